@@ -1,0 +1,36 @@
+"""
+Every error this program raises on purpose; a person reads each of them.
+
+    RegdashError           one clear line on standard error, exit code 1
+    ├── InputError         a file, folder or submission that cannot be taken in
+    ├── FilterError        a filter word, a field or a value that is not known
+    ├── StoreError         a store or data cut that is missing, busy, damaged or of another release
+    ├── CountError         counts that contradict each other
+    └── Cancelled          the question was cancelled or overtaken; nobody needs to read it
+
+Anything else that reaches the top is a bug and keeps its traceback.
+"""
+
+
+class RegdashError(Exception):
+    """The root of what is raised on purpose."""
+
+
+class InputError(RegdashError):
+    """A file, folder or submission that cannot be taken in as it is."""
+
+
+class FilterError(RegdashError):
+    """A filter word, field or value that is not known, or that may not be used here."""
+
+
+class StoreError(RegdashError):
+    """A store or data cut that is missing, held by somebody else, damaged or of another release."""
+
+
+class CountError(RegdashError):
+    """Counts that contradict each other."""
+
+
+class Cancelled(RegdashError):
+    """The question was cancelled or overtaken by a newer one."""
