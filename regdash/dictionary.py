@@ -1,0 +1,94 @@
+"""
+The files that hospitals and other senders submit: which tables, which columns, in which order.
+
+A submission is a folder with `envelope.json` and the CSV files it names (RFC 4180, UTF-8, a header
+line with exactly these columns). Intake validates against this; the generator writes by it.
+"""
+
+import re
+from dataclasses import dataclass
+
+SCHEMA_VERSION = "1"
+ENVELOPE_NAME = "envelope.json"
+
+# What an envelope must say. `files` maps each CSV file to the rows its sender declares;
+# `complete_through` is the date up to which the sender believes this feed to be complete.
+ENVELOPE_FIELDS = ("schema", "kind", "sender", "id", "sequence", "received_date", "complete_through", "files")
+
+PATIENT_FORM = re.compile(r"P[0-9]{9}")  # the agreed form of a pseudonym
+OFFICE = "office"  # sender of the feeds that no hospital sends
+
+# Tables of each kind of submission, with their columns.
+TABLES = {
+    "operations": (
+        "operation_id",
+        "patient_id",
+        "birth_year",
+        "sex",
+        "joint",
+        "side",
+        "operation_date",
+        "hospital_id",
+        "surgeon_id",
+        "kind",
+        "stage",
+        "class",
+        "compartment",
+        "bearing",
+        "constraint",
+        "fixation",
+        "patella",
+        "approach",
+        "technology",
+        "prophylaxis",
+        "diagnosis",
+        "asa",
+        "bmi",
+        "action",
+        "stem_used",
+        "augment_used",
+        "graft_used",
+    ),
+    "components": ("operation_id", "line_no", "role", "action", "catalogue_no", "lot"),
+    "reasons": ("operation_id", "line_no", "reason", "leads"),
+    "catalogue": (
+        "catalogue_no",
+        "maker",
+        "implant",
+        "role",
+        "joint",
+        "class",
+        "bearing",
+        "constraint",
+        "fixation",
+        "size",
+        "introduced_date",
+        "withdrawn_date",
+    ),
+    "hospitals": ("hospital_id", "region", "active_from", "active_to"),
+    "surgeons": ("surgeon_id", "active_from", "active_to"),
+    "deaths": ("patient_id", "death_date"),
+    "losses": ("patient_id", "loss_date", "loss"),
+    "admin_counts": ("hospital_id", "joint", "kind", "month", "operations"),
+}
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of submission: which tables its folder must hold, as `<table>.csv`."""
+
+    name: str
+    tables: tuple[str, ...]
+
+
+KINDS = {
+    kind.name: kind
+    for kind in (
+        Kind("operations", ("operations", "components", "reasons")),
+        Kind("catalogue", ("catalogue",)),
+        Kind("units", ("hospitals", "surgeons")),
+        Kind("deaths", ("deaths",)),
+        Kind("losses", ("losses",)),
+        Kind("admin_counts", ("admin_counts",)),
+    )
+}

@@ -1,0 +1,1 @@
+"""The only code that knows DuckDB and SQLite: connections, SQL files, data cuts."""
