@@ -1,0 +1,226 @@
+"""
+The filter language: words such as `class=partial age=50..59` ⇄ a Cohort ⇄ a predicate with bound parameters.
+
+A cohort word is known at implantation. What happened later (`fields.OUTCOMES`) would choose the
+denominator by the result, so only lists of joints accept it; everything else refuses it by name.
+"""
+
+import difflib
+import shlex
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+from regdash import fields, values
+from regdash.errors import FilterError
+from regdash.fields import Field
+from regdash.values import Range, Value
+
+# Values of a code field as the open data cut holds them, by key; without it codes are not checked.
+Known = Mapping[str, Sequence[str]]
+
+SAY_INSTEAD = "A cohort is chosen by what was known at implantation"
+
+
+@dataclass(frozen=True)
+class Condition:
+    """One word of a filter: a field, equal or not, and the values or ranges it may have."""
+
+    key: str
+    negated: bool
+    values: tuple[Value | Range, ...]
+
+    @property
+    def field(self) -> Field:
+        """The field that this condition is about."""
+        return fields.FIELDS[self.key]
+
+    def __str__(self) -> str:
+        return f"{self.key}{'!=' if self.negated else '='}{','.join(values.written(v) for v in self.values)}"
+
+
+@dataclass(frozen=True)
+class Predicate:
+    """A condition on `follow_up` in SQL, made of our own field list, and the parameters it binds."""
+
+    sql: str
+    parameters: dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Cohort:
+    """Joints that meet every condition; empty means every joint of the cut. Prints in one canonical order."""
+
+    conditions: tuple[Condition, ...] = ()
+
+    def __str__(self) -> str:
+        return " ".join(str(condition) for condition in self.conditions)
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """The canonical filter words, one a condition."""
+        return tuple(str(condition) for condition in self.conditions)
+
+    @property
+    def outcome_keys(self) -> tuple[str, ...]:
+        """Keys of the conditions that were not known at implantation."""
+        return tuple(condition.key for condition in self.conditions if condition.field.outcome)
+
+    def having(self, *words: str, known: Known | None = None) -> "Cohort":
+        """Add words; a word on the same key with the same sign replaces the earlier one."""
+        added = parse(words, known=known, outcomes=True)
+        taken = {(condition.key, condition.negated) for condition in added.conditions}
+        kept = [condition for condition in self.conditions if (condition.key, condition.negated) not in taken]
+        return _in_order([*kept, *added.conditions])
+
+    def without(self, key: str) -> "Cohort":
+        """Drop every condition on a key."""
+        return replace(self, conditions=tuple(c for c in self.conditions if c.key != key))
+
+    def predicate(self) -> Predicate:
+        """Say it in SQL. Component words of one filter speak of one and the same component."""
+        parameters: dict[str, Any] = {}
+        own = [c for c in self.conditions if not c.field.component]
+        together = [c for c in self.conditions if c.field.component and not c.negated]
+        apart = [c for c in self.conditions if c.field.component and c.negated]
+        parts = [_said(condition, parameters) for condition in own]
+        if together:
+            parts.append(_component_test([_said(c, parameters) for c in together]))
+        parts += ["not " + _component_test([_said(replace(c, negated=False), parameters)]) for c in apart]
+        return Predicate(" and ".join(parts) or "true", parameters)
+
+
+def _component_test(parts: list[str]) -> str:
+    return f"joint_no in (select joint_no from component_life where in_day = 0 and {' and '.join(parts)})"
+
+
+def _said(condition: Condition, parameters: dict[str, Any]) -> str:
+    """Say one condition in SQL and bind its values under names not yet taken."""
+
+    def bind(value: Any) -> str:
+        name = f"c{len(parameters)}"
+        parameters[name] = value
+        return f"${name}"
+
+    field = condition.field
+    tests = [values.test(field, value, bind) for value in condition.values]
+    either = tests[0] if len(tests) == 1 else f"({' or '.join(tests)})"
+    # `!=` keeps joints where the field is not recorded: they are not the value that was named.
+    return f"({either}) is not true" if condition.negated else either
+
+
+def _in_order(conditions: Iterable[Condition]) -> Cohort:
+    order = {key: place for place, key in enumerate(fields.FIELDS)}
+    return Cohort(tuple(sorted(dict.fromkeys(conditions), key=lambda c: (order[c.key], c.negated, str(c)))))
+
+
+def split(text: str) -> tuple[str, ...]:
+    """Split a line of filter words as a shell would: quotes may hold spaces."""
+    try:
+        return tuple(shlex.split(text))
+    except ValueError:
+        raise FilterError(f"The filter has a quote without its partner: {text}") from None
+
+
+def parse(words: str | Iterable[str], *, known: Known | None = None, outcomes: bool = False) -> Cohort:
+    """
+    Read filter words.
+
+    Args:
+        words: one line, or the words of a command line.
+        known: values of code fields in the open cut; a code that it lacks is refused.
+        outcomes: accept words about what happened later (lists of joints only).
+
+    Raises:
+        FilterError: an unknown key or value (the nearest right ones are named), a bad range,
+            or an outcome word where the denominator would be chosen by it.
+    """
+    parts = split(words) if isinstance(words, str) else tuple(words)
+    cohort = _in_order(_condition(word, known or {}) for word in parts)
+    if cohort.outcome_keys and not outcomes:
+        raise FilterError(refusal(cohort.outcome_keys[0]))
+    repeated = [c.key for c in cohort.conditions if c.field.component and not c.negated]
+    for key in repeated:
+        if repeated.count(key) > 1:
+            raise FilterError(f"{key} is asked for twice, and no component is both. Either of them: {key}=a,b")
+    return cohort
+
+
+def refusal(key: str) -> str:
+    """Say why an outcome word cannot choose a cohort, and what to ask instead."""
+    instead = "Ask for one reason with --reason" if key == "reason" else "List such joints with: regdash joints"
+    return f"{key} is known only after implantation. {SAY_INSTEAD}. {instead}."
+
+
+def _condition(word: str, known: Known) -> Condition:
+    key, sign, text = _parts(word)
+    if key not in fields.FIELDS:
+        raise FilterError(f"There is no filter word {key}. {_nearest(key, fields.FIELDS)}")
+    field = fields.FIELDS[key]
+    if not text:
+        raise FilterError(f"{key} needs a value, as in {field.example}")
+    parts = tuple(_value(field, part, known.get(key)) for part in text.split(","))
+    return Condition(key, sign == "!=", tuple(dict.fromkeys(parts)))
+
+
+def _parts(word: str) -> tuple[str, str, str]:
+    for sign in ("!=", "="):
+        key, found, text = word.partition(sign)
+        if found:
+            return key.strip().lower(), sign, text.strip()
+    raise FilterError(f"{word} is not a filter word. Write key=value, as in class=partial")
+
+
+def _value(field: Field, text: str, known: Sequence[str] | None) -> Value | Range:
+    if not text:
+        raise FilterError(f"{field.key} has an empty value between its commas")
+    choices = field.choices if field.choices else known
+    if field.kind == "code" or choices and field.kind == "words":
+        return _chosen(field, text, choices)
+    return values.read(field, text)
+
+
+def _chosen(field: Field, text: str, choices: Sequence[str] | None) -> str:
+    if choices is None:
+        return text
+    for choice in choices:
+        if values.written(choice).casefold() == text.casefold() or choice.casefold() == text.casefold():
+            return choice
+    raise FilterError(f"{field.key} has no value {text}. {_nearest(text, [values.written(c) for c in choices])}")
+
+
+def _nearest(text: str, choices: Iterable[str], most: int = 6) -> str:
+    known = list(choices)
+    close = difflib.get_close_matches(text.lower(), [c.lower() for c in known], n=3, cutoff=0.5)
+    named = [choice for choice in known if choice.lower() in close]
+    if named:
+        return f"Nearest: {', '.join(named)}."
+    return f"It may be: {', '.join(known[:most])}{', …' if len(known) > most else ''}."
+
+
+def candidates(text: str, known: Known, outcomes: bool = False) -> list[str]:
+    """
+    List what the last word of a half-written filter may become, whole words, in order.
+
+    >>> candidates("class=partial bear", {})
+    ['bearing=']
+    """
+    word = text.rsplit(" ", 1)[-1]
+    usable = [field for field in fields.FIELDS.values() if outcomes or not field.outcome]
+    try:
+        key, sign, rest = _parts(word)
+    except FilterError:
+        return [f"{field.key}=" for field in usable if field.key.startswith(word.lower())]
+    field = next((f for f in usable if f.key == key), None)
+    if field is None:
+        return []
+    head, _, last = rest.rpartition(",")
+    start = f"{key}{sign}{head + ',' if head else ''}"
+    choices = [values.written(choice) for choice in (field.choices or known.get(key, ()))]
+    return [start + choice for choice in choices if choice.casefold().startswith(last.casefold())]
+
+
+def period(text: str) -> tuple[date, date]:
+    """First and last day of a date, month, quarter or year written in ISO 8601 or as 2015Q1."""
+    return values.period(text)

@@ -1,0 +1,208 @@
+"""
+The reading side of data cuts: which there are, and one opened read-only with questions that can be cancelled.
+"""
+
+import json
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass, field
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import duckdb
+
+from regdash import fields
+from regdash.errors import Cancelled, StoreError
+
+if TYPE_CHECKING:
+    import numpy as np
+    import polars as pl
+
+CUTS_FOLDER = "cuts"
+MEMORY_LIMIT = "1GB"
+
+
+@dataclass(frozen=True)
+class Manifest:
+    """What a data cut was made from; written beside it and kept in its `cut_facts`."""
+
+    cut: str  # "2024-12-31.1": through-date, and the count of freezes with that date
+    through_date: str
+    known_as_of: str
+    complete_through: dict[str, Any]  # by feed: a date, or for operations a date by hospital
+    joints: int
+    patients: int
+    revisions: int  # joints whose follow-up ended in a revision
+    rows: dict[str, int]
+    rule_set: str
+    catalogue: str
+    code_lists: str
+    software: str
+    content_hash: str
+    settings: dict[str, Any] = field(default_factory=dict)
+
+    def to_json(self) -> str:
+        """Write it with sorted keys, so that equal manifests are equal text."""
+        return json.dumps(asdict(self), indent=2, sort_keys=True) + "\n"
+
+    @classmethod
+    def from_json(cls, text: str) -> "Manifest":
+        """Read it back."""
+        return cls(**json.loads(text))
+
+
+def cut_path(store: Path, name: str) -> Path:
+    """Where a cut's database file stands."""
+    return store / CUTS_FOLDER / f"{name}.duckdb"
+
+
+def list_cuts(store: Path) -> list[Manifest]:
+    """List the cuts of a store, newest through-date and number last."""
+    found = []
+    for path in (store / CUTS_FOLDER).glob("*.json"):
+        try:
+            found.append(Manifest.from_json(path.read_text(encoding="utf-8")))
+        except (ValueError, TypeError) as fault:
+            raise StoreError(f"The manifest {path} cannot be read: {fault}") from None
+    return sorted(found, key=lambda manifest: _order(manifest.cut))
+
+
+def _order(name: str) -> tuple[str, int]:
+    through, _, number = name.partition(".")
+    return through, int(number or 0)
+
+
+def find_cut(store: Path, wanted: str | None = None) -> Manifest:
+    """
+    Find a cut by name, by through-date (its newest), or the newest of all.
+
+    Raises:
+        StoreError: there is none, or none of that name.
+    """
+    there = list_cuts(store)
+    if not there:
+        raise StoreError(f"There is no data cut in {store}. Make one with: regdash freeze --through DATE")
+    if wanted is None:
+        return there[-1]
+    matching = [m for m in there if m.cut == wanted or m.through_date == wanted]
+    if not matching:
+        names = ", ".join(m.cut for m in there[-5:])
+        raise StoreError(f"There is no data cut {wanted} in {store}. The newest are: {names}")
+    return matching[-1]
+
+
+class Question:
+    """One question under way: its cursors can be interrupted together from another thread."""
+
+    def __init__(self) -> None:
+        self.cancelled = False
+        self._cursor: duckdb.DuckDBPyConnection | None = None
+        self._lock = threading.Lock()
+
+    def start(self, cursor: duckdb.DuckDBPyConnection) -> None:
+        with self._lock:
+            if self.cancelled:
+                raise Cancelled("The question was cancelled.")
+            self._cursor = cursor
+
+    def done(self) -> None:
+        with self._lock:
+            self._cursor = None
+
+    def cancel(self) -> None:
+        with self._lock:
+            self.cancelled = True
+            if self._cursor is not None:
+                self._cursor.interrupt()
+
+
+class Cut:
+    """A frozen cut, read-only. Every query runs on a cursor of its own, so any thread may ask."""
+
+    def __init__(self, store: Path, name: str | None = None) -> None:
+        self.store = store
+        self.manifest = find_cut(store, name)
+        self._connection = _open(cut_path(store, self.manifest.cut))
+        self._local = threading.local()
+        self._under_way: set[Question] = set()
+
+    @property
+    def name(self) -> str:
+        return self.manifest.cut
+
+    @contextmanager
+    def asking(self) -> Iterator[None]:
+        """Mark the queries of this thread as one question that `cancel` ends."""
+        question = Question()
+        self._local.question = question
+        self._under_way.add(question)
+        try:
+            yield
+        finally:
+            self._under_way.discard(question)
+            self._local.question = None
+
+    def cancel(self) -> None:
+        """End every question under way; each raises Cancelled in its own thread."""
+        for question in list(self._under_way):
+            question.cancel()
+
+    @contextmanager
+    def _cursor(self) -> Iterator[duckdb.DuckDBPyConnection]:
+        question: Question | None = getattr(self._local, "question", None)
+        cursor = self._connection.cursor()
+        try:
+            if question:
+                question.start(cursor)
+            yield cursor
+        except duckdb.InterruptException:
+            raise Cancelled("The question was cancelled.") from None
+        finally:
+            if question:
+                question.done()
+            cursor.close()
+
+    def columns(self, sql: str, **parameters: Any) -> "dict[str, np.ndarray]":
+        """Fetch numeric columns as arrays, by name."""
+        with self._cursor() as cursor:
+            return cursor.execute(sql, parameters or None).fetchnumpy()
+
+    def rows(self, sql: str, **parameters: Any) -> list[tuple[Any, ...]]:
+        """Fetch rows as tuples: for the small results that screens and tables show."""
+        with self._cursor() as cursor:
+            return cursor.execute(sql, parameters or None).fetchall()
+
+    def frame(self, sql: str, **parameters: Any) -> "pl.DataFrame":
+        """Fetch a long result as a data frame."""
+        import polars
+
+        with self._cursor() as cursor:
+            return polars.DataFrame(cursor.sql(sql, params=parameters or None))
+
+    @cached_property
+    def known(self) -> dict[str, tuple[str, ...]]:
+        """Values of the code fields in this cut, by filter key."""
+        coded = [f for f in fields.FIELDS.values() if f.kind == "code" and f.enum]
+        return {f.key: tuple(self.rows(f"select enum_range(null::{f.enum})")[0][0]) for f in coded}
+
+    def close(self) -> None:
+        """End what is under way and close the file."""
+        self.cancel()
+        self._connection.close()
+
+
+def _open(path: Path) -> duckdb.DuckDBPyConnection:
+    if not path.is_file():
+        raise StoreError(f"The data cut {path} is listed but its file is missing. Restore it from a backup.")
+    config = {
+        "enable_external_access": "false",
+        "autoinstall_known_extensions": "false",
+        "autoload_known_extensions": "false",
+        "memory_limit": MEMORY_LIMIT,
+    }
+    try:
+        return duckdb.connect(str(path), read_only=True, config=config)
+    except duckdb.Error as fault:
+        raise StoreError(f"The data cut {path} cannot be opened: {str(fault).splitlines()[0]}") from None
