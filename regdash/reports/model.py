@@ -1,0 +1,242 @@
+"""
+What comes back from a question. The dashboard, the command line and documents show these same objects,
+so a number on a screen, in a script and on paper cannot disagree.
+
+Proportions run from 0 to 1. A figure that is withheld is None, and `withheld` says why.
+"""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from regdash.cohort import Cohort
+from regdash.grouping import Grouping
+
+IMPLANT_VIEW = "implant"  # net risk: deaths censored; how the implant does
+PATIENT_VIEW = "patient"  # cumulative incidence: death competes; what happens to patients
+ANY_REVISION = "any revision"
+
+
+@dataclass(frozen=True)
+class Head:
+    """What every answer carries: what was asked, of which joints, on which cut, how, and with what cautions."""
+
+    measure: str
+    view: str
+    endpoint: str
+    cohort: Cohort
+    by: tuple[Grouping, ...]
+    cut: str
+    joints: int
+    patients: int
+    revisions: int
+    held_revisions: int
+    median_follow_up: float | None  # years, over all joints asked about
+    method: str  # a sentence and its source
+    cautions: tuple[str, ...]
+    settings: dict[str, Any] = field(default_factory=dict)  # minimum at risk and the like
+
+
+@dataclass(frozen=True)
+class Group:
+    """One group of joints: its label for people, and the filter words that keep it alone."""
+
+    label: str
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class RiskRow:
+    """Risk of one group at one time."""
+
+    group: str
+    years: float
+    at_risk: int | None
+    revisions: int | None
+    estimate: float | None
+    lower: float | None
+    upper: float | None
+    withheld: str | None = None
+
+
+@dataclass(frozen=True)
+class Curve:
+    """A step function with limits: each value holds from its day until the next; it stops where too few are left."""
+
+    group: str
+    days: np.ndarray  # (k,) whole days, strictly increasing, beginning with 0
+    estimate: np.ndarray  # (k,) proportion, 0 to 1
+    lower: np.ndarray  # (k,)
+    upper: np.ndarray  # (k,)
+    last_day: int  # day up to which it may be drawn
+    at_risk: tuple[tuple[float, int], ...]  # (years, joints at risk), for the row under a chart
+
+
+@dataclass(frozen=True)
+class RiskReport:
+    """Revision risk by group: a table at chosen years and a curve for each group."""
+
+    head: Head
+    groups: tuple[Group, ...]
+    years: tuple[float, ...]
+    rows: tuple[RiskRow, ...]
+    curves: tuple[Curve, ...]
+
+
+@dataclass(frozen=True)
+class ReasonRow:
+    """One reason in one group: counts over all follow-up, and cumulative incidence at a time, death competing."""
+
+    group: str
+    reason: str
+    years: float
+    at_risk: int | None
+    revisions: int | None
+    share: float | None  # of the group's revisions
+    incidence: float | None
+    lower: float | None
+    upper: float | None
+    withheld: str | None = None
+
+
+@dataclass(frozen=True)
+class ReasonsReport:
+    """Why joints are revised: reasons by falling incidence, in each group."""
+
+    head: Head
+    groups: tuple[Group, ...]
+    years: float
+    rows: tuple[ReasonRow, ...]
+    curves: tuple[tuple[str, tuple[Curve, ...]], ...]  # for each group, a curve for each reason
+
+
+@dataclass(frozen=True)
+class RateRow:
+    """Revisions per 100 implant-years of one group, with exact Poisson limits."""
+
+    group: str
+    joints: int | None
+    implant_years: float | None
+    revisions: int | None
+    per_100_implant_years: float | None
+    lower: float | None
+    upper: float | None
+    withheld: str | None = None
+
+
+@dataclass(frozen=True)
+class RatesReport:
+    """Revision rates by group."""
+
+    head: Head
+    groups: tuple[Group, ...]
+    rows: tuple[RateRow, ...]
+
+
+@dataclass(frozen=True)
+class DescribeRow:
+    """Who the joints of one group are."""
+
+    group: str
+    joints: int
+    patients: int
+    hospitals: int
+    surgeons: int
+    first_date: str
+    last_date: str
+    mean_age: float
+    female: float  # share of those whose sex is recorded
+    median_follow_up: float  # years
+    revised: int
+    died: int
+    lost: int
+
+
+@dataclass(frozen=True)
+class DescribeReport:
+    """Who they are: counts, age, sex, follow-up by group."""
+
+    head: Head
+    groups: tuple[Group, ...]
+    rows: tuple[DescribeRow, ...]
+
+
+@dataclass(frozen=True)
+class ImplantRow:
+    """One implant against all others of its class: use, revisions, rate, ratio and an exact test."""
+
+    code: str
+    role: str
+    joint_class: str
+    joints: int
+    hospitals: int
+    surgeons: int
+    first_used: str
+    last_used: str
+    implant_years: float
+    revisions: int
+    expected: float  # at the rate of all others of the class
+    per_100_implant_years: float | None
+    lower: float | None
+    upper: float | None
+    rate_ratio: float | None
+    ratio_lower: float | None
+    ratio_upper: float | None
+    p: float | None  # one-sided, that many or more, conditional on the total
+    withheld: str | None = None
+
+
+@dataclass(frozen=True)
+class ImplantsReport:
+    """Every implant of the cohort, with how many tests were made."""
+
+    head: Head
+    rows: tuple[ImplantRow, ...]
+    tested: int
+    expected_by_chance: float  # how many of them would have p < 0.05 if none differed
+
+
+@dataclass(frozen=True)
+class ImplantReport:
+    """Everything on one implant: its row, its curve beside all others of its class, its reasons, sizes and users."""
+
+    head: Head
+    row: ImplantRow
+    risk: RiskReport  # two groups: the implant, and all others of its class
+    reasons: ReasonsReport  # the same two groups
+    sizes: tuple[RateRow, ...]
+    hospitals: tuple[RateRow, ...]
+    surgeons: tuple[RateRow, ...]
+    windows: tuple[RateRow, ...]  # by time since implantation, the implant and all others
+
+
+@dataclass(frozen=True)
+class JointsReport:
+    """A list of joints, one page of it."""
+
+    head: Head
+    columns: tuple[str, ...]
+    rows: tuple[tuple[Any, ...], ...]
+    total: int
+    offset: int
+
+
+@dataclass(frozen=True)
+class JointEvent:
+    """One thing that happened to a joint."""
+
+    day: int
+    date: str
+    what: str
+    details: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class JointReport:
+    """One joint's life, in order; pseudonyms only, age in years and no date of birth."""
+
+    head: Head
+    joint_id: str
+    facts: tuple[tuple[str, str], ...]
+    events: tuple[JointEvent, ...]
