@@ -5,7 +5,6 @@ A cohort word is known at implantation. What happened later (`fields.OUTCOMES`) 
 denominator by the result, so only lists of joints accept it; everything else refuses it by name.
 """
 
-import difflib
 import shlex
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -15,6 +14,7 @@ from typing import Any
 from regdash import fields, values
 from regdash.errors import FilterError
 from regdash.fields import Field
+from regdash.suggest import nearest
 from regdash.values import Range, Value
 
 # Values of a code field as the open data cut holds them, by key; without it codes are not checked.
@@ -156,7 +156,7 @@ def refusal(key: str) -> str:
 def _condition(word: str, known: Known) -> Condition:
     key, sign, text = _parts(word)
     if key not in fields.FIELDS:
-        raise FilterError(f"There is no filter word {key}. {_nearest(key, fields.FIELDS)}")
+        raise FilterError(f"There is no filter word {key}. {nearest(key, fields.FIELDS)}")
     field = fields.FIELDS[key]
     if not text:
         raise FilterError(f"{key} needs a value, as in {field.example}")
@@ -187,16 +187,7 @@ def _chosen(field: Field, text: str, choices: Sequence[str] | None) -> str:
     for choice in choices:
         if values.written(choice).casefold() == text.casefold() or choice.casefold() == text.casefold():
             return choice
-    raise FilterError(f"{field.key} has no value {text}. {_nearest(text, [values.written(c) for c in choices])}")
-
-
-def _nearest(text: str, choices: Iterable[str], most: int = 6) -> str:
-    known = list(choices)
-    close = difflib.get_close_matches(text.lower(), [c.lower() for c in known], n=3, cutoff=0.5)
-    named = [choice for choice in known if choice.lower() in close]
-    if named:
-        return f"Nearest: {', '.join(named)}."
-    return f"It may be: {', '.join(known[:most])}{', …' if len(known) > most else ''}."
+    raise FilterError(f"{field.key} has no value {text}. {nearest(text, [values.written(c) for c in choices])}")
 
 
 def candidates(text: str, known: Known, outcomes: bool = False) -> list[str]:

@@ -7,9 +7,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from regdash import fields, vocabulary
-from regdash.cohort import Known, _nearest
+from regdash.cohort import Known
 from regdash.errors import FilterError
 from regdash.fields import Field
+from regdash.suggest import nearest
 
 UNKNOWN = -1  # the number of a group whose joints have no value of the field
 MOST_GROUPS = 2_000
@@ -120,7 +121,7 @@ def _grouping(part: str) -> Grouping:
     key, colon, width = part.lower().partition(":")
     if key not in fields.FIELDS:
         usable = [f.key for f in fields.FIELDS.values() if not f.component and not f.outcome]
-        raise FilterError(f"There is no field {key} to group by. {_nearest(key, usable, most=30)}")
+        raise FilterError(f"There is no field {key} to group by. {nearest(key, usable, most=30)}")
     field = fields.FIELDS[key]
     if field.outcome:
         raise FilterError(f"{key} is known only after implantation, so it cannot form groups that are then followed.")

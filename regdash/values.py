@@ -1,4 +1,4 @@
-"""How the values of a filter are read, written and tested in SQL: words, whole numbers, decimals, dates and their ranges."""
+"""How the values of a filter are read, written and tested in SQL: words, numbers, dates and their ranges."""
 
 import calendar
 import re
