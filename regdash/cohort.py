@@ -176,7 +176,7 @@ def _value(field: Field, text: str, known: Sequence[str] | None) -> Value | Rang
     if not text:
         raise FilterError(f"{field.key} has an empty value between its commas")
     choices = field.choices if field.choices else known
-    if field.kind == "code" or choices and field.kind == "words":
+    if field.kind == "code" or (choices and field.kind == "words"):
         return _chosen(field, text, choices)
     return values.read(field, text)
 

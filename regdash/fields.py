@@ -25,15 +25,24 @@ class Field:
     bands: tuple[int, ...] = ()  # lower edges of the default groups, after the first open one
 
 
-def _words(key: str, about: str, choices: tuple[str, ...], column: str = "", enum: str = "", **more: bool) -> Field:
+def _words(
+    key: str,
+    about: str,
+    choices: tuple[str, ...],
+    column: str = "",
+    enum: str = "",
+    *,
+    component: bool = False,
+    outcome: bool = False,
+) -> Field:
     column = column or key
-    return Field(
-        key, about, "words", column, enum or f"{column}_words", choices, f"{key}={words.coded(choices[0])}", **more
-    )
+    example = f"{key}={words.coded(choices[0])}"
+    enum = enum or f"{column}_words"
+    return Field(key, about, "words", column, enum, choices, example, component=component, outcome=outcome)
 
 
-def _code(key: str, about: str, column: str, enum: str, example: str, **more: bool) -> Field:
-    return Field(key, about, "code", column, enum, (), f"{key}={example}", **more)
+def _code(key: str, about: str, column: str, enum: str, example: str, component: bool = False) -> Field:
+    return Field(key, about, "code", column, enum, (), f"{key}={example}", component=component)
 
 
 _JOINT_CLASSES = tuple(dict.fromkeys(c for classes in words.CLASSES.values() for c in classes))

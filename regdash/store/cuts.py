@@ -196,7 +196,7 @@ class Cut:
 def _open(path: Path) -> duckdb.DuckDBPyConnection:
     if not path.is_file():
         raise StoreError(f"The data cut {path} is listed but its file is missing. Restore it from a backup.")
-    config = {
+    config: dict[str, str | bool | int | float | list[str]] = {
         "enable_external_access": "false",
         "autoinstall_known_extensions": "false",
         "autoload_known_extensions": "false",
