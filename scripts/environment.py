@@ -11,6 +11,7 @@ import hashlib
 import importlib.util
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -218,9 +219,9 @@ def _run(command: list[str], trouble: str, each_line: Callable[[str], None] = la
 
 
 def _last_word(said: list[str]) -> str:
-    """The line that says what went wrong: pip's last error, else the last line of all."""
+    """The line that says what went wrong: the last that names an error, else the last of all."""
     lines = [line.strip() for line in said if line.strip()]
-    errors = [line.removeprefix("ERROR: ") for line in lines if line.startswith("ERROR: ")]
+    errors = [line.removeprefix("ERROR: ") for line in lines if re.match(r"ERROR: |[\w.]+Error: ", line)]
     return (errors or lines or ["it said nothing."])[-1]
 
 
