@@ -21,7 +21,7 @@ CHECKS = (
     ("ruff check", ("ruff", "check", ".")),
     ("ruff format", ("ruff", "format", "--check", ".")),
     ("types", ("mypy",)),
-    ("import contracts", ("lint-imports",)),
+    ("import contracts", ("lint-imports", "--no-logo")),
 )
 
 
