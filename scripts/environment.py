@@ -208,10 +208,14 @@ def _run(command: list[str], trouble: str, each_line: Callable[[str], None] = la
         log.open("a", encoding="utf-8") as kept,
         subprocess.Popen(command, text=True, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, cwd=ROOT) as process,
     ):
-        for line in process.stdout or ():
-            kept.write(line)
-            said.append(line)
-            each_line(line)
+        try:
+            for line in process.stdout or ():
+                kept.write(line)
+                said.append(line)
+                each_line(line)
+        except BaseException:  # an interruption too: nothing may go on writing into .venv
+            process.kill()
+            raise
     if process.returncode:
         if any(words in line for line in said for words in _FULL_WORDS):
             raise SetupError(disk_is_full(f"{trouble}."))
