@@ -16,8 +16,6 @@ TEXT = {".py", ".sql", ".md", ".toml", ".lock", ".tcss", ".txt", ".json", ".svg"
 # Written in parts, so that this file does not say what it looks for.
 ADDRESS_PARTS = ["py" + r"pi\.org", "python" + "hosted", "index" + r"[-_]url\s*=", "/simp" + "le/"]
 INDEX_ADDRESS = re.compile("|".join(ADDRESS_PARTS))
-    "|".join(["py" + r"pi\.org", "python" + "hosted", "index" + r"[-_]url\s*=", r"/simp" + r"le/"])
-)
 HOME_OF_ONE = re.compile("|".join(["/ro" + "ot/", r"/ho" + r"me/\w+/", "/Us" + r"ers/\w+/", "/wo" + "rk/"]))
 
 
