@@ -36,6 +36,19 @@ class Condition:
         """The field that this condition is about."""
         return fields.FIELDS[self.key]
 
+    def implies(self, other: "Condition") -> bool:
+        """Whether every joint that meets this condition is seen at once to meet the other, on the same field."""
+        if self.key != other.key or self.negated or self.field.component:
+            return False
+        if other.negated:
+            # Not for reasons: a group and one of its details differ as words, and are not apart.
+            return (
+                self.field.kind in ("words", "code")
+                and self.key != "reason"
+                and not set(self.values) & set(other.values)
+            )
+        return all(any(values.within(v, wider) for wider in other.values) for v in self.values)
+
     def __str__(self) -> str:
         return f"{self.key}{'!=' if self.negated else '='}{','.join(values.written(v) for v in self.values)}"
 
@@ -73,6 +86,12 @@ class Cohort:
         taken = {(condition.key, condition.negated) for condition in added.conditions}
         kept = [condition for condition in self.conditions if (condition.key, condition.negated) not in taken]
         return _in_order([*kept, *added.conditions])
+
+    def narrowed(self, *words: str, known: Known | None = None) -> "Cohort":
+        """Keep the joints that meet these words too; earlier conditions that they imply are left out."""
+        added = parse(words, known=known, outcomes=True).conditions
+        kept = [earlier for earlier in self.conditions if not any(later.implies(earlier) for later in added)]
+        return _in_order([*kept, *added])
 
     def without(self, key: str) -> "Cohort":
         """Drop every condition on a key."""

@@ -52,15 +52,13 @@ class Grouping:
         if self.field.enum:
             return self._choices(known)[number]
         if self.banded:
-            return _band_label(self.field, number)
-        width = self.width or 1
-        return (
-            str(number)
-            if width == 1
-            else f"{number}–{number + width - 1}"
-            if self._whole
-            else f"{number}–{number + width}"
-        )
+            return _band_label(self.field, *_band(self.field, number))
+        return _band_label(self.field, number, number + (self.width or 1))
+
+    def place(self, number: int, known: Known) -> tuple[bool, int | str]:
+        """Sort key of a group: codes by name, other fields by number, not recorded last."""
+        label = self.label(number, known)
+        return label == vocabulary.NOT_RECORDED, label if self.field.kind == "code" else number
 
     def word(self, number: int, known: Known) -> str:
         """Write the filter word that keeps this group alone."""
@@ -71,7 +69,8 @@ class Grouping:
         return self.field.kind != "decimal"
 
     def _choices(self, known: Known) -> Sequence[str]:
-        return self.field.choices if self.field.choices else known[self.field.key]
+        # The cut's own list first: its numbers are what the count gave, whatever the vocabulary has become since.
+        return known.get(self.field.key) or self.field.choices
 
     def _value(self, number: int, known: Known) -> str:
         if number == UNKNOWN:
@@ -93,13 +92,14 @@ def _band(field: Field, number: int) -> tuple[int | None, int | None]:
     return (edges[number - 1] if number else None), (edges[number] if number < len(edges) else None)
 
 
-def _band_label(field: Field, number: int) -> str:
-    lower, upper = _band(field, number)
+def _band_label(field: Field, lower: int | None, upper: int | None) -> str:
     if lower is None:
         return f"under {upper}"
     if upper is None:
         return f"{lower} and over"
-    return f"{lower}–{upper - 1}" if field.kind == "whole" else f"{lower} to under {upper}"
+    if field.kind == "decimal":
+        return f"{lower} to under {upper}"
+    return f"{lower}–{upper - 1}" if upper - lower > 1 else str(lower)
 
 
 def parse(text: str) -> tuple[Grouping, ...]:

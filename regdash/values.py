@@ -31,6 +31,22 @@ def written(value: Value | Range) -> str:
     return vocabulary.coded(value) if isinstance(value, str) else str(value)
 
 
+def within(value: Value | Range, wider: Value | Range) -> bool:
+    """Whether one value or range of a field lies within another as a whole; False where they cannot be compared."""
+    if not isinstance(wider, Range):
+        return value == wider
+    if isinstance(value, str):
+        return False
+    # Both are of one field, so ends compare; a single value is its own both ends.
+    lower: Any = value.lower if isinstance(value, Range) else value
+    upper: Any = value.upper if isinstance(value, Range) else value
+    from_below = wider.lower is None or (lower is not None and lower >= wider.lower)
+    to_above = wider.upper is None or (upper is not None and upper <= wider.upper)
+    # A decimal range stops short of its upper end, so the end itself lies outside.
+    at_open_end = isinstance(value, Decimal) and value == wider.upper
+    return from_below and to_above and not at_open_end
+
+
 def period(text: str) -> tuple[date, date]:
     """First and last day of a date, month, quarter or year: 2015, 2015-03, 2015Q1, 2015-03-31."""
     try:

@@ -3,7 +3,10 @@ The reading side of data cuts: which there are, and one opened read-only with qu
 """
 
 import json
+import os
+import tempfile
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field
@@ -15,6 +18,7 @@ import duckdb
 
 from regdash import fields
 from regdash.errors import Cancelled, StoreError
+from regdash.store.sqlfiles import statement
 
 if TYPE_CHECKING:
     import numpy as np
@@ -22,6 +26,7 @@ if TYPE_CHECKING:
 
 CUTS_FOLDER = "cuts"
 MEMORY_LIMIT = "1GB"
+INTERRUPT_PAUSE = 0.01  # seconds
 
 
 @dataclass(frozen=True)
@@ -112,10 +117,20 @@ class Question:
             self._cursor = None
 
     def cancel(self) -> None:
+        self.cancelled = True
+        if self._interrupt():
+            threading.Thread(target=self._interrupt_until_done, daemon=True).start()
+
+    def _interrupt(self) -> bool:
         with self._lock:
-            self.cancelled = True
             if self._cursor is not None:
                 self._cursor.interrupt()
+            return self._cursor is not None
+
+    def _interrupt_until_done(self) -> None:
+        """Interrupt again and again: one that comes just before a query begins is forgotten by the database."""
+        while self._interrupt():
+            time.sleep(INTERRUPT_PAUSE)
 
 
 class Cut:
@@ -182,10 +197,15 @@ class Cut:
             return polars.DataFrame(cursor.sql(sql, params=parameters or None))
 
     @cached_property
+    def words(self) -> dict[str, tuple[str, ...]]:
+        """The words of each ENUM type of this cut, in the order of their numbers."""
+        return {name: tuple(words) for name, words in self.rows(statement("queries/enum_words"))}
+
+    @cached_property
     def known(self) -> dict[str, tuple[str, ...]]:
-        """Values of the code fields in this cut, by filter key."""
-        coded = [f for f in fields.FIELDS.values() if f.kind == "code" and f.enum]
-        return {f.key: tuple(self.rows(f"select enum_range(null::{f.enum})")[0][0]) for f in coded}
+        """Values of the fields that are lists in this cut, by filter key, in the order of their numbers."""
+        listed = [f for f in fields.FIELDS.values() if f.enum in self.words and f.key != "reason"]
+        return {f.key: self.words[f.enum] for f in listed}
 
     def close(self) -> None:
         """End what is under way and close the file."""
@@ -201,6 +221,8 @@ def _open(path: Path) -> duckdb.DuckDBPyConnection:
         "autoinstall_known_extensions": "false",
         "autoload_known_extensions": "false",
         "memory_limit": MEMORY_LIMIT,
+        # The default is beside the file, in a folder that others share and that may not be writable.
+        "temp_directory": str(Path(tempfile.gettempdir()) / f"regdash-{os.getpid()}"),
     }
     try:
         return duckdb.connect(str(path), read_only=True, config=config)

@@ -1,0 +1,134 @@
+"""
+The common first step of every answer: refuse what may not choose a cohort, count its joints by group,
+and write the head that the answer carries.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from regdash import grouping
+from regdash.cohort import Cohort, refusal
+from regdash.errors import FilterError
+from regdash.grouping import Grouping
+from regdash.reports import wording
+from regdash.reports.model import ANY_REVISION, Group, Head
+from regdash.reports.policy import Policy
+from regdash.stats.events import EventTable
+from regdash.stats.years import years_in
+from regdash.store.cuts import Cut
+from regdash.store.event_counts import (
+    REASON_GROUP,
+    GroupExpressions,
+    count_events,
+    count_held_revisions,
+    count_patients,
+)
+
+
+@dataclass(frozen=True, eq=False)
+class Counted:
+    """A cohort counted by group on one cut."""
+
+    cut: Cut
+    cohort: Cohort
+    by: tuple[Grouping, ...]
+    groups: tuple[Group, ...]
+    table: EventTable
+
+    @property
+    def revisions(self) -> int:
+        """First revisions of all groups together."""
+        return int(self.table.joints[self.table.outcome >= 2].sum())
+
+
+def refuse_outcomes(cohort: Cohort) -> None:
+    """
+    Refuse a cohort that was chosen by what happened later.
+
+    Raises:
+        FilterError: with the word, and what to ask instead.
+    """
+    if cohort.outcome_keys:
+        raise FilterError(refusal(cohort.outcome_keys[0]))
+
+
+def count(cut: Cut, cohort: Cohort, by: Sequence[Grouping] = (), reason: str = REASON_GROUP) -> Counted:
+    """
+    Count a cohort's joints by group.
+
+    Args:
+        reason: the column whose words are the outcomes, as `count_events`.
+
+    Raises:
+        FilterError: an outcome word, or more groups than anybody can read.
+    """
+    refuse_outcomes(cohort)
+    by = tuple(by)
+    found = count_events(cut, cohort.predicate(), GroupExpressions(tuple(g.sql() for g in by)), reason)
+    if len(found.numbers) > grouping.MOST_GROUPS:
+        raise FilterError(
+            f"Grouping by {','.join(map(str, by))} gives {len(found.numbers):,} groups, more than the "
+            f"{grouping.MOST_GROUPS:,} that can be shown. Filter first, or group by less."
+        )
+    order = sorted(
+        range(len(found.numbers)), key=lambda n: [g.place(v, cut.known) for g, v in zip(by, found.numbers[n])]
+    )
+    found = found.ordered(order)
+    groups = tuple(_group(cut, cohort, by, numbers) for numbers in found.numbers)
+    return Counted(cut, cohort, by, groups, found.table([group.label for group in groups]))
+
+
+def _group(cut: Cut, cohort: Cohort, by: tuple[Grouping, ...], numbers: tuple[int, ...]) -> Group:
+    words = [g.word(number, cut.known) for g, number in zip(by, numbers)]
+    return Group(grouping.labelled(by, numbers, cut.known), cohort.narrowed(*words).words)
+
+
+def head(
+    counted: Counted,
+    policy: Policy,
+    measure: str,
+    method: str,
+    cautions: Sequence[str],
+    *,
+    view: str = "",
+    endpoint: str = ANY_REVISION,
+) -> Head:
+    """Write the head of an answer: its question, its denominators and its cautions."""
+    cut, cohort = counted.cut, counted.cohort
+    everything = not cohort.conditions
+    predicate = cohort.predicate()
+    held = count_held_revisions(cut, predicate, everything)
+    said = [wording.NO_JOINTS] if not counted.groups else []
+    said += [wording.NOT_CHOSEN_BY_CHANCE] if len(counted.groups) > 1 else []
+    said += [*cautions, wording.RECENT_INCOMPLETE]
+    said += [wording.held(held, everything)] if held else []
+    said += [wording.NOT_FOR_ONE_PATIENT]
+    return Head(
+        measure=measure,
+        view=view,
+        endpoint=endpoint,
+        cohort=cohort,
+        by=counted.by,
+        cut=cut.name,
+        joints=int(counted.table.joints.sum()),
+        patients=cut.manifest.patients if everything else count_patients(cut, predicate),
+        revisions=counted.revisions,
+        held_revisions=held,
+        median_follow_up=median_years(counted.table),
+        method=method,
+        cautions=tuple(said),
+        settings=policy.settings,
+    )
+
+
+def median_years(table: EventTable) -> float | None:
+    """Find the median of follow-up over all joints, in years; the mean of the middle two where their number is even."""
+    order = np.argsort(table.day, kind="stable")
+    upto = np.cumsum(table.joints[order])
+    if not len(upto):
+        return None
+    middle = [(upto[-1] - 1) // 2, upto[-1] // 2]
+    days = table.day[order][np.searchsorted(upto, middle, side="right")]
+    return float(years_in(float(days.mean())))

@@ -1,0 +1,102 @@
+"""The counts that answers are made from: the event table of a cohort, its patients and its held revisions."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+
+from regdash.cohort import Predicate
+from regdash.stats.events import EventTable
+from regdash.store.cuts import Cut
+from regdash.store.sqlfiles import statement
+from regdash.vocabulary import NOT_RECORDED
+
+REASON_GROUP, REASON_DETAIL = "reason_group", "reason"
+
+
+@dataclass(frozen=True)
+class GroupExpressions:
+    """How joints are grouped, in SQL that gives whole numbers; made of our own field list, values bound."""
+
+    sql: tuple[str, ...] = ()
+    parameters: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, eq=False)
+class EventCounts:
+    """The event table of a cohort as the database counted it, with the numbers that stand for each group."""
+
+    numbers: tuple[tuple[int, ...], ...]  # one number a grouping expression, for each group
+    group: np.ndarray  # (r,) place in `numbers`
+    day: np.ndarray  # (r,)
+    outcome: np.ndarray  # (r,)
+    joints: np.ndarray  # (r,)
+    outcomes: tuple[str, ...]  # 'censored', 'died', then reasons
+
+    def ordered(self, order: Sequence[int]) -> "EventCounts":
+        """The same counts with the groups in another order: `order` lists their present places."""
+        place = np.empty(len(order), dtype=np.int64)
+        place[np.array(order, dtype=np.int64)] = np.arange(len(order))
+        return replace(self, numbers=tuple(self.numbers[n] for n in order), group=place[self.group])
+
+    def table(self, labels: Sequence[str]) -> EventTable:
+        """Make the event table, its groups named."""
+        groups = tuple((label,) for label in labels)
+        return EventTable(groups, self.outcomes, self.group, self.day, self.outcome, self.joints)
+
+
+def count_events(cut: Cut, cohort: Predicate, by: GroupExpressions, reason: str = REASON_GROUP) -> EventCounts:
+    """
+    Count the joints of a cohort that left follow-up, by group, day and outcome.
+
+    Args:
+        by: expressions on `follow_up`; groups without a joint do not appear.
+        reason: the column whose words are the outcomes from 2 on, REASON_GROUP or REASON_DETAIL.
+    """
+    reasons = cut.words[f"{reason}_words"]
+    if NOT_RECORDED not in reasons:
+        reasons = (*reasons, NOT_RECORDED)
+    query = statement(
+        "queries/event_counts",
+        grouping="".join(f"{expression} as g{n}, " for n, expression in enumerate(by.sql)),
+        reason=reason,
+        no_reason=str(reasons.index(NOT_RECORDED)),
+        predicate=cohort.sql,
+    )
+    found = cut.columns(query, **cohort.parameters, **by.parameters)
+    numbers, group = _numbered([found[f"g{n}"] for n in range(len(by.sql))], len(found["joints"]))
+    return EventCounts(numbers, group, found["day"], found["outcome"], found["joints"], ("censored", "died", *reasons))
+
+
+def _numbered(columns: list[np.ndarray], rows: int) -> tuple[tuple[tuple[int, ...], ...], np.ndarray]:
+    """Number the groups that occur, in rising order of their columns."""
+    if not columns:
+        return ((),) if rows else (), np.zeros(rows, dtype=np.int64)
+    key = np.zeros(rows, dtype=np.int64)
+    if rows:
+        for column in columns:
+            lowest, span = int(column.min()), int(column.max()) - int(column.min()) + 1
+            if (int(key.max()) + 1) * span > np.iinfo(np.int64).max:
+                key = np.unique(key, return_inverse=True)[1]
+            key = key * span + (column - lowest)
+    _, first, group = np.unique(key, return_index=True, return_inverse=True)
+    return tuple(tuple(int(column[row]) for column in columns) for row in first), group
+
+
+def count_patients(cut: Cut, cohort: Predicate) -> int:
+    """Count the patients whose joints are in a cohort."""
+    patient_no = cut.columns(statement("queries/patients", predicate=cohort.sql), **cohort.parameters)["patient_no"]
+    seen = np.zeros(cut.manifest.patients + 1, dtype=bool)
+    if len(patient_no) and patient_no.max() >= len(seen):  # numbers are dense in a cut; never trust it with memory
+        return len(np.unique(patient_no))
+    seen[patient_no] = True
+    return int(np.count_nonzero(seen))
+
+
+def count_held_revisions(cut: Cut, cohort: Predicate, everything: bool) -> int:
+    """Count the held revisions of a cohort's joints; of the whole cut, those without a known joint too."""
+    if everything:
+        return int(cut.rows(statement("queries/held_revisions_all"))[0][0])
+    query = statement("queries/held_revisions", predicate=cohort.sql)
+    return int(cut.rows(query, **cohort.parameters)[0][0])
