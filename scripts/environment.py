@@ -219,7 +219,7 @@ def _run(command: list[str], trouble: str, each_line: Callable[[str], None] = la
     if process.returncode:
         if any(words in line for line in said for words in _FULL_WORDS):
             raise SetupError(disk_is_full(f"{trouble}."))
-        raise SetupError(f"{trouble}: {_last_word(said)} All it printed is in {log}")
+        raise SetupError(f"{trouble}: {_last_word(said)} (all it printed: {log})")
 
 
 def _last_word(said: list[str]) -> str:

@@ -202,7 +202,7 @@ def run_printing(tmp_path, monkeypatch, *lines: str) -> str:
 
 def test_a_failing_pip_is_told_by_its_last_error(tmp_path, monkeypatch):
     said = run_printing(tmp_path, monkeypatch, "WARNING: retrying", "ERROR: No matching distribution", "hint: none")
-    assert said.startswith("pip could not do it: No matching distribution All it printed is in ")
+    assert said.startswith("pip could not do it: No matching distribution (all it printed: ")
     assert "\n" not in said
 
 
