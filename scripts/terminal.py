@@ -1,0 +1,106 @@
+"""A program in a real pseudo-terminal, its screen read through a terminal emulator."""
+
+import fcntl
+import os
+import pty
+import re
+import select
+import struct
+import subprocess
+import termios
+import time
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+import pyte
+
+QUIET = 0.04  # seconds without output after which a screen counts as painted
+EXIT_TIMEOUT = 20.0
+_UNKNOWN_TO_EMULATOR = re.compile(rb"\x1b\[[<=>][0-9;]*[A-Za-z]")  # it would print their last letter
+
+
+class _Screen(pyte.Screen):
+    """A screen that lets pass the private sequences that the emulator does not know."""
+
+    def report_device_status(self, mode: int, **private: Any) -> None:
+        """Answer the plain form only."""
+
+    def select_graphic_rendition(self, *attributes: int, private: bool = False) -> None:
+        """Take colours and weights; a private form asks for something else."""
+        if not private:
+            super().select_graphic_rendition(*attributes)
+
+
+class Terminal:
+    """
+    A program started in a pseudo-terminal of its own.
+
+    Args:
+        command: the program and its arguments.
+        environ: its environment; TERM is set.
+    """
+
+    def __init__(
+        self, command: Sequence[str], columns: int = 80, rows: int = 24, environ: Mapping[str, str] = os.environ
+    ) -> None:
+        self._screen = _Screen(columns, rows)
+        self._stream = pyte.ByteStream(self._screen)
+        self._ours, theirs = pty.openpty()
+        fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
+        self.started = time.monotonic()
+        self._process = subprocess.Popen(
+            command,
+            stdin=theirs,
+            stdout=theirs,
+            stderr=theirs,
+            env={**environ, "TERM": "xterm-256color"},
+            start_new_session=True,
+        )
+        os.close(theirs)
+
+    @property
+    def lines(self) -> list[str]:
+        """What the screen shows, line by line."""
+        return list(self._screen.display)
+
+    def press(self, keys: str) -> float:
+        """Send keys as they would be typed; the moment at which they were."""
+        os.write(self._ours, keys.encode())
+        return time.monotonic()
+
+    def painted(self, shows: Callable[[str], bool], timeout: float = 30.0) -> float:
+        """
+        Wait until the screen shows something and has come to rest; the moment of its last change.
+
+        Raises:
+            TimeoutError: with what the screen shows instead.
+        """
+        last = time.monotonic()
+        while (now := time.monotonic()) < last + timeout:
+            if self._read():
+                last = time.monotonic()
+            elif shows("\n".join(self.lines)) and now - last >= QUIET:
+                return last
+        raise TimeoutError("The screen never showed what was waited for:\n" + "\n".join(self.lines))
+
+    def close(self, keys: str) -> int:
+        """Send keys that should end the program, and wait for its exit code; one that stays on is killed."""
+        self.press(keys)
+        gives_up = time.monotonic() + EXIT_TIMEOUT
+        while self._process.poll() is None and time.monotonic() < gives_up:
+            self._read()
+        if self._process.poll() is None:
+            self._process.kill()
+        code = self._process.wait()
+        os.close(self._ours)
+        return code
+
+    def _read(self) -> bool:
+        """Take what the program wrote, if it wrote anything within a moment."""
+        if not select.select([self._ours], [], [], 0.005)[0]:
+            return False
+        try:
+            self._stream.feed(_UNKNOWN_TO_EMULATOR.sub(b"", os.read(self._ours, 65536)))
+        except OSError:  # the program has ended
+            return False
+        return True
