@@ -1,0 +1,49 @@
+"""Axes: where they end and which round values they name."""
+
+import math
+from dataclasses import dataclass
+
+YEAR_STEPS = (0.25, 0.5, 1.0, 2.0, 3.0, 5.0, 10.0)
+
+
+@dataclass(frozen=True)
+class Axis:
+    """From `low` to `high`, with the places that carry a label."""
+
+    low: float
+    high: float
+    ticks: tuple[tuple[float, str], ...]
+
+
+def percent_axis(largest: float, lines: int) -> Axis:
+    """
+    An axis of proportions from 0 to a round value at or above the largest, labelled in per cent.
+
+    >>> percent_axis(0.186, 10).ticks
+    ((0.0, '0'), (0.05, '5'), (0.1, '10'), (0.15, '15'), (0.2, '20'))
+    """
+    wanted = min(max(largest, 0.001), 1.0) if math.isfinite(largest) else 1.0
+    most = max(2, min(5, lines // 2))
+    step = _round_step(wanted * 100 / most)
+    count = math.ceil(wanted * 100 / step - 1e-9)
+    ticks = tuple((n * step / 100, f"{n * step:g}") for n in range(count + 1))
+    return Axis(0.0, count * step / 100, ticks)
+
+
+def year_axis(horizon: float, columns: int) -> Axis:
+    """
+    An axis of years since implantation that ends at the horizon, with room for a number under each label.
+
+    >>> [label for _, label in year_axis(15, 60).ticks]
+    ['0', '3', '6', '9', '12', '15']
+    """
+    room = max(2, columns // 10)
+    step = next((s for s in YEAR_STEPS if horizon / s <= room and (horizon / s).is_integer()), horizon)
+    count = round(horizon / step)
+    return Axis(0.0, float(horizon), tuple((n * step, f"{n * step:g}") for n in range(count + 1)))
+
+
+def _round_step(least: float) -> float:
+    """The smallest of 1, 2, 5, 10, 20, … (and their tenths) that is not below `least`."""
+    power = 10.0 ** math.floor(math.log10(least))
+    return next(m * power for m in (1, 2, 5, 10) if m * power >= least - 1e-12)

@@ -1,0 +1,198 @@
+"""
+Risk curves by group, with limits, their names at their ends, and the joints at risk under the axis.
+
+Each curve has a letter that stands along it, before its name and before its numbers, so colour is never needed.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from rich.text import Text
+
+from regdash.charts.gateway import FINE, Drawing, Stroke, draw, stairs
+from regdash.charts.scale import Axis, percent_axis, year_axis
+from regdash.reports.model import Curve, RiskReport
+from regdash.stats.years import years_in
+
+LETTERS = "abcdefgh"
+COLOURS = ("cyan", "yellow", "magenta", "green", "blue", "red", "white", "cyan")
+MOST_CURVES = len(LETTERS)
+MOST_WITH_LIMITS = 3  # beyond that, limits are drawn for the curve in focus alone
+LETTER_EVERY = 18  # columns between a curve's letters
+FEWEST_CANVAS_LINES = 6
+AXIS_LINES = 2
+
+
+@dataclass(frozen=True, eq=False)
+class Named:
+    """A curve as it is drawn: its letter and colour, and its part that lies before the horizon."""
+
+    curve: Curve
+    letter: str
+    colour: str
+    horizon: float
+
+    @property
+    def last(self) -> float:
+        """Years up to which it is drawn."""
+        return min(self.horizon, years_in(self.curve.last_day))
+
+    @property
+    def years(self) -> np.ndarray:
+        """(k,) years since implantation of each step."""
+        return years_in(np.asarray(self.curve.days))
+
+    def value(self, values: np.ndarray) -> float | None:
+        """Read one of the curve's arrays at its end; None where there is nothing to draw."""
+        at = int(np.searchsorted(self.years, self.last, side="right")) - 1
+        return float(values[at]) if 0 <= at < len(values) and np.isfinite(values[at]) else None
+
+
+def in_view(groups: Sequence[str], focus: str | None) -> range:
+    """Which groups are drawn where there are more than letters: those of the page that the focus is on."""
+    at = groups.index(focus) if focus in groups else 0
+    first = at // MOST_CURVES * MOST_CURVES
+    return range(first, min(first + MOST_CURVES, len(groups)))
+
+
+def letter_of(groups: Sequence[str], group: str, focus: str | None) -> str:
+    """The letter of a group's curve, or a space where it is not drawn."""
+    return next((LETTERS[n] for n, i in enumerate(in_view(groups, focus)) if groups[i] == group), " ")
+
+
+def step_chart(
+    report: RiskReport, width: int, height: int, focus: str | None = None, at: float | None = None
+) -> Text:
+    """
+    Draw risk curves and the joints at risk under them, `height` lines of `width` columns.
+
+    Args:
+        report: its last time is the right end of the axis; only the groups of the page that `focus` is on are drawn.
+        focus: the group whose limits are always drawn.
+        at: years at which a line stands, to read values by.
+    """
+    curves, horizon = report.curves, report.years[-1]
+    shown = in_view([curve.group for curve in curves], focus)
+    named = [Named(curves[i], LETTERS[n], COLOURS[n], horizon) for n, i in enumerate(shown)]
+    counted = _with_counts(named, height, focus)
+    margin = _margin(named, width)
+    chart_height = height - len(counted) - bool(counted)
+    x_axis = year_axis(horizon, width - margin - 4)
+    y_axis = percent_axis(_largest(named), chart_height - AXIS_LINES)
+    drawing = draw(_strokes(named, x_axis, width - margin, focus), x_axis, y_axis, width - margin, chart_height)
+    lines = [line.copy() for line in drawing.lines]
+    if at is not None and len(lines) > AXIS_LINES:
+        _stand_line(lines, drawing.column(at, x_axis), drawing.canvas_lines)
+    _name_ends(lines, named, drawing, y_axis, margin, focus)
+    if len(lines) > drawing.canvas_lines + 1:
+        lines[drawing.canvas_lines + 1].append("  years")
+    lines += _at_risk_lines(counted, report, drawing, x_axis, width)
+    for line in lines:
+        line.truncate(width, pad=True)
+    return Text("\n", no_wrap=True).join(lines[:height])
+
+
+def _with_counts(named: list[Named], height: int, focus: str | None) -> list[Named]:
+    """Say whose joints at risk fit under the axis: everybody's, or the focus's alone."""
+    if not named:
+        return []
+    room = height - AXIS_LINES - 1 - FEWEST_CANVAS_LINES
+    if len(named) <= room:
+        return named
+    return [n for n in named if n.curve.group == focus][:1] or named[:1]
+
+
+def _margin(named: list[Named], width: int) -> int:
+    longest = max((len(_end_label(one)) for one in named), default=0)
+    return max(8, min(longest + 2, width // 3))
+
+
+def _end_label(one: Named) -> str:
+    value = one.value(one.curve.estimate)
+    if value is None:
+        return f"{one.letter} {one.curve.group}: too few"
+    until = "" if one.last >= one.horizon - 0.01 else f" to {one.last:.1f} y"
+    return f"{one.letter} {one.curve.group} {100 * value:.1f}{until}"
+
+
+def _largest(named: list[Named]) -> float:
+    """The top of the axis: every estimate, and limits where they do not dwarf it."""
+    estimates = [one.value(one.curve.estimate) or 0.0 for one in named]
+    uppers = [one.value(one.curve.upper) or 0.0 for one in named]
+    top = max(estimates, default=0.0)
+    return max(top, min(max(uppers, default=0.0), 1.5 * top)) or 0.01
+
+
+def _strokes(named: list[Named], x_axis: Axis, columns: int, focus: str | None) -> list[Stroke]:
+    limits, lines, letters = [], [], []
+    for n, one in enumerate(named):
+        curve, years = one.curve, one.years
+        if len(named) <= MOST_WITH_LIMITS or curve.group == focus:
+            for values in (curve.lower, curve.upper):
+                # One dot every other column: lighter than the curve, in any colour.
+                limits.append(Stroke(*stairs(years, values, x_axis, columns // 4, one.last), "·", one.colour, False))
+        x, y = stairs(years, curve.estimate, x_axis, columns, one.last)
+        lines.append(Stroke(x, y, FINE, one.colour))
+        every = slice((LETTER_EVERY // 2 + 5 * n) * 2, None, LETTER_EVERY * 2)
+        letters.append(Stroke(x[every], y[every], one.letter, one.colour, False))
+    return limits + lines + letters
+
+
+def _stand_line(lines: list[Text], column: int, canvas_lines: int) -> None:
+    for n in range(canvas_lines + 1):
+        mark = "▲" if n == canvas_lines else "┊"
+        if n == canvas_lines or lines[n].plain[column : column + 1] == " ":
+            lines[n] = Text.assemble(lines[n][:column], mark, lines[n][column + 1 :])
+
+
+def _name_ends(
+    lines: list[Text], named: list[Named], drawing: Drawing, y_axis: Axis, margin: int, focus: str | None
+) -> None:
+    """Write each curve's name beside its end; names that would meet move apart."""
+    wanted = sorted((drawing.line(one.value(one.curve.estimate) or 0.0, y_axis), n) for n, one in enumerate(named))
+    for line, n in _apart(wanted, drawing.canvas_lines):
+        label = Text(_end_label(named[n]), style=named[n].colour + (" bold" if named[n].curve.group == focus else ""))
+        label.truncate(margin - 1, overflow="ellipsis")
+        lines[line].append(" ").append_text(label)
+
+
+def _apart(wanted: list[tuple[int, int]], count: int) -> list[tuple[int, int]]:
+    """
+    Give each its own line out of `count`, in order and as near as may be.
+
+    >>> _apart([(3, 0), (3, 1), (4, 2)], 5)
+    [(2, 0), (3, 1), (4, 2)]
+    """
+    placed: list[int] = []
+    for line, _ in wanted:
+        placed.append(max(line, placed[-1] + 1) if placed else line)
+    limit = count - 1
+    for n in reversed(range(len(placed))):
+        placed[n] = min(placed[n], limit)
+        limit = placed[n] - 1
+    return [(line, n) for line, (_, n) in zip(placed, wanted) if line >= 0]
+
+
+def _at_risk_lines(
+    counted: list[Named], report: RiskReport, drawing: Drawing, x_axis: Axis, width: int
+) -> list[Text]:
+    """Write the joints at risk under their ticks, each line named at its right end."""
+    if not counted:
+        return []
+    lines = [Text("joints at risk", style="dim")]
+    for one in counted:
+        known = {round(years, 3): count for years, count in one.curve.at_risk}
+        known |= {round(r.years, 3): r.at_risk for r in report.rows if r.group == one.curve.group and r.at_risk}
+        line = " " * width
+        for place, _ in x_axis.ticks:
+            count = known.get(round(place, 3))
+            line = _centred(line, drawing.column(place, x_axis), f"{count:,}" if count is not None else "")
+        end = drawing.last_column + 5
+        lines.append(Text(line[:end]).append(f"{one.letter} {one.curve.group}", style=one.colour))
+    return lines
+
+
+def _centred(line: str, column: int, text: str) -> str:
+    first = max(0, column - len(text) // 2)
+    return line[:first] + text + line[first + len(text) :]

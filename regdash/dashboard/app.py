@@ -1,0 +1,141 @@
+"""The app: it opens a data cut, holds the question that all places answer, and moves between places."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from textual import work
+from textual.app import App
+from textual.binding import Binding
+from textual.message import Message
+
+from regdash import cohort as filters
+from regdash.dashboard.asked import Asked, History
+from regdash.dashboard.place import Place
+from regdash.dashboard.screens.reading import AskedOnce
+from regdash.dashboard.screens.risk import RiskScreen
+from regdash.errors import RegdashError
+
+if TYPE_CHECKING:
+    from regdash.dashboard.questions import Questions
+
+OpenDesk = Callable[[str | None], "Questions"]
+
+
+def opener(store: Path) -> OpenDesk:
+    """Say how a data cut of a store is opened; what that needs is imported then."""
+
+    def open_desk(cut: str | None) -> Questions:
+        from regdash.reports.desk import Desk
+
+        return Desk(store, cut)
+
+    return open_desk
+
+
+class Dashboard(App[RegdashError], inherit_bindings=False):
+    """The dashboard. `desk` is None until the cut is open."""
+
+    TITLE = "regdash"
+    MODES = {"risk": RiskScreen}
+    DEFAULT_MODE = "risk"
+    BINDINGS = [
+        Binding("ctrl+x", "stop", "cancel the running question", show=False, priority=True),
+        Binding("ctrl+c", "ask_to_quit", "quit", show=False),
+    ]
+    CSS = """
+    Screen { scrollbar-size: 1 1; }
+    Line#places { text-style: reverse; }
+    """
+
+    class Opened(Message):
+        """A data cut is open."""
+
+        def __init__(self, desk: Questions) -> None:
+            super().__init__()
+            self.desk = desk
+
+    class Refused(Message):
+        """A data cut cannot be opened."""
+
+        def __init__(self, refusal: RegdashError) -> None:
+            super().__init__()
+            self.refusal = refusal
+
+    def __init__(self, open_desk: OpenDesk, cut: str | None, asked: Asked) -> None:
+        super().__init__()
+        self.history = History(asked)
+        self.desk: Questions | None = None
+        self._open_desk = open_desk
+        self._first_cut = cut
+
+    # Open
+
+    def on_mount(self) -> None:
+        """Open the cut while the empty place is painted."""
+        self.open_cut(self._first_cut)
+
+    @work(thread=True, group="open")
+    def open_cut(self, cut: str | None) -> None:
+        """Open a data cut; every place then asks it."""
+        try:
+            desk = self._open_desk(cut)
+            filters.parse(self.history.now.cohort.words, known=desk.known)
+        except RegdashError as refusal:
+            self.post_message(self.Refused(refusal))
+            return
+        self.post_message(self.Opened(desk))
+
+    def on_dashboard_opened(self, message: Opened) -> None:
+        """Take over the newly opened cut and ask it."""
+        before, self.desk = self.desk, message.desk
+        if before is not None:
+            before.close()
+        for screen in self.screen_stack:
+            if isinstance(screen, Place):
+                screen.wanted = None
+        self.place.say_where()
+        self.place.ask()
+
+    def on_dashboard_refused(self, message: Refused) -> None:
+        """Leave with the refusal where nothing is open, else say it."""
+        if self.desk is None:
+            self.exit(message.refusal)
+        else:
+            self.place.say(str(message.refusal))
+
+    @property
+    def place(self) -> Place:
+        """The place in front, whatever is laid over it."""
+        return next(screen for screen in reversed(self.screen_stack) if isinstance(screen, Place))
+
+    # Keys that work whatever is laid over a place
+
+    def action_stop(self) -> None:
+        """Cancel the running question."""
+        self.place.action_stop()
+
+    def ask_to_quit(self) -> None:
+        """Ask once, and quit."""
+
+        def done(yes: bool | None) -> None:
+            if yes:
+                self.exit()
+
+        if not isinstance(self.screen, AskedOnce):
+            self.push_screen(AskedOnce(" Quit? q or Enter quits, Escape stays."), done)
+
+    def action_ask_to_quit(self) -> None:
+        """Ask once, and quit."""
+        self.ask_to_quit()
+
+    def on_unmount(self) -> None:
+        """End what is under way, so that its thread ends too."""
+        for stack in self._screen_stacks.values():
+            for screen in stack:
+                if isinstance(screen, Place):
+                    screen.generation += 1
+        if self.desk is not None:
+            self.desk.cancel()

@@ -1,0 +1,81 @@
+"""The question that every place answers: which joints, grouped how, up to when, in which view; and its history."""
+
+from dataclasses import dataclass, field, replace
+
+from regdash import grouping
+from regdash.cohort import Cohort
+from regdash.grouping import Grouping
+from regdash.reports.model import IMPLANT_VIEW, PATIENT_VIEW
+
+HORIZONS = (1.0, 2.0, 3.0, 5.0, 10.0, 15.0, 20.0)
+LONGEST_HORIZON = 60.0
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is asked at present."""
+
+    cohort: Cohort = field(default_factory=Cohort)
+    by: tuple[Grouping, ...] = field(default_factory=lambda: grouping.parse("class"))
+    years: float = 15.0
+    view: str = IMPLANT_VIEW
+
+    @property
+    def by_text(self) -> str:
+        """The grouping as it is typed; "all" where nothing groups."""
+        return ",".join(map(str, self.by)) or "all"
+
+    @property
+    def other_view(self) -> "Asked":
+        """The same question in the other view."""
+        return replace(self, view=PATIENT_VIEW if self.view == IMPLANT_VIEW else IMPLANT_VIEW)
+
+    def within(self, words: tuple[str, ...]) -> "Asked":
+        """The same question of those joints alone that also meet these words."""
+        return replace(self, cohort=self.cohort.narrowed(*words))
+
+
+def reading_years(horizon: float) -> tuple[float, ...]:
+    """
+    The times at which a curve may be read, the horizon last.
+
+    >>> reading_years(3.0)
+    (0.5, 1.0, 1.5, 2.0, 2.5, 3.0)
+    """
+    step = 0.25 if horizon <= 2 else 0.5 if horizon <= 5 else 1.0
+    count = int(horizon / step + 1e-9)
+    times = [n * step for n in range(1, count + 1)]
+    return tuple(times if times and abs(times[-1] - horizon) < 1e-9 else [*times, horizon])
+
+
+class History:
+    """The questions asked so far, to step back and forth in."""
+
+    def __init__(self, first: Asked) -> None:
+        self.now = first
+        self._before: list[Asked] = []
+        self._after: list[Asked] = []
+
+    def change(self, asked: Asked) -> bool:
+        """Ask something else; False if it is the same question."""
+        if asked == self.now:
+            return False
+        self._before.append(self.now)
+        self._after.clear()
+        self.now = asked
+        return True
+
+    def undo(self) -> bool:
+        """Go back to the question before; False if there is none."""
+        return self._step(self._before, self._after)
+
+    def redo(self) -> bool:
+        """Go forth to the question that was left by undo; False if there is none."""
+        return self._step(self._after, self._before)
+
+    def _step(self, source: list[Asked], target: list[Asked]) -> bool:
+        if not source:
+            return False
+        target.append(self.now)
+        self.now = source.pop()
+        return True

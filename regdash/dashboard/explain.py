@@ -1,0 +1,70 @@
+"""The text behind a figure: what it is, of whom, from which counts, how, with what cautions; and the keys of a place."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from regdash.dashboard import wording
+from regdash.reports.model import Head
+
+if TYPE_CHECKING:
+    from regdash.dashboard.place import Place
+
+MOST_WITHHELD = 6
+
+
+def explained(head: Head, withheld: list[str], command: str) -> list[tuple[str, str]]:
+    """Explain an answer, paragraph by paragraph."""
+    counts = (
+        f"{head.joints:,} joints of {head.patients:,} patients, {head.revisions:,} revised"
+        + (f", followed for a median of {head.median_follow_up:.1f} years" if head.median_follow_up is not None else "")
+        + f"; data cut {head.cut}"
+    )
+    paragraphs = [
+        ("what it is", f"{head.measure}; {head.view} view; endpoint: {head.endpoint}"),
+        ("cohort", wording.cohort_in_words(head.cohort)),
+        ("counts", counts),
+        ("formula and source", head.method),
+        ("held", f"{head.held_revisions:,} revisions of these joints are held back until a hospital corrects them. "
+                 "They are in no figure here; each would raise the risk."),
+        ("withheld", _listed(withheld) or "nothing"),
+        *(("caution" if n == 0 else "", caution) for n, caution in enumerate(head.cautions)),
+        ("settings", ", ".join(f"{name} {value}" for name, value in head.settings.items()) or "none"),
+        ("command", command),
+    ]
+    return paragraphs
+
+
+def _listed(withheld: list[str]) -> str:
+    rest = len(withheld) - MOST_WITHHELD
+    return "; ".join(withheld[:MOST_WITHHELD]) + (f"; and {rest} more" if rest > 0 else "")
+
+
+def keys_of(place: Place) -> list[tuple[str, str]]:
+    """List the keys of a place with what they do."""
+    says = {
+        "filter": "edit the filter; Tab completes, the list shows how many joints each value keeps",
+        "group": "group by one field or several, as in age:10,sex",
+        "horizon": "years since implantation up to which risks are given",
+        "view": "implant view: deaths censored, how the implant does; patient view: death competes",
+        "order": "order the list by the chosen column; again turns it round",
+        "explain": "what the figures are, of whom, how, with what cautions, and the command for them",
+        "keys": "this list",
+        "ask_to_quit": "quit, asked once",
+    }
+    moving = [("↑ ↓ PgUp PgDn", "move"), ("← →", "choose a column"), ("Tab", "next list on this screen")]
+    if place.ENTER:
+        moving.append(("Enter", place.ENTER))
+    moving.append(("Esc, Backspace", "back to exactly where you were"))
+    own = []
+    for binding in place.active_keys():
+        key = {"slash": "/", "question_mark": "?", "left_square_bracket": "[", "right_square_bracket": "]"}
+        own.append((key.get(binding.key, binding.key), says.get(binding.action, binding.description)))
+    always = [
+        ("u  U", "undo, redo a filter, grouping, horizon or view"),
+        ("1 … 5", "register, risk, reasons, implants, cuts"),
+        ("ctrl+x", "cancel the running question"),
+        ("r", "ask the same question again"),
+        ("ctrl+p", "every command by name"),
+    ]
+    return moving + own + always

@@ -1,0 +1,380 @@
+"""
+What all screens share: they ask off the event loop, keep the last answer until a newer one is there, say what is
+asked and what it rests on, and know the keys that mean the same everywhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from rich.text import Text
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Vertical
+from textual.message import Message
+from textual.screen import Screen
+from textual.widget import Widget
+
+from regdash.dashboard import wording
+from regdash.dashboard.asked import Asked
+from regdash.dashboard.screens.choices import GroupingPrompt, HorizonPrompt
+from regdash.dashboard.screens.filter_prompt import FilterPrompt
+from regdash.dashboard.screens.reading import Reading
+from regdash.dashboard.widgets.grid import Grid
+from regdash.dashboard.widgets.line import Line
+from regdash.errors import Cancelled, RegdashError
+from regdash.reports.model import Head
+
+if TYPE_CHECKING:
+    from regdash.cohort import Cohort
+    from regdash.dashboard.app import Dashboard
+    from regdash.dashboard.questions import Questions
+    from regdash.grouping import Grouping
+
+PLACES = ("register", "risk", "reasons", "implants", "cuts")
+WIDE = 150  # columns from which a second pane stands beside the first
+
+
+class Place(Screen[None]):
+    """One question on the screen. Subclasses say how it is asked (`fetch`) and painted (`paint`)."""
+
+    PLACE: ClassVar[str] = "risk"
+    AUTO_FOCUS = "Grid"
+    BINDINGS = [
+        Binding("slash", "filter", "filter"),
+        Binding("g", "group", "group"),
+        Binding("y", "horizon", "years"),
+        Binding("v", "view", "view"),
+        Binding("o", "order", "order"),
+        Binding("x", "explain", "explain"),
+        Binding("u", "undo", "undo", show=False),
+        Binding("U", "redo", "redo", show=False),
+        Binding("question_mark", "keys", "keys"),
+        Binding("q", "ask_to_quit", "quit"),
+        Binding("r", "again", "ask again", show=False),
+        Binding("escape,backspace", "back", "back", show=False),
+        *(Binding(str(n), f"go('{name}')", name, show=False) for n, name in enumerate(PLACES, 1)),
+    ]
+    # What a place does with a key of its own, said in the line of keys before the rest.
+    ENTER: ClassVar[str] = ""
+    WITHOUT: ClassVar[tuple[str, ...]] = ()  # actions that mean nothing here
+    DEFAULT_CSS = """
+    Place { layout: vertical; }
+    Place #body { height: 1fr; }
+    """
+
+    class Answered(Message):
+        """An answer, or a refusal, to the question of a generation."""
+
+        def __init__(self, generation: int, asked: Asked, answer: Any, more: bool = False) -> None:
+            super().__init__()
+            self.generation, self.asked, self.answer, self.more = generation, asked, answer, more
+
+    def __init__(self, within: tuple[str, ...] = (), trail: tuple[str, ...] = ()) -> None:
+        super().__init__()
+        self.within = within  # filter words of the things that were opened on the way here
+        self.trail = trail  # and what they are called
+        self.generation = 0
+        self.wanted: Asked | None = None  # the question under way, or answered last
+        self.asked: Asked | None = None  # the question whose answer is painted
+        self.answer: Any = None
+        self.counting = False
+        self.stopped = False  # the reader cancelled the question under way
+
+    # What a place is
+
+    def fetch(self, desk: Questions, asked: Asked) -> Any:
+        """Ask; runs on a thread of its own."""
+        raise NotImplementedError
+
+    def fetch_more(self, desk: Questions, asked: Asked) -> Any:
+        """Ask what may follow once the first answer is painted; None where there is nothing."""
+        return None
+
+    def paint(self) -> None:
+        """Hand `self.answer` to the widgets."""
+        raise NotImplementedError
+
+    def paint_more(self, answer: Any) -> None:
+        """Hand the second answer to the widgets."""
+
+    def head(self) -> Head | None:
+        """What the painted answer says of itself."""
+        return getattr(self.answer, "head", None)
+
+    def body(self) -> Iterable[Widget]:
+        """Lay out what stands between the lines at the top and at the bottom."""
+        raise NotImplementedError
+
+    def command(self) -> str:
+        """The same question at the command line."""
+        raise NotImplementedError
+
+    def withheld(self) -> list[str]:
+        """Say which figures are withheld, and why."""
+        return []
+
+    def narrower(self, words: tuple[str, ...]) -> tuple[str, ...]:
+        """The words that narrow this place down to a group: those of the group that are not in the filter anyway."""
+        asked = self.dashboard.history.now.cohort.words
+        return tuple(dict.fromkeys(word for word in (*self.within, *words) if word not in asked))
+
+    # Layout
+
+    @property
+    def dashboard(self) -> Dashboard:
+        """The app, by its own type."""
+        from regdash.dashboard.app import Dashboard
+
+        assert isinstance(self.app, Dashboard)
+        return self.app
+
+    @property
+    def question(self) -> Asked:
+        """The question of this place: the one asked everywhere, of the joints opened here."""
+        return self.dashboard.history.now.within(self.within)
+
+    def compose(self) -> ComposeResult:
+        """Lay out the place."""
+        yield Line(id="places")
+        yield Line(id="filter")
+        yield Line(id="counts")
+        with Vertical(id="body"):
+            yield from self.body()
+        yield Line(id="note")
+        yield Line(id="keys")
+
+    def on_mount(self) -> None:
+        """Say where we are, and ask."""
+        self.say_where()
+        self.say_keys()
+        self.ask_if_changed()
+
+    def on_screen_resume(self) -> None:
+        """Ask again where the question changed while another screen was in front."""
+        self.say_where()
+        self.ask_if_changed()
+
+    def say_where(self) -> None:
+        """Write the places, the way here and the question."""
+        names = [f"{n} {name.upper() if name == self.PLACE else name}" for n, name in enumerate(PLACES, 1)]
+        places = Text(" " + "  ".join(names))
+        trail = Text(" › ".join(("", *self.trail)) if self.trail else "", style="bold")
+        cut = Text(f"data cut {self.dashboard.desk.manifest.cut} " if self.dashboard.desk else "")
+        self.query_one("#places", Line).say(places.append_text(trail), cut)
+        asked = self.dashboard.history.now
+        said = Text(" filter  ").append(str(asked.cohort) or "every joint", style="bold")
+        if self.within:
+            said.append(f"  within {' '.join(self.within)}")
+        self.query_one("#filter", Line).say(said, self.says_how(asked) + " ")
+
+    def says_how(self, asked: Asked) -> str:
+        """Say grouping, horizon and view, as far as they matter here."""
+        return f"by {asked.by_text} · {wording.years(asked.years)} · {asked.view} view"
+
+    def say_counts(self) -> None:
+        """Write the denominators of the painted answer, and whether a newer one is on its way."""
+        head = self.head()
+        parts = []
+        if head:
+            parts = [f"{head.joints:,} joints", f"{head.patients:,} patients", f"{head.revisions:,} revised"]
+            parts.append(f"{head.held_revisions:,} revisions held")
+            if head.median_follow_up is not None:
+                parts.append(f"median {head.median_follow_up:.1f} years")
+        mark = Text("counting… ", style="bold") if self.counting else ""
+        self.query_one("#counts", Line).say(" " + " · ".join(parts), mark)
+
+    def say(self, sentence: str = "") -> None:
+        """Write one sentence above the keys: what just happened, or else the first caution."""
+        head = self.head()
+        caution = head.cautions[0] if head and head.cautions else ""
+        self.query_one("#note", Line).say(f" {sentence or caution}")
+
+    def say_keys(self) -> None:
+        """Write the keys that work here."""
+        shown = []
+        for binding in self.active_keys():
+            key = {"slash": "/", "question_mark": "?"}.get(binding.key, binding.key)
+            shown.append(f"{key} {binding.description}")
+        enter = [f"Enter {self.ENTER}"] if self.ENTER else []
+        back = ["Esc back"] if self.trail else []
+        self.query_one("#keys", Line).say(Text(" " + "  ".join(enter + back + shown), style="dim"))
+
+    def active_keys(self) -> list[Binding]:
+        """The shown keys of this place, in order."""
+        own = [b for kind in type(self).__mro__ for b in kind.__dict__.get("BINDINGS", ()) if isinstance(b, Binding)]
+        return [b for b in own if b.show and b.action not in self.WITHOUT]
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Leave out the keys that mean nothing here."""
+        return action not in self.WITHOUT
+
+    # Ask
+
+    def ask_if_changed(self) -> None:
+        """Ask unless the answer to this very question is painted or on its way."""
+        if self.dashboard.desk is not None and self.question != self.wanted:
+            self.ask()
+
+    def ask(self) -> None:
+        """Ask; the old answer stays until the new one is there, and the overtaken question is cancelled."""
+        desk = self.dashboard.desk
+        if desk is None:
+            return
+        self.generation += 1
+        self.stopped = False
+        self.wanted = self.question
+        desk.cancel()
+        self.counting = True
+        self.say_where()
+        self.say_counts()
+        self._fetch(desk, self.generation, self.wanted)
+
+    @work(thread=True, group="question")
+    def _fetch(self, desk: Questions, generation: int, asked: Asked) -> None:
+        if generation != self.generation:
+            return  # overtaken before its thread began
+        try:
+            self.post_message(self.Answered(generation, asked, self.fetch(desk, asked)))
+            more = self.fetch_more(desk, asked) if generation == self.generation else None
+            if more is not None:
+                self.post_message(self.Answered(generation, asked, more, more=True))
+        except RegdashError as refusal:
+            self.post_message(self.Answered(generation, asked, refusal))
+
+    def on_place_answered(self, message: Answered) -> None:
+        """Paint an answer, unless the reader has moved on."""
+        if message.generation != self.generation:
+            return
+        self.counting = False
+        if isinstance(message.answer, Cancelled):
+            self._cancelled()
+        elif isinstance(message.answer, RegdashError):
+            self.say_counts()
+            self.say(str(message.answer))
+        elif message.more:
+            self.paint_more(message.answer)
+        else:
+            self.answer, self.asked = message.answer, message.asked
+            self.paint()
+            self.say_counts()
+            self.say()
+
+    def _cancelled(self) -> None:
+        """Go back to the question that the painted answer belongs to, so that both always agree."""
+        self.say_counts()
+        if not self.stopped:
+            self.wanted = None  # another place overtook it; ask again on return
+            return
+        if self.asked is not None and self.dashboard.history.undo():
+            self.wanted = self.asked if self.question == self.asked else None
+            self.say_where()
+            self.say("Cancelled; this is the question before. U asks the cancelled one again.")
+            self.ask_if_changed()
+        else:
+            self.say("Cancelled. r asks again.")
+
+    def action_stop(self) -> None:
+        """Cancel the running question."""
+        if self.counting and self.dashboard.desk is not None:
+            self.stopped = True
+            self.dashboard.desk.cancel()
+
+    def action_again(self) -> None:
+        """Ask the same question again."""
+        self.ask()
+
+    # Change the question
+
+    def change(self, asked: Asked) -> None:
+        """Ask something else, here and everywhere."""
+        if self.dashboard.history.change(asked):
+            self.say_where()
+            self.ask_if_changed()
+
+    def action_filter(self) -> None:
+        """Edit the filter."""
+        if self.dashboard.desk is None:
+            return
+
+        def done(cohort: Cohort | None) -> None:
+            if cohort is not None:
+                self.change(replace(self.dashboard.history.now, cohort=cohort))
+
+        self.app.push_screen(FilterPrompt(self.dashboard.desk, self.dashboard.history.now.cohort), done)
+
+    def action_group(self) -> None:
+        """Choose how joints are grouped."""
+
+        def done(by: tuple[Grouping, ...] | None) -> None:
+            if by is not None:
+                self.change(replace(self.dashboard.history.now, by=by))
+
+        self.app.push_screen(GroupingPrompt(), done)
+
+    def action_horizon(self) -> None:
+        """Choose up to how many years."""
+
+        def done(years: float | None) -> None:
+            if years is not None:
+                self.change(replace(self.dashboard.history.now, years=years))
+
+        self.app.push_screen(HorizonPrompt(), done)
+
+    def action_view(self) -> None:
+        """Change between the implant's and the patient's view."""
+        self.change(self.dashboard.history.now.other_view)
+
+    def action_undo(self) -> None:
+        """Go back to the question before."""
+        self._stepped(self.dashboard.history.undo(), "There is no earlier question.")
+
+    def action_redo(self) -> None:
+        """Go forth to the question that was undone."""
+        self._stepped(self.dashboard.history.redo(), "There is no later question.")
+
+    def _stepped(self, moved: bool, otherwise: str) -> None:
+        if moved:
+            self.say_where()
+            self.ask_if_changed()
+        else:
+            self.say(otherwise)
+
+    # Move
+
+    def action_go(self, place: str) -> None:
+        """Go to a place; it is as it was left."""
+        self.app.switch_mode(place)
+
+    def action_back(self) -> None:
+        """Go back to where this was opened."""
+        if self.trail:
+            self.dismiss()
+
+    def action_order(self) -> None:
+        """Order the list by the chosen column."""
+        grid = self.focused
+        if not (isinstance(grid, Grid) and grid.order_by_chosen()):
+            self.say("Choose a column with left and right; this one has no order.")
+
+    def action_ask_to_quit(self) -> None:
+        """Ask once, and quit."""
+        self.dashboard.ask_to_quit()
+
+    # Read
+
+    def action_explain(self) -> None:
+        """Explain the figures."""
+        from regdash.dashboard.explain import explained
+
+        if self.answer is not None and (head := self.head()):
+            self.app.push_screen(Reading("explain", explained(head, self.withheld(), self.command())))
+
+    def action_keys(self) -> None:
+        """Show the keys of this place."""
+        from regdash.dashboard.explain import keys_of
+
+        self.app.push_screen(Reading("keys here", keys_of(self)))

@@ -1,0 +1,57 @@
+"""
+What the dashboard may ask, and of whom: anything that answers these questions. The program hands in a `Desk`,
+tests hand in a double; the screens know no other way to an answer.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import Any, Protocol
+
+from regdash.cohort import Cohort
+from regdash.grouping import Grouping
+from regdash.reports.model import (
+    DescribeReport,
+    ImplantReport,
+    ImplantsReport,
+    JointReport,
+    JointsReport,
+    ReasonsReport,
+    RiskReport,
+)
+
+
+class Manifest(Protocol):
+    """What a data cut says of itself."""
+
+    cut: str
+    through_date: str
+    known_as_of: str
+    joints: int
+    patients: int
+    revisions: int
+
+
+class Questions(Protocol):
+    """Every question may be asked on any thread, raises Cancelled when it is cancelled, and RegdashError otherwise."""
+
+    @property
+    def manifest(self) -> Manifest: ...
+    @property
+    def known(self) -> Mapping[str, Sequence[str]]: ...
+    def describe(self, cohort: Cohort, by: tuple[Grouping, ...]) -> DescribeReport: ...
+    def risk(
+        self,
+        cohort: Cohort,
+        by: tuple[Grouping, ...],
+        years: tuple[float, ...],
+        view: str,
+        reason: str | None = None,
+    ) -> RiskReport: ...
+    def reasons(self, cohort: Cohort, by: tuple[Grouping, ...], years: float) -> ReasonsReport: ...
+    def implants(self, cohort: Cohort) -> ImplantsReport: ...
+    def implant(self, code: str) -> ImplantReport: ...
+    def joints(self, cohort: Cohort, offset: int, limit: int, order: str) -> JointsReport: ...
+    def joint(self, joint_id: str) -> JointReport: ...
+    def values(self, key: str, cohort: Cohort) -> Any: ...
+    def cuts(self) -> Sequence[Manifest]: ...
+    def cancel(self) -> None: ...
+    def close(self) -> None: ...

@@ -1,0 +1,1 @@
+"""One screen per place or question: each asks, keeps its answer and paints it."""

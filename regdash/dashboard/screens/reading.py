@@ -1,0 +1,72 @@
+"""Text laid over a screen: an explanation, or the keys of a place. Any of the usual keys closes it."""
+
+from collections.abc import Sequence
+
+from rich.table import Table
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import VerticalScroll
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+from regdash.dashboard.widgets.line import Line
+
+
+class Reading(ModalScreen[None]):
+    """Named paragraphs to read."""
+
+    AUTO_FOCUS = "VerticalScroll"
+    BINDINGS = [Binding("escape,backspace,x,question_mark,q,enter", "close", show=False)]
+    DEFAULT_CSS = """
+    Reading { background: transparent; align: left top; }
+    Reading VerticalScroll { margin-top: 1; height: auto; max-height: 100%; background: $surface;
+        border-bottom: solid $primary; scrollbar-size-vertical: 1; }
+    Reading Static { height: auto; padding: 0 1; }
+    """
+
+    def __init__(self, heading: str, paragraphs: Sequence[tuple[str, str]]) -> None:
+        super().__init__()
+        self._heading = heading
+        self._paragraphs = paragraphs
+
+    def compose(self) -> ComposeResult:
+        """Lay the paragraphs out in two columns: what each is about, and what it says."""
+        table = Table.grid(padding=(0, 2))
+        table.add_column(style="bold", no_wrap=True)
+        table.add_column(overflow="fold")
+        for about, says in self._paragraphs:
+            table.add_row(Text(about), Text(says))
+        with VerticalScroll():
+            heading = Line()
+            heading.say(Text(self._heading, style="bold"), "↑ ↓ read on · Escape closes")
+            yield heading
+            yield Static(table, markup=False)
+
+    def action_close(self) -> None:
+        """Close it."""
+        self.dismiss(None)
+
+
+class AskedOnce(ModalScreen[bool]):
+    """One question with yes or no, in one line."""
+
+    BINDINGS = [Binding("q,y,enter", "answer(True)", show=False), Binding("escape,n,backspace", "answer(False)", show=False)]
+    DEFAULT_CSS = """
+    AskedOnce { background: transparent; align: left bottom; }
+    AskedOnce Line { background: $surface; text-style: bold; }
+    """
+
+    def __init__(self, question: str) -> None:
+        super().__init__()
+        self._question = question
+
+    def compose(self) -> ComposeResult:
+        """Lay out the question."""
+        line = Line()
+        line.say(self._question)
+        yield line
+
+    def action_answer(self, answer: bool) -> None:
+        """Give the answer."""
+        self.dismiss(answer)

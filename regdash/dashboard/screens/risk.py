@@ -1,0 +1,164 @@
+"""Risk of revision by group: curves with limits, the joints at risk, and the figures at one time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from rich.text import Text
+from textual.binding import Binding
+from textual.widget import Widget
+
+from regdash.charts.step import letter_of, step_chart
+from regdash.dashboard import wording
+from regdash.dashboard.asked import Asked, reading_years
+from regdash.dashboard.place import Place
+from regdash.dashboard.widgets.chart import Chart
+from regdash.dashboard.widgets.grid import Column, Grid, Row
+from regdash.dashboard.widgets.line import Line
+from regdash.reports.model import IMPLANT_VIEW, Group, RiskReport, RiskRow
+
+if TYPE_CHECKING:
+    from regdash.dashboard.questions import Questions
+
+MOST_TABLE_LINES = 9
+
+
+class RiskScreen(Place):
+    """Which groups last longer, and how sure that is."""
+
+    PLACE = "risk"
+    ENTER = "reasons"
+    BINDINGS = [
+        Binding("left_square_bracket", "read(-1)", "read curve", show=False),
+        Binding("right_square_bracket", "read(1)", "read curve", show=False),
+    ]
+    DEFAULT_CSS = """
+    RiskScreen Grid { height: 3; }
+    """
+    answer: RiskReport | None
+
+    def __init__(self, within: tuple[str, ...] = (), trail: tuple[str, ...] = ()) -> None:
+        super().__init__(within, trail)
+        self.at: float | None = None  # years at which the table is read; None: at the horizon
+
+    def body(self) -> Iterable[Widget]:
+        """Lay out the title, the chart and the table."""
+        yield Line(id="title")
+        yield Chart(id="curves")
+        yield Grid(id="groups", empty="no joints")
+
+    # Ask
+
+    def fetch(self, desk: Questions, asked: Asked) -> RiskReport:
+        """Ask for the risk at every time that may be read."""
+        return desk.risk(asked.cohort, asked.by, reading_years(asked.years), asked.view)
+
+    def command(self) -> str:
+        """The same question at the command line."""
+        asked = self.asked or self.question
+        words = wording.words_for_shell(asked.cohort.words)
+        by = f" --by {asked.by_text}" if asked.by else ""
+        view = "" if asked.view == IMPLANT_VIEW else f" --view {asked.view}"
+        return f"regdash risk {words}{by} --years {self.time:g}{view}".replace("  ", " ")
+
+    def withheld(self) -> list[str]:
+        """Name the groups whose figures are withheld at the time that is read."""
+        return [f"{row.group} at {row.years:g} years: {row.withheld}" for row in self._rows() if row.withheld]
+
+    # Paint
+
+    @property
+    def time(self) -> float:
+        """Years at which the table is read."""
+        report = self.answer
+        return self.at if self.at is not None and report and self.at in report.years else self._horizon
+
+    @property
+    def _horizon(self) -> float:
+        return (self.asked or self.question).years
+
+    def _rows(self) -> list[RiskRow]:
+        return [row for row in self.answer.rows if row.years == self.time] if self.answer else []
+
+    def paint(self) -> None:
+        """Show the table, and the curves with the group under the cursor in front."""
+        self._paint_table()
+        self._paint_curves()
+
+    def _paint_table(self) -> None:
+        report = self.answer
+        assert report is not None
+        rows = self._rows()
+        decimals = wording.decimals_for(row.estimate for row in rows)
+        labels = [group.label for group in report.groups]
+        grid = self.query_one("#groups", Grid)
+        columns = (
+            Column(f"at {wording.years(self.time)}", "group", left=True),
+            Column("joints", "joints"),
+            Column("at risk", "at risk"),
+            Column("revised", "revised"),
+            Column("risk %", "risk"),
+            Column("95 % limits", left=True),
+        )
+        joints = {curve.group: dict(curve.at_risk).get(0.0) for curve in report.curves}
+        grid.show(columns, [self._row(row, labels, joints, decimals) for row in rows])
+        grid.styles.height = min(len(rows), MOST_TABLE_LINES - 1, max(2, self.size.height // 3)) + 1
+
+    def _row(self, row: RiskRow, labels: list[str], joints: dict[str, int | None], decimals: int) -> Row:
+        group = next(g for g in self.answer.groups if g.label == row.group) if self.answer else None
+        limits = row.withheld or wording.percent_limits(row.lower, row.upper, decimals)
+        return Row(
+            (
+                f"{letter_of(labels, row.group, row.group)} {row.group}",
+                wording.count(joints.get(row.group)),
+                wording.count(row.at_risk),
+                wording.count(row.revisions),
+                wording.percent(row.estimate, decimals) or "–",
+                Text(limits),
+            ),
+            group,
+            (labels.index(row.group), joints.get(row.group), row.at_risk, row.revisions, row.estimate, None),
+        )
+
+    def _paint_curves(self) -> None:
+        report, time = self.answer, self.time
+        if report is None:
+            return
+        row = self.query_one("#groups", Grid).current
+        focus = row.value.label if row else None
+        horizon = self._horizon
+        at = None if time == horizon else time
+        net = "deaths censored" if report.head.view == IMPLANT_VIEW else "death competing"
+        self.query_one("#title", Line).say(
+            Text(f" {report.head.measure}, %", style="bold").append(
+                f"  ({report.head.view} view: {net}) · endpoint {report.head.endpoint}", style="not bold"
+            )
+        )
+        self.query_one("#curves", Chart).show(
+            (self.generation, focus, at),
+            lambda width, height: step_chart(report, width, height, focus, at),
+        )
+
+    # Act
+
+    def on_grid_moved(self) -> None:
+        """Bring the curve of the group under the cursor to the front."""
+        self._paint_curves()
+
+    def on_grid_opened(self, message: Grid.Opened) -> None:
+        """Open the reasons of a group."""
+        from regdash.dashboard.screens.reasons import ReasonsScreen
+
+        group: Group = message.row.value if message.row else None
+        if group is not None:
+            self.app.push_screen(ReasonsScreen(self.narrower(group.words), (*self.trail, group.label)))
+
+    def action_read(self, steps: int) -> None:
+        """Move along the curves; the table gives the figures there."""
+        if self.answer is None:
+            return
+        times = list(self.answer.years)
+        at = times.index(self.time) if self.time in times else len(times) - 1
+        self.at = times[max(0, min(at + steps, len(times) - 1))]
+        self.paint()

@@ -1,0 +1,82 @@
+"""How numbers, limits and cohorts are written on the screen. A figure that is withheld is a word, never a blank."""
+
+from collections.abc import Iterable
+
+from regdash.cohort import Cohort, Condition
+from regdash.values import Range, Value
+
+NOT_REACHED = "not reached"
+
+
+def count(value: int | None) -> str:
+    """Write a count: 8,292."""
+    return "–" if value is None else f"{value:,}"
+
+
+def percent(value: float | None, decimals: int = 1) -> str:
+    """Write a proportion in per cent, without the sign."""
+    return "" if value is None else f"{100 * value:.{decimals}f}"
+
+
+def percent_limits(lower: float | None, upper: float | None, decimals: int = 1) -> str:
+    """Write limits of a proportion: 17.1 to 20.2."""
+    return "" if lower is None or upper is None else f"{percent(lower, decimals)} to {percent(upper, decimals)}"
+
+
+def number(value: float | None, decimals: int = 2) -> str:
+    """Write a rate or a ratio."""
+    return "" if value is None else f"{value:,.{decimals}f}"
+
+
+def limits(lower: float | None, upper: float | None, decimals: int = 2) -> str:
+    """Write the limits of a rate or a ratio."""
+    return "" if lower is None or upper is None else f"{number(lower, decimals)} to {number(upper, decimals)}"
+
+
+def p_value(value: float | None) -> str:
+    """Write a p value; the smallest as a bound."""
+    if value is None:
+        return ""
+    return "<0.0001" if value < 0.0001 else f"{value:.4f}"
+
+
+def years(value: float) -> str:
+    """
+    Write a time since implantation.
+
+    >>> years(15.0), years(0.25), years(1.0)
+    ('15 years', '0.25 years', '1 year')
+    """
+    return f"{value:g} year" + ("" if value == 1 else "s")
+
+
+def decimals_for(values: Iterable[float | None]) -> int:
+    """One decimal of per cent where that says enough, two where all values are small."""
+    return 2 if max((value for value in values if value is not None), default=1.0) < 0.02 else 1
+
+
+def cohort_in_words(cohort: Cohort) -> str:
+    """Say a cohort in words: "total or partial is partial; sex of the patient is not male"."""
+    return "; ".join(map(_condition, cohort.conditions)) or "every joint of the data cut"
+
+
+def _condition(condition: Condition) -> str:
+    values = " or ".join(map(_value, condition.values))
+    return f"{condition.field.about} {'is not' if condition.negated else 'is'} {values}"
+
+
+def _value(value: Value | Range) -> str:
+    if not isinstance(value, Range):
+        return str(value)
+    if value.lower is None:
+        return f"up to {value.upper}"
+    if value.upper is None:
+        return f"{value.lower} or more"
+    return str(value.lower) if value.lower == value.upper else f"{value.lower} to {value.upper}"
+
+
+def words_for_shell(words: Iterable[str]) -> str:
+    """Join filter words for a command line."""
+    import shlex
+
+    return " ".join(map(shlex.quote, words))
