@@ -4,7 +4,8 @@ and write the head that the answer carries.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -35,6 +36,7 @@ class Counted:
     cohort: Cohort
     by: tuple[Grouping, ...]
     groups: tuple[Group, ...]
+    numbers: tuple[tuple[int, ...], ...]  # of each group, one a field
     table: EventTable
 
     @property
@@ -54,17 +56,21 @@ def refuse_outcomes(cohort: Cohort) -> None:
         raise FilterError(refusal(cohort.outcome_keys[0]))
 
 
-def count(cut: Cut, cohort: Cohort, by: Sequence[Grouping] = (), reason: str = REASON_GROUP) -> Counted:
+def count(
+    cut: Cut, cohort: Cohort, by: Sequence[Grouping] = (), reason: str = REASON_GROUP, listing: bool = False
+) -> Counted:
     """
     Count a cohort's joints by group.
 
     Args:
         reason: the column whose words are the outcomes, as `count_events`.
+        listing: nothing will be estimated, so the cohort may be chosen by what happened later.
 
     Raises:
-        FilterError: an outcome word, or more groups than anybody can read.
+        FilterError: an outcome word where it may not stand, or more groups than anybody can read.
     """
-    refuse_outcomes(cohort)
+    if not listing:
+        refuse_outcomes(cohort)
     by = tuple(by)
     found = count_events(cut, cohort.predicate(), GroupExpressions(tuple(g.sql() for g in by)), reason)
     if len(found.numbers) > grouping.MOST_GROUPS:
@@ -77,7 +83,26 @@ def count(cut: Cut, cohort: Cohort, by: Sequence[Grouping] = (), reason: str = R
     )
     found = found.ordered(order)
     groups = tuple(_group(cut, cohort, by, numbers) for numbers in found.numbers)
-    return Counted(cut, cohort, by, groups, found.table([group.label for group in groups]))
+    return Counted(cut, cohort, by, groups, found.numbers, found.table([group.label for group in groups]))
+
+
+def count_parts(
+    cut: Cut, cohort: Cohort, expression: str, parameters: dict[str, Any], groups: tuple[Group, ...]
+) -> Counted:
+    """
+    Count a cohort's joints in parts that no field of the filter language makes.
+
+    Args:
+        expression: SQL on `follow_up` that gives each joint the place of its part in `groups`.
+        parameters: what it binds.
+        groups: all parts; one without a joint is kept, so that two parts can always be compared.
+    """
+    refuse_outcomes(cohort)
+    found = count_events(cut, cohort.predicate(), GroupExpressions((expression,), parameters))
+    places = np.array([number for (number,) in found.numbers], dtype=np.int64)
+    numbers = tuple((place,) for place in range(len(groups)))
+    whole = replace(found, numbers=numbers, group=places[found.group])
+    return Counted(cut, cohort, (), groups, numbers, whole.table([group.label for group in groups]))
 
 
 def _group(cut: Cut, cohort: Cohort, by: tuple[Grouping, ...], numbers: tuple[int, ...]) -> Group:
@@ -100,7 +125,7 @@ def head(
     everything = not cohort.conditions
     predicate = cohort.predicate()
     held = count_held_revisions(cut, predicate, everything)
-    said = [wording.NO_JOINTS] if not counted.groups else []
+    said = [] if len(counted.table.joints) else [wording.NO_JOINTS]
     said += [wording.NOT_CHOSEN_BY_CHANCE] if len(counted.groups) > 1 else []
     said += [*cautions, wording.RECENT_INCOMPLETE]
     said += [wording.held(held, everything)] if held else []

@@ -6,12 +6,31 @@ from pathlib import Path
 
 from regdash.cohort import Cohort
 from regdash.grouping import Grouping
-from regdash.reports.model import IMPLANT_VIEW, RiskReport
+from regdash.reports.describe import describe_report
+from regdash.reports.field_values import value_counts
+from regdash.reports.implant import implant_report
+from regdash.reports.implants import implants_report
+from regdash.reports.joint import joint_report
+from regdash.reports.joints import DEFAULT_ORDER, PAGE, joints_report
+from regdash.reports.model import (
+    IMPLANT_VIEW,
+    DescribeReport,
+    ImplantReport,
+    ImplantsReport,
+    JointReport,
+    JointsReport,
+    RatesReport,
+    ReasonsReport,
+    RiskReport,
+)
 from regdash.reports.policy import Policy
+from regdash.reports.rates import rates_report
+from regdash.reports.reasons import reasons_report
 from regdash.reports.risk import risk_report
 from regdash.store.cuts import Cut, Manifest, list_cuts
 
 DEFAULT_YEARS = (1.0, 5.0, 10.0, 15.0)
+DEFAULT_REASON_YEARS = 10.0
 
 
 class Desk:
@@ -50,6 +69,50 @@ class Desk:
         """Ask which proportion is revised by so many years, as `risk_report`."""
         with self._asking() as cut:
             return risk_report(cut, self.policy, cohort, by, years, view, reason)
+
+    def reasons(
+        self, cohort: Cohort, by: Sequence[Grouping] = (), years: float = DEFAULT_REASON_YEARS, detail: bool = False
+    ) -> ReasonsReport:
+        """Ask why joints are revised, as `reasons_report`."""
+        with self._asking() as cut:
+            return reasons_report(cut, self.policy, cohort, by, years, detail)
+
+    def rates(self, cohort: Cohort, by: Sequence[Grouping] = ()) -> RatesReport:
+        """Ask for revisions per 100 implant-years, as `rates_report`."""
+        with self._asking() as cut:
+            return rates_report(cut, self.policy, cohort, by)
+
+    def describe(self, cohort: Cohort, by: Sequence[Grouping] = ()) -> DescribeReport:
+        """Ask who the joints are, as `describe_report`."""
+        with self._asking() as cut:
+            return describe_report(cut, self.policy, cohort, by)
+
+    def implants(self, cohort: Cohort) -> ImplantsReport:
+        """Ask how each implant does against all others of its class, as `implants_report`."""
+        with self._asking() as cut:
+            return implants_report(cut, self.policy, cohort)
+
+    def implant(self, code: str, cohort: Cohort | None = None) -> ImplantReport:
+        """Ask for everything on one implant, as `implant_report`."""
+        with self._asking() as cut:
+            return implant_report(cut, self.policy, code, cohort)
+
+    def joints(
+        self, cohort: Cohort, offset: int = 0, limit: int | None = PAGE, order: str = DEFAULT_ORDER
+    ) -> JointsReport:
+        """List joints, as `joints_report`."""
+        with self._asking() as cut:
+            return joints_report(cut, self.policy, cohort, offset, limit, order)
+
+    def joint(self, joint_id: str) -> JointReport:
+        """Ask for one joint's life, as `joint_report`."""
+        with self._asking() as cut:
+            return joint_report(cut, self.policy, joint_id)
+
+    def values(self, key: str, cohort: Cohort) -> dict[str, int]:
+        """Count joints by the values of a field, as `value_counts`."""
+        with self._asking() as cut:
+            return value_counts(cut, key, cohort)
 
     def cancel(self) -> None:
         """End every question under way; each raises Cancelled in its own thread."""

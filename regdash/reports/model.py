@@ -146,7 +146,7 @@ class DescribeRow:
     first_date: str
     last_date: str
     mean_age: float
-    female: float  # share of those whose sex is recorded
+    female: float | None  # share of those whose sex is recorded; None where none is
     median_follow_up: float  # years
     revised: int
     died: int
@@ -176,14 +176,14 @@ class ImplantRow:
     last_used: str
     implant_years: float
     revisions: int
-    expected: float  # at the rate of all others of the class
+    expected: float | None  # at the rate of all others of the class; None where there are none
     per_100_implant_years: float | None
     lower: float | None
     upper: float | None
     rate_ratio: float | None
     ratio_lower: float | None
     ratio_upper: float | None
-    p: float | None  # one-sided, that many or more, conditional on the total
+    p: float | None  # one-sided, that many or more, conditional on the total; exact, so never withheld for few joints
     withheld: str | None = None
 
 
@@ -194,7 +194,7 @@ class ImplantsReport:
     head: Head
     rows: tuple[ImplantRow, ...]
     tested: int
-    expected_by_chance: float  # how many of them would have p < 0.05 if none differed
+    expected_by_chance: float  # how many of them would at most have p < 0.05 by chance if none differed
 
 
 @dataclass(frozen=True)

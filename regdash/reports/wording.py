@@ -65,6 +65,7 @@ EXACT_BOUND = (
     "(Clopper & Pearson, 1934)."
 )
 NO_LIMITS = "Where every joint followed has been revised, limits are not defined and none are given."
+CHOSEN_BY_OUTCOME = "These joints were chosen by what happened to them: no risk or rate can be made from their number."
 NO_JOINTS = "No joint of this data cut is in the cohort."
 OTHERS_MAY_LACK_ROLE = "All others are all other joints of the class, those without a component in that role included."
 
@@ -74,3 +75,11 @@ def held(count: int, everything: bool) -> str:
     whose = "in all" if everything else "of these joints"
     noun = "revision" if count == 1 else "revisions"
     return f"{count:,} {noun} {whose} are held back until the hospital answers; holding one lowers the risk."
+
+
+def by_chance(tested: int, level: float) -> str:
+    """Say how many small p-values to expect of implants that are like all others."""
+    return (
+        f"{tested:,} implants were tested; were none different, at most about {level * tested:.1f} would have "
+        f"p < {level:g} by chance (exact tests keep below that level where numbers are small)."
+    )

@@ -2,7 +2,7 @@
 Every statement of the program, read from `sql/`.
 
 A file begins with a comment: sentences for a person, an empty comment line, then fields
-(`grain:`, `reads:`, `columns:`, `needs:`) that tests compare with what the database sees.
+(`grain:`, `reads:`, `columns:`, `needs:`; a rule has `severity:`, `text:` and others) that tests compare with what the database sees.
 The installed wheel carries the folder inside the package; a checkout has it beside.
 """
 
@@ -12,7 +12,7 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
-_FIELD = re.compile(r"^--\s{0,2}(grain|reads|columns|needs|creates|writes):\s*(.*)$")
+_FIELD = re.compile(r"^--\s{0,2}(grain|reads|columns|needs|creates|writes|version|severity|starts|shows|text):\s*(.*)$")
 
 
 def sql_folder() -> Path:

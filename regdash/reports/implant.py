@@ -1,0 +1,90 @@
+"""The page of one implant: its risk and reasons beside all others of its class, its sizes and its users."""
+
+from regdash.cohort import Cohort
+from regdash.errors import FilterError
+from regdash.reports import reasons, risk, wording
+from regdash.reports.counted import Counted, count_parts, head
+from regdash.reports.implants import ImplantCounts, implant_counts, implant_row
+from regdash.reports.model import IMPLANT_VIEW, Group, ImplantReport, RateRow
+from regdash.reports.policy import Policy
+from regdash.reports.rates import rate_row
+from regdash.reports.risk import Endpoint, checked_years
+from regdash.reports.windows import window_rows
+from regdash.store.cuts import Cut
+from regdash.store.sqlfiles import statement
+from regdash.suggest import nearest
+
+ALL_OTHERS = "all others"
+_HAS_IT = (
+    "case when joint_no in (select joint_no from component_life "
+    "where in_day = 0 and implant = try_cast($implant as implant_codes)) then 0 else 1 end"
+)
+
+
+def implant_report(
+    cut: Cut,
+    policy: Policy,
+    code: str,
+    cohort: Cohort | None = None,
+    years: tuple[float, ...] = (1.0, 5.0, 10.0, 15.0),
+    reason_years: float = 10.0,
+) -> ImplantReport:
+    """
+    Answer: what is known of one implant?
+
+    Args:
+        cohort: joints to look among; None for every joint of the cut.
+
+    Raises:
+        FilterError: the cut knows no such implant, none of the cohort's primaries used it, or an outcome word.
+    """
+    cohort = cohort or Cohort()
+    code = known_code(cut, code)
+    found = implant_counts(cut, cohort, code)
+    if not found:
+        raise FilterError(f"No primary of {str(cohort) or 'this data cut'} used {code}. Widen the filter.")
+    main = max(found, key=lambda counts: counts.joints)
+    counted = _beside_others(cut, cohort, main)
+    own = Cohort(counted.cohort.conditions).narrowed(f"implant={code}")
+    return ImplantReport(
+        head=head(counted, policy, "one implant", wording.RATE_AGAINST_OTHERS, _cautions(found, main)),
+        row=implant_row(policy, main),
+        risk=risk.assemble(counted, policy, Endpoint(), IMPLANT_VIEW, checked_years(years)),
+        reasons=reasons.assemble(counted, policy, *checked_years([reason_years])),
+        sizes=_users(cut, policy, own, code, "used.size"),
+        hospitals=_users(cut, policy, own, code, "chosen.hospital_id"),
+        surgeons=_users(cut, policy, own, code, "chosen.surgeon_id"),
+        windows=window_rows(policy, counted),
+    )
+
+
+def known_code(cut: Cut, code: str) -> str:
+    """Find an implant as the cut writes it, or refuse it and name the nearest."""
+    codes = cut.known["implant"]
+    for there in codes:
+        if there.casefold() == code.strip().casefold():
+            return there
+    raise FilterError(f"There is no implant {code} in data cut {cut.name}. {nearest(code, codes)}")
+
+
+def _beside_others(cut: Cut, cohort: Cohort, main: ImplantCounts) -> Counted:
+    """Count two parts of the implant's class: the joints with it, and all others."""
+    within = cohort.narrowed(f"joint={main.joint}", f"class={main.joint_class}")
+    groups = (
+        Group(main.implant, within.narrowed(f"implant={main.implant}").words),
+        Group(ALL_OTHERS, within.narrowed(f"implant!={main.implant}").words),
+    )
+    return count_parts(cut, within, _HAS_IT, {"implant": main.implant}, groups)
+
+
+def _users(cut: Cut, policy: Policy, own: Cohort, code: str, unit: str) -> tuple[RateRow, ...]:
+    predicate = own.predicate()
+    query = statement("queries/implant_users", unit=unit, predicate=predicate.sql)
+    found = cut.rows(query, implant=code, **predicate.parameters)
+    return tuple(rate_row(policy, label, joints, days, revisions) for label, joints, days, revisions in found)
+
+
+def _cautions(found: list[ImplantCounts], main: ImplantCounts) -> list[str]:
+    elsewhere = [f"{c.joints:,} as {c.role} in {c.joint_class} {c.joint}s" for c in found if c is not main]
+    said = [wording.SIGNAL_IS_NO_CAUSE, wording.RATE_AVERAGES, wording.OTHERS_MAY_LACK_ROLE, wording.WINDOWS]
+    return said + ([f"It was also used elsewhere, not shown here: {'; '.join(elsewhere)}."] if elsewhere else [])

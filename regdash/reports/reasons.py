@@ -1,0 +1,95 @@
+"""Why joints are revised: counts by reason, and each reason's cumulative incidence with everything else competing."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from regdash.cohort import Cohort
+from regdash.grouping import Grouping
+from regdash.reports import wording
+from regdash.reports.counted import Counted, count, head
+from regdash.reports.model import ANY_REVISION, PATIENT_VIEW, Curve, Group, ReasonRow, ReasonsReport
+from regdash.reports.policy import Policy
+from regdash.reports.risk import checked_years, curve
+from regdash.stats.aalen_johansen import CumulativeIncidence, aalen_johansen
+from regdash.stats.events import FIRST_REASON
+from regdash.stats.years import days_in
+from regdash.store.cuts import Cut
+from regdash.store.event_counts import REASON_DETAIL, REASON_GROUP
+
+
+def reasons_report(
+    cut: Cut,
+    policy: Policy,
+    cohort: Cohort,
+    by: Sequence[Grouping] = (),
+    years: float = 10.0,
+    detail: bool = False,
+) -> ReasonsReport:
+    """
+    Answer: why are joints revised, and how often for each reason by so many years?
+
+    Args:
+        years: time of the incidences.
+        detail: reasons as surgeons recorded them, not in groups.
+
+    Raises:
+        FilterError: an outcome word in the cohort, or a time that nobody can be followed to.
+    """
+    (years,) = checked_years([years])
+    return assemble(count(cut, cohort, by, REASON_DETAIL if detail else REASON_GROUP), policy, years)
+
+
+def assemble(counted: Counted, policy: Policy, years: float) -> ReasonsReport:
+    """Make the report from a cohort that has been counted."""
+    occurring = [int(n) for n in np.unique(counted.table.outcome) if n >= FIRST_REASON]
+    rows: list[ReasonRow] = []
+    curves: list[tuple[str, tuple[Curve, ...]]] = []
+    for number, group in enumerate(counted.groups):
+        counts = counted.table.of(number)
+        risk = aalen_johansen(counts.days, counts.competing, counts.left)
+        revisions = counts.by_outcome.sum(axis=0)
+        found = [_row(counted, policy, group, risk, outcome, revisions, years) for outcome in occurring]
+        order = sorted(range(len(found)), key=lambda n: (-(found[n].incidence or 0), -(found[n].revisions or 0)))
+        rows += [found[n] for n in order]
+        drawn = [curve(policy, found[n].reason, risk.of(occurring[n] - 1)) for n in order]
+        curves.append((group.label, tuple(drawn)))
+    cautions = [wording.DEATHS_COMPETE, wording.SHARES_SHIFT]
+    written = head(
+        counted,
+        policy,
+        "cumulative incidence of revision by reason",
+        wording.CUMULATIVE_INCIDENCE,
+        cautions,
+        view=PATIENT_VIEW,
+        endpoint=f"{ANY_REVISION}, by leading reason",
+    )
+    return ReasonsReport(written, counted.groups, years, tuple(rows), tuple(curves))
+
+
+def _row(
+    counted: Counted,
+    policy: Policy,
+    group: Group,
+    risk: CumulativeIncidence,
+    outcome: int,
+    revisions: np.ndarray,
+    years: float,
+) -> ReasonRow:
+    """Write one reason's line; causes of `risk` are the outcomes from 1, death, on."""
+    (at,) = risk.at([days_in(years)], outcome - 1, policy.level)
+    why = policy.why_not_at(at.day, at.at_risk, risk.followed.last_day)
+    incidence, lower, upper = (None, None, None) if why else (at.risk, at.lower, at.upper)
+    every = int(revisions[FIRST_REASON:].sum())
+    return ReasonRow(
+        group=group.label,
+        reason=counted.table.outcomes[outcome],
+        years=years,
+        at_risk=at.at_risk,
+        revisions=int(revisions[outcome]),
+        share=int(revisions[outcome]) / every if every else None,
+        incidence=incidence,
+        lower=lower,
+        upper=upper,
+        withheld=why,
+    )

@@ -1,0 +1,172 @@
+"""
+Opening the store for its one writer, and for those who make cuts from it. The schema is made and checked here.
+"""
+
+import os
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Any
+
+import duckdb
+
+import regdash
+from regdash.errors import StoreError
+from regdash.store.sqlfiles import statement
+
+REGISTRY_FILE = "registry.duckdb"
+MEMORY_LIMIT = "3GB"
+SPILL_FOLDER = ".spill"  # inside the store: the folder beside the database may be shared and small
+FILE_MODE, FOLDER_MODE = 0o664, 0o775  # a group of the office works on one store
+
+# The number of the store's layout. Raise it with every change of sql/schema/store.sql.
+RELEASE = 1
+
+_HOLDER = re.compile(r"PID (\d+)")
+
+
+def registry_path(store: Path) -> Path:
+    """Where a store's database file stands."""
+    return store / REGISTRY_FILE
+
+
+def _config(store: Path) -> dict[str, Any]:
+    return {
+        "memory_limit": MEMORY_LIMIT,
+        "temp_directory": str(store / SPILL_FOLDER),
+        "autoinstall_known_extensions": "false",
+        "autoload_known_extensions": "false",
+    }
+
+
+def _refusal(path: Path, fault: duckdb.Error) -> StoreError:
+    text = str(fault)
+    if "Could not set lock" in text:
+        holder = _HOLDER.search(text)
+        who = f"process {holder[1]}" if holder else "another process"
+        return StoreError(f"The store {path.parent} is held by {who}. Wait until it has finished, then try again.")
+    return StoreError(f"The store {path} cannot be opened: {text.splitlines()[0]}")
+
+
+def _open(store: Path, read_only: bool) -> duckdb.DuckDBPyConnection:
+    path = registry_path(store)
+    try:
+        return duckdb.connect(str(path), read_only=read_only, config=_config(store))
+    except duckdb.Error as fault:
+        raise _refusal(path, fault) from None
+
+
+def _release_of(connection: duckdb.DuckDBPyConnection, store: Path) -> int | None:
+    tables = {name for (name,) in connection.execute("select table_name from duckdb_tables()").fetchall()}
+    if not tables:
+        return None
+    if "store_facts" not in tables:
+        raise StoreError(f"{registry_path(store)} is a database, but not a store of this program. Name another folder.")
+    found = connection.execute("select value from store_facts where fact = 'release'").fetchall()
+    return int(found[0][0]) if found else 0
+
+
+def check_release(connection: duckdb.DuckDBPyConnection, store: Path) -> None:
+    """
+    Refuse a store of another layout.
+
+    Raises:
+        StoreError: it is older, newer, empty or no store at all.
+    """
+    release = _release_of(connection, store)
+    if release is None:
+        raise StoreError(f"The store {store} is empty. Take submissions in with: regdash receive PATH")
+    if release > RELEASE:
+        raise StoreError(
+            f"The store {store} has layout {release}, of a newer release; this one reads layout {RELEASE}. "
+            "Update the program."
+        )
+    if release < RELEASE:
+        raise StoreError(
+            f"The store {store} has layout {release}, of an older release; this one reads layout {RELEASE} and cannot "
+            "upgrade it. Take the submissions in again, into a new store."
+        )
+
+
+def create_schema(connection: duckdb.DuckDBPyConnection) -> None:
+    """Make the store's tables and note its layout."""
+    connection.execute(statement("schema/store"))
+    facts = [("release", str(RELEASE)), ("made_by", f"regdash {regdash.__version__}")]
+    connection.executemany("insert into store_facts values (?, ?)", facts)
+
+
+@contextmanager
+def writing(store: Path) -> Iterator[duckdb.DuckDBPyConnection]:
+    """
+    Hold the store for writing, in one transaction: all of it is kept, or nothing.
+
+    A store that is not there is made, and removed again if nothing came of it.
+
+    Raises:
+        StoreError: another process holds it, or it is of another layout.
+    """
+    is_new = not registry_path(store).exists()
+    made_folders = _make_folder(store)
+    try:
+        connection = _open(store, read_only=False)
+        try:
+            connection.execute("begin")
+            if _release_of(connection, store) is None:
+                create_schema(connection)
+            check_release(connection, store)
+            yield connection
+            connection.execute("commit")
+            is_new, made_folders = False, []
+        finally:
+            connection.close()
+            _share(registry_path(store), FILE_MODE)
+    finally:
+        _remove_leftovers(store)
+        if is_new:
+            registry_path(store).unlink(missing_ok=True)
+        for folder in made_folders:
+            with suppress(OSError):
+                folder.rmdir()
+
+
+def _make_folder(store: Path) -> list[Path]:
+    """Make the folder and those above it; list the ones made, innermost first."""
+    missing = [folder for folder in (store, *store.parents) if not folder.exists()]
+    try:
+        store.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise StoreError(f"The store {store} cannot be made: {fault.strerror}.") from None
+    for folder in missing:
+        _share(folder, FOLDER_MODE)
+    return missing
+
+
+def _remove_leftovers(store: Path) -> None:
+    with suppress(OSError):
+        (store / SPILL_FOLDER).rmdir()
+
+
+def _share(path: Path, mode: int) -> None:
+    # Somebody else of the group may own it; then it was given its mode by them.
+    with suppress(PermissionError, FileNotFoundError):
+        os.chmod(path, mode)
+
+
+@contextmanager
+def reading(store: Path) -> Iterator[duckdb.DuckDBPyConnection]:
+    """
+    Open the store to make a cut from it; nobody can write meanwhile.
+
+    Raises:
+        StoreError: there is none, a writer holds it, or it is of another layout.
+    """
+    if not registry_path(store).is_file():
+        raise StoreError(f"There is no store in {store}. Take submissions in with: regdash receive PATH")
+    connection = _open(store, read_only=True)
+    try:
+        check_release(connection, store)
+        yield connection
+    finally:
+        connection.close()
+        _remove_leftovers(store)

@@ -1,0 +1,102 @@
+"""
+The rules that submitted rows are judged by: one predicate a file, in a folder named for the relation it judges.
+"""
+
+import functools
+import hashlib
+from dataclasses import dataclass
+from datetime import date
+
+import duckdb
+
+from regdash.store.run import run
+from regdash.store.sqlfiles import sql_file, sql_folder
+
+SEVERITIES = ("reject", "hold", "known already", "warn", "note")
+
+# The file whose rows each relation judges. Those read from one file alone come first; they are
+# judged once, when it is taken in. The rest are judged anew whenever more is known.
+JUDGED = {
+    "read_operations": "operations",
+    "read_components": "components",
+    "read_reasons": "reasons",
+    "read_catalogue": "catalogue",
+    "read_hospitals": "hospitals",
+    "read_surgeons": "surgeons",
+    "read_deaths": "deaths",
+    "read_losses": "losses",
+    "read_admin_counts": "admin_counts",
+    "operation_facts": "operations",
+    "same_day_operations": "operations",
+    "operations_after_death": "operations",
+    "deaths_before_operation": "deaths",
+    "operations_after_loss": "operations",
+    "primaries_in_order": "operations",
+    "revisions_and_primaries": "operations",
+    "component_facts": "components",
+    "reason_facts": "reasons",
+}
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One rule; it fires on a row of `relation` where `predicate` is true."""
+
+    name: str
+    relation: str
+    version: int
+    severity: str
+    starts: date  # rows received earlier are not judged by it
+    shows: str  # expression for what the row said, or null
+    text: str  # what the hospital is told
+    about: str  # why the rule is there
+    predicate: str
+
+
+@functools.cache
+def rules_of(relation: str) -> tuple[Rule, ...]:
+    """List the rules that judge one relation, by name."""
+    paths = sorted((sql_folder() / "rules" / relation).glob("*.sql"))
+    return tuple(_read(relation, path.stem) for path in paths)
+
+
+def _read(relation: str, name: str) -> Rule:
+    file = sql_file(f"rules/{relation}/{name}")
+    said = file.fields
+    return Rule(
+        name=name,
+        relation=relation,
+        version=int(said["version"]),
+        severity=said["severity"],
+        starts=date.fromisoformat(said["starts"]),
+        shows=said.get("shows", "null"),
+        text=" ".join(said["text"].split()),
+        about=file.about,
+        predicate=file.query,
+    )
+
+
+def all_rules() -> tuple[Rule, ...]:
+    """List every rule, relation by relation."""
+    return tuple(rule for relation in JUDGED for rule in rules_of(relation))
+
+
+def rule_set() -> str:
+    """Name the rules and their versions in one word that changes with any of them."""
+    told = "\n".join(f"{rule.relation} {rule.name} {rule.version} {rule.starts}" for rule in all_rules())
+    return f"{len(all_rules())}-{hashlib.sha256(told.encode()).hexdigest()[:12]}"
+
+
+def judge(connection: duckdb.DuckDBPyConnection, relation: str, findings: str = "findings") -> None:
+    """Apply every rule of a relation, and add what they find to a table of findings."""
+    for rule in rules_of(relation):
+        values = {
+            "table_name": JUDGED[relation],
+            "rule": rule.name,
+            "rule_version": rule.version,
+            "severity": rule.severity,
+            "text": rule.text,
+            "starts": rule.starts,
+        }
+        parts = {"findings": findings, "relation": relation, "shows": rule.shows, "predicate": rule.predicate}
+        run(connection, "settle/judge", values, **parts)

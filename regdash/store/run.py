@@ -1,0 +1,26 @@
+"""
+Running the statements of one SQL file, each with those of the given values that it asks for.
+"""
+
+from typing import Any
+
+import duckdb
+
+from regdash.store.sqlfiles import statement
+
+type_rows = list[tuple[Any, ...]]
+
+
+def run(
+    connection: duckdb.DuckDBPyConnection, path: str, values: dict[str, Any] | None = None, **parts: str
+) -> type_rows:
+    """
+    Run `sql/<path>.sql` with its parts put in, and fetch what its last statement returns.
+
+    `values` are bound as `$name`; a statement takes those it names.
+    """
+    rows: type_rows = []
+    for prepared in connection.extract_statements(statement(path, **parts)):
+        wanted = {name: value for name, value in (values or {}).items() if name in prepared.named_parameters}
+        rows = connection.execute(prepared, wanted or None).fetchall()
+    return rows

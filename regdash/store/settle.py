@@ -1,0 +1,107 @@
+"""
+What the records amount to, as known at a date: which version stands, what rules hold, which revision is whose.
+
+The result is a function of the set of submissions received by then, and of nothing else: not of the
+order in which they were taken in, not of what was settled before.
+"""
+
+from collections.abc import Callable
+from datetime import date
+
+import duckdb
+
+from regdash import vocabulary
+from regdash.store.rules import judge
+from regdash.store.run import run
+from regdash.store.tables import FEEDS, OPERATION_COLUMNS
+
+# Called with what is being done, how much of it is done, and how much there is.
+Progress = Callable[[str, int, int], None]
+
+# Each step makes relations that rules then judge; a step reads what the rules before it left standing.
+STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("operation_facts", ("operation_facts",)),
+    ("same_day_operations", ("same_day_operations",)),
+    ("operations_after_death", ("operations_after_death", "deaths_before_operation")),
+    ("operations_after_loss", ("operations_after_loss",)),
+    ("primaries_in_order", ("primaries_in_order",)),
+    ("revisions_and_primaries", ("revisions_and_primaries",)),
+    ("links", ()),
+    ("operation_ends", ()),
+    ("component_facts", ("component_facts",)),
+    ("reason_facts", ("reason_facts",)),
+)
+
+
+def settle(connection: duckdb.DuckDBPyConnection, as_of: date, progress: Progress | None = None) -> None:
+    """
+    Make the temporary tables that say what was known at the end of a day.
+
+    Among them `known_operations` and the known feeds, `operation_facts`, `reason_counts`, `settled_links`,
+    `settled_findings` and `settled_files`; `standing_operations` are those that count.
+    """
+    values = {"as_of": as_of}
+    _make_code_tables(connection)
+    _choose_versions(connection, values)
+    for path in ("known_operations", "standing", "known_entries", "primary_implants", "reason_counts"):
+        run(connection, f"settle/{path}", values)
+    for number, (path, relations) in enumerate(STEPS):
+        if progress:
+            progress("checking and linking", number, len(STEPS))
+        run(connection, f"settle/{path}", values)
+        for relation in relations:
+            judge(connection, relation)
+    _count_rows(connection, values)
+    if progress:
+        progress("checking and linking", len(STEPS), len(STEPS))
+
+
+def _make_code_tables(connection: duckdb.DuckDBPyConnection) -> None:
+    """Put the vocabulary's orders where statements can join them."""
+    connection.execute("create or replace temp table naming_roles (joint varchar, role varchar, name_no tinyint)")
+    naming = [(joint, role, n) for joint, roles in vocabulary.ROLES.items() for n, role in enumerate(roles[:2], 1)]
+    connection.executemany("insert into naming_roles values (?, ?, ?)", naming)
+    columns = "joint varchar, reason varchar, reason_group varchar, rank smallint"
+    connection.execute(f"create or replace temp table reason_ranks ({columns})")
+    ranks = [(joint, r.detail, r.group, r.rank) for joint, reasons in vocabulary.REASONS.items() for r in reasons]
+    connection.executemany("insert into reason_ranks values (?, ?, ?, ?)", ranks)
+
+
+def _choose_versions(connection: duckdb.DuckDBPyConnection, values: dict[str, date]) -> None:
+    run(connection, "settle/findings", values)
+    for feed in FEEDS:
+        run(
+            connection,
+            "settle/versions",
+            values,
+            table=feed.name,
+            key=feed.key_list,
+            key_of_t=", ".join(f"t.{column}" for column in feed.key),
+            same_key=" and ".join(f"r.{column} = t.{column}" for column in feed.key),
+            content="row(" + ", ".join(f"t.{column}" for column in feed.content) + ")",
+        )
+        run(connection, "settle/known_feed", values, table=feed.name)
+    union = [f"select '{f.name}' as table_name, version_no as place, standing from versions_{f.name}" for f in FEEDS]
+    run(connection, "settle/feed_versions", values, versions_of_each="\nunion all\n".join(union))
+    content = ", ".join(f"v.{column}" for column in OPERATION_COLUMNS)
+    run(connection, "settle/versions_operations", values, content=content)
+
+
+def _count_rows(connection: duckdb.DuckDBPyConnection, values: dict[str, date]) -> None:
+    run(connection, "settle/row_ends", values)
+    owned = {name: (name, "submission_no") for name in ("operations", *(feed.name for feed in FEEDS))}
+    owned |= {file: (name, "version_no // 1000000000") for file, name in PARTS.items()}
+    kept = [
+        f"    select '{file}' as table_name, ({number})::integer as submission_no, count(*) as rows\n"
+        f"    from {name} group by all"
+        for file, (name, number) in owned.items()
+    ]
+    run(connection, "settle/settled_files", values, kept_of_each="\n    union all\n".join(kept))
+    unequal = run(connection, "settle/unequal_files", values)
+    if unequal:
+        raise AssertionError(f"rows received are not accepted + held + rejected + known already: {unequal[:3]}")
+    run(connection, "settle/settled_findings", values)
+
+
+# Files whose rows belong to an operation, and their tables in the store.
+PARTS = {"components": "components", "reasons": "revision_reasons"}
