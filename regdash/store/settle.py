@@ -18,6 +18,9 @@ from regdash.store.tables import FEEDS, OPERATION_COLUMNS
 # Called with what is being done, how much of it is done, and how much there is.
 Progress = Callable[[str, int, int], None]
 
+# Files whose rows belong to an operation, and their tables in the store.
+PARTS = {"components": "components", "reasons": "revision_reasons"}
+
 # Each step makes relations that rules then judge; a step reads what the rules before it left standing.
 STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("operation_facts", ("operation_facts",)),
@@ -103,5 +106,8 @@ def _count_rows(connection: duckdb.DuckDBPyConnection, values: dict[str, date]) 
     run(connection, "settle/settled_findings", values)
 
 
-# Files whose rows belong to an operation, and their tables in the store.
-PARTS = {"components": "components", "reasons": "revision_reasons"}
+def keep_settled(connection: duckdb.DuckDBPyConnection) -> None:
+    """Write what was settled to the store, as what is held and linked today."""
+    run(connection, "settle/keep")
+    for feed in FEEDS:
+        run(connection, "settle/keep_versions", table=feed.name)

@@ -1,0 +1,5 @@
+-- What became of the rows of each file.
+
+select s.submission_id, f.table_name, f.received, f.accepted, f.held, f.rejected, f.known_already
+from submission_files as f
+join submissions as s on s.submission_no = f.submission_no

@@ -1,0 +1,18 @@
+-- Components with each cell as text and as a value, and the operation they belong to.
+--
+-- creates:  read_components
+-- needs:    role, component_action
+
+create or replace temp table read_components as
+select
+    p.*,
+    p.operation_id_text as record_id,
+    o.version_no as parent_no,
+    coalesce(o.is_rejected, false) as parent_is_rejected,
+    whole_number(line_no_text)::smallint as line_no,
+    {role} as role,
+    {component_action} as action,
+    catalogue_no_text as catalogue_no,
+    lot_text as lot
+from placed_components as p
+left join operation_parents as o on o.submission_no = p.submission_no and o.operation_id = p.operation_id_text
