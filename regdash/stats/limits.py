@@ -85,7 +85,8 @@ def risk_limits(
     all_had_it = risk >= 1 - _ROUNDING
     inside = (risk > 0) & ~all_had_it
     lower, upper = np.zeros(len(risk)), np.ones(len(risk))
-    lower[inside], upper[inside] = _transformed(risk[inside], z * se[inside], scale)
+    with np.errstate(over="ignore"):  # limits that far out are 0 and 1
+        lower[inside], upper[inside] = _transformed(risk[inside], z * se[inside], scale)
     none_yet = (risk <= 0) & (at_risk > 0)
     upper[none_yet] = -np.expm1(np.log((1 - level) / 2) / at_risk[none_yet])
     masked = all_had_it | ((risk <= 0) & (at_risk <= 0))
