@@ -104,10 +104,15 @@ class EventTable:
         """
         Give one group's counts by day and outcome, dense.
 
+        Raises:
+            IndexError: a number of a group that the table does not have.
+
         >>> table = EventTable((("total",),), ("censored", "died", "wear"), [0, 0, 0], [5, 9, 9], [2, 0, 1], [1, 2, 3])
         >>> table.of(0).days.tolist(), table.of(0).left.tolist(), table.of(0).by_outcome.tolist()
         ([5, 9], [1, 5], [[0, 0, 1], [2, 3, 0]])
         """
+        if not 0 <= group < len(self.groups):
+            raise IndexError(f"There is no group {group} among {len(self.groups)}.")
         rows = slice(*np.searchsorted(self.group, [group, group + 1]))
         entries = self._entries_of(group)
         days = np.unique(np.concatenate([self.day[rows], entries[0]]))
@@ -142,8 +147,8 @@ def _cells(names: tuple[str, ...], given: tuple[Any, ...], bounds: tuple[int | N
 
 
 def _sorted_and_merged(keys: list[np.ndarray], counts: np.ndarray) -> tuple[np.ndarray, ...]:
-    full = counts > 0
-    keys, counts = [key[full] for key in keys], counts[full]
+    if not counts.all():
+        keys, counts = [key[counts > 0] for key in keys], counts[counts > 0]
     cell = np.ravel_multi_index(keys, [int(key.max(initial=0)) + 1 for key in keys])
     if np.all(np.diff(cell) > 0):  # as a database sorts them; sorting would cost more than all the rest
         return (*keys, counts)

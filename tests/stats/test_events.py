@@ -96,6 +96,12 @@ def test_a_group_without_joints_has_empty_counts() -> None:
     assert counts.by_outcome.shape == (0, 4)
 
 
+@pytest.mark.parametrize("group", [-1, 2])
+def test_a_group_the_table_does_not_have_is_not_an_empty_one(group: int) -> None:
+    with pytest.raises(IndexError):
+        table_of([(0, 5, 0, 1)]).of(group)
+
+
 def test_joints_that_enter_late_are_at_risk_from_the_next_day_until_they_leave() -> None:
     entries = Entries(np.array([0, 0]), np.array([365, 2]), np.array([3, 1]))
     table = EventTable(GROUPS, OUTCOMES, [0, 0], [400, 500], [2, 0], [1, 3], entries)

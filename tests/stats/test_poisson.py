@@ -1,5 +1,7 @@
 """Rates and rate ratios against R's exact tests and published limits."""
 
+import subprocess
+import sys
 from math import sqrt
 
 import pytest
@@ -119,3 +121,16 @@ def test_impossible_counts_years_and_levels_are_refused() -> None:
         revision_rate(1, 10, level=95)
     with pytest.raises(ValueError, match="between 0 and 1"):
         rate_ratio(1, 10, 1, 10, level=0)
+
+
+def test_scipy_is_loaded_when_a_rate_is_asked_for_and_not_before() -> None:
+    """It takes as long to load as all the rest together; a risk does without it, and scipy.stats never comes."""
+    code = (
+        "import sys, regdash.stats.aalen_johansen, regdash.stats.kaplan_meier, regdash.stats.events\n"
+        "from regdash.stats.poisson import rate_ratio, revision_rate\n"
+        "print('scipy' in sys.modules)\n"
+        "revision_rate(1, 1), rate_ratio(1, 1, 1, 1)\n"
+        "print('scipy.special' in sys.modules, 'scipy.stats' in sys.modules)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.split() == ["False", "True", "False"]
