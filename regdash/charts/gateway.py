@@ -15,6 +15,7 @@ from rich.text import Text
 from regdash.charts.scale import Axis
 
 FINE = "braille"  # the marker that draws a line in dots, two a column
+COLOURS = {"cyan": 6, "yellow": 3, "magenta": 5, "green": 2, "bright_blue": 12, "red": 1, "white": 7}
 SMALLEST = (16, 4)  # columns and lines below which there is no room for axes
 
 
@@ -87,7 +88,7 @@ def draw(strokes: Sequence[Stroke], x_axis: Axis, y_axis: Axis, width: int, heig
         x, y = _bearable(stroke, x_axis, y_axis)
         if x:
             put = plotext.plot if stroke.joined else plotext.scatter
-            put(x, y, marker=stroke.marker, color=stroke.colour)
+            put(x, y, marker=stroke.marker, color=COLOURS.get(stroke.colour, "default"))
     return _measured(Text.from_ansi(plotext.build()), width, height)
 
 

@@ -4,7 +4,7 @@ Risk curves by group, with limits, their names at their ends, and the joints at 
 Each curve has a letter that stands along it, before its name and before its numbers, so colour is never needed.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,11 +12,11 @@ from rich.text import Text
 
 from regdash.charts.gateway import FINE, Drawing, Stroke, draw, stairs
 from regdash.charts.scale import Axis, percent_axis, year_axis
-from regdash.reports.model import Curve, RiskReport
+from regdash.reports.model import Curve, ReasonsReport, RiskReport
 from regdash.stats.years import years_in
 
 LETTERS = "abcdefgh"
-COLOURS = ("cyan", "yellow", "magenta", "green", "blue", "red", "white", "cyan")
+COLOURS = ("cyan", "yellow", "magenta", "green", "bright_blue", "red", "white", "cyan")
 MOST_CURVES = len(LETTERS)
 MOST_WITH_LIMITS = 3  # beyond that, limits are drawn for the curve in focus alone
 LETTER_EVERY = 18  # columns between a curve's letters
@@ -49,6 +49,15 @@ class Named:
         return float(values[at]) if 0 <= at < len(values) and np.isfinite(values[at]) else None
 
 
+@dataclass(frozen=True)
+class Counted:
+    """A line of joints at risk."""
+
+    label: str
+    colour: str
+    by_year: Mapping[float, int]
+
+
 def in_view(groups: Sequence[str], focus: str | None) -> range:
     """Which groups are drawn where there are more than letters: those of the page that the focus is on."""
     at = groups.index(focus) if focus in groups else 0
@@ -61,21 +70,49 @@ def letter_of(groups: Sequence[str], group: str, focus: str | None) -> str:
     return next((LETTERS[n] for n, i in enumerate(in_view(groups, focus)) if groups[i] == group), " ")
 
 
-def step_chart(
+def risk_chart(
     report: RiskReport, width: int, height: int, focus: str | None = None, at: float | None = None
 ) -> Text:
     """
-    Draw risk curves and the joints at risk under them, `height` lines of `width` columns.
+    Draw the curves of a risk report and the joints at risk under them, `height` lines of `width` columns.
 
     Args:
         report: its last time is the right end of the axis; only the groups of the page that `focus` is on are drawn.
         focus: the group whose limits are always drawn.
         at: years at which a line stands, to read values by.
     """
-    curves, horizon = report.curves, report.years[-1]
+    counts = {curve.group: {years: count for years, count in curve.at_risk} for curve in report.curves}
+    for row in report.rows:
+        if row.at_risk is not None:
+            counts.setdefault(row.group, {})[row.years] = row.at_risk
+    return step_chart(report.curves, report.years[-1], width, height, counts, focus, at)
+
+
+def reasons_chart(report: ReasonsReport, group: str, width: int, height: int, focus: str | None = None) -> Text:
+    """Draw the cumulative incidence of a group's leading reasons through time; the joints at risk are the same for all."""
+    curves = next((curves for name, curves in report.curves if name == group), ())
+    counts = {group: dict(curves[0].at_risk)} if curves else {}
+    return step_chart(curves, report.years, width, height, counts, focus)
+
+
+def step_chart(
+    curves: Sequence[Curve],
+    horizon: float,
+    width: int,
+    height: int,
+    counts: Mapping[str, Mapping[float, int]],
+    focus: str | None = None,
+    at: float | None = None,
+) -> Text:
+    """
+    Draw curves to a horizon in years, with joints at risk under the axis.
+
+    Args:
+        counts: joints at risk by name and years; those named as a curve carry its letter.
+    """
     shown = in_view([curve.group for curve in curves], focus)
     named = [Named(curves[i], LETTERS[n], COLOURS[n], horizon) for n, i in enumerate(shown)]
-    counted = _with_counts(named, height, focus)
+    counted = _with_counts(named, counts, height, focus)
     margin = _margin(named, width)
     chart_height = height - len(counted) - bool(counted)
     x_axis = year_axis(horizon, width - margin - 4)
@@ -87,25 +124,30 @@ def step_chart(
     _name_ends(lines, named, drawing, y_axis, margin, focus)
     if len(lines) > drawing.canvas_lines + 1:
         lines[drawing.canvas_lines + 1].append("  years")
-    lines += _at_risk_lines(counted, report, drawing, x_axis, width)
+    lines += _at_risk_lines(counted, drawing, x_axis, width)
     for line in lines:
         line.truncate(width, pad=True)
     return Text("\n", no_wrap=True).join(lines[:height])
 
 
-def _with_counts(named: list[Named], height: int, focus: str | None) -> list[Named]:
+def _with_counts(
+    named: list[Named], counts: Mapping[str, Mapping[float, int]], height: int, focus: str | None
+) -> list[Counted]:
     """Say whose joints at risk fit under the axis: everybody's, or the focus's alone."""
-    if not named:
-        return []
-    room = height - AXIS_LINES - 1 - FEWEST_CANVAS_LINES
-    if len(named) <= room:
-        return named
-    return [n for n in named if n.curve.group == focus][:1] or named[:1]
+    own = {one.curve.group: one for one in named}
+    there = [
+        Counted(f"{own[name].letter} {name}" if name in own else name, own[name].colour if name in own else "", by_year)
+        for name, by_year in counts.items()
+        if name in own or len(counts) == 1
+    ]
+    if len(there) <= height - AXIS_LINES - 1 - FEWEST_CANVAS_LINES:
+        return there
+    return [one for one in there if one.label.endswith(f" {focus}")][:1] or there[:1]
 
 
 def _margin(named: list[Named], width: int) -> int:
     longest = max((len(_end_label(one)) for one in named), default=0)
-    return max(8, min(longest + 2, width // 3))
+    return max(12, min(longest + 2, width // 3))
 
 
 def _end_label(one: Named) -> str:
@@ -174,22 +216,19 @@ def _apart(wanted: list[tuple[int, int]], count: int) -> list[tuple[int, int]]:
     return [(line, n) for line, (_, n) in zip(placed, wanted) if line >= 0]
 
 
-def _at_risk_lines(
-    counted: list[Named], report: RiskReport, drawing: Drawing, x_axis: Axis, width: int
-) -> list[Text]:
+def _at_risk_lines(counted: list[Counted], drawing: Drawing, x_axis: Axis, width: int) -> list[Text]:
     """Write the joints at risk under their ticks, each line named at its right end."""
     if not counted:
         return []
     lines = [Text("joints at risk", style="dim")]
     for one in counted:
-        known = {round(years, 3): count for years, count in one.curve.at_risk}
-        known |= {round(r.years, 3): r.at_risk for r in report.rows if r.group == one.curve.group and r.at_risk}
+        known = {round(years, 3): count for years, count in one.by_year.items()}
         line = " " * width
         for place, _ in x_axis.ticks:
-            count = known.get(round(place, 3))
-            line = _centred(line, drawing.column(place, x_axis), f"{count:,}" if count is not None else "")
+            count = known.get(round(place, 3), 0)
+            line = _centred(line, drawing.column(place, x_axis), f"{count:,}")
         end = drawing.last_column + 5
-        lines.append(Text(line[:end]).append(f"{one.letter} {one.curve.group}", style=one.colour))
+        lines.append(Text(line[:end].ljust(end)).append(one.label, style=one.colour))
     return lines
 
 

@@ -13,8 +13,13 @@ from textual.message import Message
 
 from regdash import cohort as filters
 from regdash.dashboard.asked import Asked, History
+from regdash.dashboard.commands import Commands
 from regdash.dashboard.place import Place
 from regdash.dashboard.screens.reading import AskedOnce
+from regdash.dashboard.screens.cuts import CutsScreen
+from regdash.dashboard.screens.implants import ImplantsScreen
+from regdash.dashboard.screens.reasons import ReasonsScreen
+from regdash.dashboard.screens.register import RegisterScreen
 from regdash.dashboard.screens.risk import RiskScreen
 from regdash.errors import RegdashError
 
@@ -39,8 +44,15 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
     """The dashboard. `desk` is None until the cut is open."""
 
     TITLE = "regdash"
-    MODES = {"risk": RiskScreen}
+    MODES = {
+        "register": RegisterScreen,
+        "risk": RiskScreen,
+        "reasons": ReasonsScreen,
+        "implants": ImplantsScreen,
+        "cuts": CutsScreen,
+    }
     DEFAULT_MODE = "risk"
+    COMMANDS = {Commands}
     BINDINGS = [
         Binding("ctrl+x", "stop", "cancel the running question", show=False, priority=True),
         Binding("ctrl+c", "ask_to_quit", "quit", show=False),
@@ -93,9 +105,10 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
         before, self.desk = self.desk, message.desk
         if before is not None:
             before.close()
-        for screen in self.screen_stack:
-            if isinstance(screen, Place):
-                screen.wanted = None
+        for stack in self._screen_stacks.values():
+            for screen in stack:
+                if isinstance(screen, Place):
+                    screen.wanted = None
         self.place.say_where()
         self.place.ask()
 

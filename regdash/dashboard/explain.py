@@ -42,6 +42,8 @@ def _listed(withheld: list[str]) -> str:
 
 def keys_of(place: Place) -> list[tuple[str, str]]:
     """List the keys of a place with what they do."""
+    from regdash.dashboard.place import KEY_NAMES
+
     says = {
         "filter": "edit the filter; Tab completes, the list shows how many joints each value keeps",
         "group": "group by one field or several, as in age:10,sex",
@@ -58,8 +60,7 @@ def keys_of(place: Place) -> list[tuple[str, str]]:
     moving.append(("Esc, Backspace", "back to exactly where you were"))
     own = []
     for binding in place.active_keys():
-        key = {"slash": "/", "question_mark": "?", "left_square_bracket": "[", "right_square_bracket": "]"}
-        own.append((key.get(binding.key, binding.key), says.get(binding.action, binding.description)))
+        own.append((KEY_NAMES.get(binding.key, binding.key), says.get(binding.action, binding.description)))
     always = [
         ("u  U", "undo, redo a filter, grouping, horizon or view"),
         ("1 … 5", "register, risk, reasons, implants, cuts"),

@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from regdash.grouping import Grouping
 
 PLACES = ("register", "risk", "reasons", "implants", "cuts")
+KEY_NAMES = {"slash": "/", "question_mark": "?", "left_square_bracket": "[", "right_square_bracket": "]", "tab": "Tab"}
 WIDE = 150  # columns from which a second pane stands beside the first
 
 
@@ -77,6 +78,7 @@ class Place(Screen[None]):
         super().__init__()
         self.within = within  # filter words of the things that were opened on the way here
         self.trail = trail  # and what they are called
+        self.place_name = self.PLACE  # the place that this belongs to
         self.generation = 0
         self.wanted: Asked | None = None  # the question under way, or answered last
         self.asked: Asked | None = None  # the question whose answer is painted
@@ -160,7 +162,7 @@ class Place(Screen[None]):
 
     def say_where(self) -> None:
         """Write the places, the way here and the question."""
-        names = [f"{n} {name.upper() if name == self.PLACE else name}" for n, name in enumerate(PLACES, 1)]
+        names = [f"{n} {name.upper() if name == self.place_name else name}" for n, name in enumerate(PLACES, 1)]
         places = Text(" " + "  ".join(names))
         trail = Text(" › ".join(("", *self.trail)) if self.trail else "", style="bold")
         cut = Text(f"data cut {self.dashboard.desk.manifest.cut} " if self.dashboard.desk else "")
@@ -180,28 +182,37 @@ class Place(Screen[None]):
         head = self.head()
         parts = []
         if head:
-            parts = [f"{head.joints:,} joints", f"{head.patients:,} patients", f"{head.revisions:,} revised"]
-            parts.append(f"{head.held_revisions:,} revisions held")
+            parts = [f"{head.joints:,} joints", f"{head.revisions:,} revised", f"{head.held_revisions:,} revisions held"]
             if head.median_follow_up is not None:
-                parts.append(f"median {head.median_follow_up:.1f} years")
+                parts.append(f"followed {head.median_follow_up:.1f} years (median)")
+            if self.size.width >= WIDE:
+                parts.insert(1, f"{head.patients:,} patients")
         mark = Text("counting… ", style="bold") if self.counting else ""
         self.query_one("#counts", Line).say(" " + " · ".join(parts), mark)
 
     def say(self, sentence: str = "") -> None:
         """Write one sentence above the keys: what just happened, or else the first caution."""
         head = self.head()
-        caution = head.cautions[0] if head and head.cautions else ""
-        self.query_one("#note", Line).say(f" {sentence or caution}")
+        if not sentence and head and head.cautions:
+            rest = len(head.cautions) - 1
+            sentence = head.cautions[0]
+            if rest and len(sentence) > self.size.width - 2:
+                sentence = sentence.partition(":")[0].rstrip(".") + f". x gives this and {rest} more cautions."
+        self.query_one("#note", Line).say(f" {sentence}")
 
     def say_keys(self) -> None:
-        """Write the keys that work here."""
-        shown = []
-        for binding in self.active_keys():
-            key = {"slash": "/", "question_mark": "?"}.get(binding.key, binding.key)
-            shown.append(f"{key} {binding.description}")
-        enter = [f"Enter {self.ENTER}"] if self.ENTER else []
-        back = ["Esc back"] if self.trail else []
-        self.query_one("#keys", Line).say(Text(" " + "  ".join(enter + back + shown), style="dim"))
+        """Write the keys that work here, as many as fit; the last is always the key that lists them all."""
+        shown = [f"Enter {self.ENTER}"] if self.ENTER else []
+        shown += ["Esc back"] if self.trail else []
+        shown += [f"{KEY_NAMES.get(b.key, b.key)} {b.description}" for b in self.active_keys() if b.action != "keys"]
+        while len(line := "  ".join((*shown, "? all keys"))) > self.size.width - 2 and shown:
+            shown.pop()
+        self.query_one("#keys", Line).say(Text(f" {line}", style="dim"))
+
+    def on_resize(self) -> None:
+        """Say again what depends on the room."""
+        self.say_keys()
+        self.say_counts()
 
     def active_keys(self) -> list[Binding]:
         """The shown keys of this place, in order."""

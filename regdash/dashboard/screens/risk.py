@@ -9,7 +9,7 @@ from rich.text import Text
 from textual.binding import Binding
 from textual.widget import Widget
 
-from regdash.charts.step import letter_of, step_chart
+from regdash.charts.step import letter_of, risk_chart
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked, reading_years
 from regdash.dashboard.place import Place
@@ -137,7 +137,7 @@ class RiskScreen(Place):
         )
         self.query_one("#curves", Chart).show(
             (self.generation, focus, at),
-            lambda width, height: step_chart(report, width, height, focus, at),
+            lambda width, height: risk_chart(report, width, height, focus, at),
         )
 
     # Act

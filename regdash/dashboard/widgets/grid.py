@@ -124,7 +124,7 @@ class Grid(ScrollView, can_focus=True):
         """Find the width of each column from its first rows."""
         seen = [row for row in (self.rows[n] for n in range(min(len(self.rows), MEASURED_ROWS))) if row is not None]
         self._widths = [
-            column.width or max([len(column.title) + 1 * bool(column.order)] + [_width(row.cells[n]) for row in seen])
+            column.width or max([len(self._title(column))] + [_width(row.cells[n]) for row in seen])
             for n, column in enumerate(self.columns)
         ]
 
@@ -207,6 +207,7 @@ class Grid(ScrollView, can_focus=True):
             held = self.current
             self._sort()
             self._put_cursor(self.rows.index(held) if held else 0)
+        self.measure()
         self.refresh()
         self.post_message(self.Ordered(self, name, falling))
         return True
@@ -249,12 +250,15 @@ class Grid(ScrollView, can_focus=True):
         titles = []
         chosen_style = self.get_component_rich_style("grid--chosen")
         for n, column in enumerate(self.columns):
-            mark = ""
-            if self.order and column.order and column.order == self.order[0]:
-                mark = DESCENDING if self.order[1] else ASCENDING
             can_choose = n == self.chosen and any(c.order for c in self.columns)
-            titles.append(Text(column.title + mark, style=chosen_style if can_choose else ""))
+            titles.append(Text(self._title(column), style=chosen_style if can_choose else ""))
         return Text(" ").append_text(self._laid_out(tuple(titles)))
+
+    def _title(self, column: Column) -> str:
+        """The title, with the direction where the list is ordered by it."""
+        if self.order and column.order and column.order == self.order[0]:
+            return column.title + (DESCENDING if self.order[1] else ASCENDING)
+        return column.title
 
     def _laid_out(self, cells: tuple[str | Text, ...]) -> Text:
         """Lay cells out side by side: the first always, then from where the chosen column is in view."""

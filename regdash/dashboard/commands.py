@@ -1,0 +1,53 @@
+"""The command palette: every key's action by name."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from textual.command import DiscoveryHit, Hit, Hits, Provider
+
+from regdash.dashboard.place import PLACES, Place
+
+ACTIONS = (
+    ("filter", "Edit the filter"),
+    ("group", "Group by fields or bands"),
+    ("horizon", "Choose the horizon in years"),
+    ("view", "Change between implant view and patient view"),
+    ("order", "Order the list by the chosen column"),
+    ("explain", "Explain these figures: method, counts, cautions, command"),
+    ("undo", "Undo the last filter, grouping, horizon or view"),
+    ("redo", "Redo what was undone"),
+    ("again", "Ask the same question again"),
+    ("stop", "Cancel the running question"),
+    ("keys", "Show the keys of this place"),
+    ("back", "Go back to where this was opened"),
+    ("ask_to_quit", "Quit"),
+)
+
+
+class Commands(Provider):
+    """What can be done in the place in front."""
+
+    def _found(self) -> Iterator[tuple[str, str]]:
+        place = self.screen
+        if isinstance(place, Place):
+            yield from ((f"screen.go('{name}')", f"Go to {name}") for name in PLACES)
+            yield from ((f"screen.{action}", text) for action, text in ACTIONS if action not in place.WITHOUT)
+
+    async def discover(self) -> Hits:
+        """List everything before anything is typed."""
+        for action, text in self._found():
+            yield DiscoveryHit(text, self._run(action))
+
+    async def search(self, query: str) -> Hits:
+        """List what matches the typed text."""
+        matcher = self.matcher(query)
+        for action, text in self._found():
+            if (score := matcher.match(text)) > 0:
+                yield Hit(score, matcher.highlight(text), self._run(action))
+
+    def _run(self, action: str):  # noqa: ANN202
+        async def run() -> None:
+            await self.app.run_action(action, self.screen)
+
+        return run

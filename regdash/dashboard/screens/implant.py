@@ -1,0 +1,220 @@
+"""The page of one implant: its curve beside all others of its class, its reasons, sizes, users and time windows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from rich.text import Text
+from textual.binding import Binding
+from textual.containers import Horizontal
+from textual.events import Resize
+from textual.widget import Widget
+
+from regdash.charts.step import risk_chart
+from regdash.dashboard import wording
+from regdash.dashboard.asked import Asked, reading_years
+from regdash.dashboard.place import WIDE, Place
+from regdash.dashboard.widgets.chart import Chart
+from regdash.dashboard.widgets.grid import Column, Grid, Row
+from regdash.dashboard.widgets.line import Line
+from regdash.dashboard.widgets.pane import Pane
+from regdash.reports.model import ImplantReport, RateRow, ReasonRow
+from regdash.vocabulary import NOT_RECORDED, coded
+
+if TYPE_CHECKING:
+    from regdash.dashboard.questions import Questions
+
+PANES = ("reasons", "windows", "sizes", "hospitals", "surgeons")
+# The filter key that a pane's rows stand for; their joints can be opened.
+KEYS = {"sizes": "size", "hospitals": "hospital", "surgeons": "surgeon"}
+UNITS = {"windows": "since implantation", "sizes": "size", "hospitals": "hospital", "surgeons": "surgeon"}
+
+
+class ImplantScreen(Place):
+    """Everything on one implant; one list at a time under the chart, all of them where there is room."""
+
+    PLACE = "implants"
+    ENTER = "joints"
+    AUTO_FOCUS = "#reasons-grid"
+    WITHOUT = ("view", "group")
+    BINDINGS = [
+        Binding("tab", "pane_step(1)", "next list"),
+        Binding("shift+tab", "pane_step(-1)", "list before", show=False),
+    ]
+    DEFAULT_CSS = """
+    ImplantScreen #top { height: 1fr; }
+    ImplantScreen #top Chart { width: 1fr; }
+    ImplantScreen #bottom { height: 9; }
+    ImplantScreen.wide #bottom { height: 2fr; }
+    ImplantScreen.wide #top { height: 3fr; }
+    """
+    answer: ImplantReport | None
+
+    def __init__(self, code: str, within: tuple[str, ...], trail: tuple[str, ...]) -> None:
+        super().__init__(within, trail)
+        self.code = code
+        self.pane = "reasons"
+
+    def body(self) -> Iterable[Widget]:
+        """Lay out the facts, the chart and the lists."""
+        yield Line(id="row")
+        yield Line(id="use")
+        with Horizontal(id="top"):
+            yield Chart(id="curves")
+        with Horizontal(id="bottom"):
+            for name in PANES:
+                yield Pane(id=name)
+
+    def on_mount(self) -> None:
+        """Show the first list."""
+        self._arrange()
+
+    # Ask
+
+    def fetch(self, desk: Questions, asked: Asked) -> ImplantReport:
+        """Ask for the implant's page."""
+        return desk.implant(self.code, asked.cohort, reading_years(asked.years), asked.years)
+
+    def says_how(self, asked: Asked) -> str:
+        """Say the horizon."""
+        return wording.years(asked.years)
+
+    def command(self) -> str:
+        """The same question at the command line."""
+        asked = self.asked or self.question
+        return f"regdash implant {self.code} {wording.words_for_shell(asked.cohort.words)}".strip()
+
+    def withheld(self) -> list[str]:
+        """Name the withheld figures."""
+        if self.answer is None:
+            return []
+        rows = [*self.answer.risk.rows, *self.answer.windows, *self.answer.sizes]
+        return [f"{row.group}: {row.withheld}" for row in rows if row.withheld]
+
+    # Paint
+
+    def paint(self) -> None:
+        """Show the facts, the curves and the lists."""
+        report = self.answer
+        assert report is not None
+        row, focus = report.row, report.risk.groups[0].label
+        ratio = row.withheld or f"{wording.number(row.rate_ratio)} ({wording.limits(row.ratio_lower, row.ratio_upper)})"
+        rate = wording.number(row.per_100_implant_years) or "withheld"
+        expected = wording.number(row.expected, 1) or "–"
+        self.query_one("#row", Line).say(
+            Text(f" {row.code}", style="bold").append(
+                f" {row.role}, {row.joint_class} · {row.revisions:,} revised, {expected} expected "
+                f"· ratio {ratio} · p {wording.p_value(row.p)}",
+                style="not bold",
+            )
+        )
+        self.query_one("#use", Line).say(
+            f" {row.joints:,} joints · {row.hospitals} hospitals · {row.surgeons} surgeons "
+            f"· {rate} per 100 implant-years · used {row.first_used} to {row.last_used}"
+        )
+        self.query_one("#curves", Chart).show(
+            self.generation, lambda width, height: risk_chart(report.risk, width, height, focus)
+        )
+        self._paint_reasons(report)
+        for name in UNITS:
+            self._paint_rates(name, getattr(report, name))
+
+    def _paint_reasons(self, report: ImplantReport) -> None:
+        own, others = (group.label for group in report.reasons.groups)
+        beside = {row.reason: row for row in report.reasons.rows if row.group == others}
+        columns = (
+            Column("reason", "reason", left=True),
+            Column(f"{own} %", "incidence"),
+            Column("95 % limits", left=True),
+            Column("others %", "others"),
+            Column("95 % limits", left=True),
+            Column("revised", "revised"),
+        )
+        rows = [_reason_row(row, beside.get(row.reason)) for row in report.reasons.rows if row.group == own]
+        pane = self.query_one("#reasons", Pane)
+        pane.title(self._titled("reasons", f"revised for each reason within {wording.years(report.reasons.years)}"))
+        pane.grid.show(columns, rows)
+
+    def _paint_rates(self, name: str, rates: tuple[RateRow, ...]) -> None:
+        columns = (
+            Column(UNITS[name], "group", left=True),
+            Column("joints", "joints"),
+            Column("revised", "revised"),
+            Column("per 100 y", "rate"),
+            Column("95 % limits", left=True),
+        )
+        pane = self.query_one(f"#{name}", Pane)
+        pane.title(self._titled(name, name))
+        pane.grid.show(columns, [_rate_row(row, n) for n, row in enumerate(rates)])
+
+    def _titled(self, name: str, title: str) -> str | Text:
+        """On small screens the title names all lists, the one that is shown in capitals."""
+        if self.has_class("wide"):
+            return title
+        return Text(" " + "  ".join(pane.upper() if pane == name else pane for pane in PANES), style="bold")
+
+    def _arrange(self) -> None:
+        wide = self.size.width >= WIDE
+        self.set_class(wide, "wide")
+        for name in PANES:
+            self.query_one(f"#{name}", Pane).display = wide or name == self.pane
+
+    # Act
+
+    def on_resize(self, event: Resize) -> None:
+        """Lay the lists out anew."""
+        self._arrange()
+        if self.answer is not None:
+            self.call_after_refresh(self.paint)
+
+    def action_pane_step(self, steps: int) -> None:
+        """Go to another list."""
+        self.pane = PANES[(PANES.index(self.pane) + steps) % len(PANES)]
+        self._arrange()
+        self.query_one(f"#{self.pane}", Pane).grid.focus()
+
+    def on_grid_opened(self, message: Grid.Opened) -> None:
+        """Open the joints behind a row."""
+        from regdash.dashboard.screens.joints import JointsScreen
+
+        if message.row is None or message.row.value is None:
+            return
+        name, pane = message.row.value, str(message.grid.id).removesuffix("-grid")
+        words = (f"implant={self.code}",)
+        if pane == "reasons":
+            words += ("ended=revised", f"reason={coded(name)}")
+        elif pane in KEYS:
+            words += (f"{KEYS[pane]}={coded(name or NOT_RECORDED)}",)
+        else:
+            return
+        screen = JointsScreen((*self.within, *words), (*self.trail, name))
+        screen.place_name = self.PLACE
+        self.app.push_screen(screen)
+
+
+def _reason_row(row: ReasonRow, other: ReasonRow | None) -> Row:
+    def figures(one: ReasonRow | None) -> tuple[str, str]:
+        if one is None:
+            return "–", ""
+        return wording.percent(one.incidence, 2) or "–", one.withheld or wording.percent_limits(one.lower, one.upper, 2)
+
+    return Row(
+        (row.reason, *figures(row), *figures(other), wording.count(row.revisions)),
+        row.reason,
+        (row.reason, row.incidence, None, other.incidence if other else None, None, row.revisions),
+    )
+
+
+def _rate_row(row: RateRow, number: int) -> Row:
+    return Row(
+        (
+            row.group or NOT_RECORDED,
+            wording.count(row.joints),
+            wording.count(row.revisions),
+            wording.number(row.per_100_implant_years) or "–",
+            row.withheld or wording.limits(row.lower, row.upper),
+        ),
+        row.group,
+        (row.group, row.joints, row.revisions, row.per_100_implant_years, None),
+    )

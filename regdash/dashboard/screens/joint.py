@@ -1,0 +1,107 @@
+"""One joint's life: what was implanted, what came after, how it ended. Pseudonyms only."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from rich.table import Table
+from rich.text import Text
+from textual.containers import Horizontal, VerticalScroll
+from textual.widget import Widget
+from textual.widgets import Static
+
+from regdash.dashboard.asked import Asked
+from regdash.dashboard.place import Place
+from regdash.reports.model import JointEvent, JointReport
+from regdash.stats.years import years_in
+
+if TYPE_CHECKING:
+    from regdash.dashboard.questions import Questions
+
+
+class JointScreen(Place):
+    """The events of one joint in order, beside what was known at its primary."""
+
+    PLACE = "reasons"
+    AUTO_FOCUS = "#life"
+    WITHOUT = ("view", "group", "horizon", "order", "filter")
+    DEFAULT_CSS = """
+    JointScreen #life { width: 3fr; scrollbar-size-vertical: 1; padding: 0 1; }
+    JointScreen #known { width: 2fr; scrollbar-size-vertical: 1; }
+    JointScreen Static { height: auto; }
+    """
+    answer: JointReport | None
+
+    def __init__(self, joint_id: str, trail: tuple[str, ...]) -> None:
+        super().__init__((), trail)
+        self.joint_id = joint_id
+
+    @property
+    def question(self) -> Asked:
+        """One joint is the same whatever the filter says."""
+        return Asked()
+
+    def body(self) -> Iterable[Widget]:
+        """Lay out the events and the facts."""
+        with Horizontal():
+            with VerticalScroll(id="life"):
+                yield Static(id="events", markup=False)
+            with VerticalScroll(id="known"):
+                yield Static(id="facts", markup=False)
+
+    def fetch(self, desk: Questions, asked: Asked) -> JointReport:
+        """Ask for the joint."""
+        return desk.joint(self.joint_id)
+
+    def says_how(self, asked: Asked) -> str:
+        """Nothing is grouped here."""
+        return ""
+
+    def command(self) -> str:
+        """The same question at the command line."""
+        return f"regdash joint {self.joint_id}"
+
+    def say_counts(self) -> None:
+        """Say which joint it is."""
+        super().say_counts()
+        if self.answer is not None and not self.counting:
+            held = self.answer.head.held_revisions
+            self.query_one("#counts").say(f" joint {self.joint_id}" + (f" · {held} revisions held" if held else ""))
+
+    def paint(self) -> None:
+        """Show the events and the facts."""
+        report = self.answer
+        assert report is not None
+        self.query_one("#events", Static).update(timeline(report.events))
+        table = Table.grid(padding=(0, 1))
+        table.add_column(style="bold", overflow="fold", ratio=2)
+        table.add_column(overflow="fold", ratio=3)
+        for about, says in report.facts:
+            table.add_row(Text(about), Text(says))
+        self.query_one("#facts", Static).update(table)
+
+
+def timeline(events: tuple[JointEvent, ...]) -> Text:
+    """
+    Write events one under the other, with the time that passed between them.
+
+    A filled dot is something done to the joint, a ring the end of follow-up.
+    """
+    text = Text()
+    for n, event in enumerate(events):
+        if n:
+            passed = event.day - events[n - 1].day
+            text.append(f"│   {_span(passed)}\n" if passed else "│\n", style="dim")
+        last = n == len(events) - 1
+        text.append(f"{'○' if last and n else '●'} {event.date}  ").append(f"{event.what}\n", style="bold")
+        side = " " if last else "│"
+        for detail in event.details:
+            text.append(f"{side}     {detail}\n")
+    return text
+
+
+def _span(days: int) -> str:
+    if days < 100:
+        return f"{days} day{'' if days == 1 else 's'} later"
+    return f"{years_in(days):.1f} years later"

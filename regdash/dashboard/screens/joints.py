@@ -1,0 +1,148 @@
+"""The joints themselves: a list as long as it is, fetched a page at a time as it comes into view."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING, Any
+
+from textual import work
+from textual.message import Message
+from textual.widget import Widget
+
+from regdash.dashboard import wording
+from regdash.dashboard.asked import Asked
+from regdash.dashboard.place import Place
+from regdash.dashboard.widgets.grid import Column, Grid, Row
+from regdash.errors import RegdashError
+from regdash.reports.model import JointsReport
+
+if TYPE_CHECKING:
+    from regdash.dashboard.questions import Questions
+
+PAGE = 200
+TITLES = {
+    "joint_id": "joint",
+    "implanted_date": "implanted",
+    "hospital_id": "hospital",
+    "surgeon_id": "surgeon",
+    "followed_years": "years",
+}
+LEFT = {"joint_id", "class", "construct", "sex", "implanted_date", "hospital_id", "surgeon_id", "ended", "reason", "action"}
+FIRST_COLUMNS = ("joint_id", "implanted_date", "followed_years", "ended", "reason", "age", "sex", "class", "construct")
+
+
+class Pages:
+    """Rows of a long list; a row that is not there yet is asked for by its page."""
+
+    def __init__(self, total: int, missing: Callable[[int], None], row: Callable[[tuple[Any, ...]], Row]) -> None:
+        self._total = total
+        self._missing = missing
+        self._row = row
+        self._pages: dict[int, tuple[tuple[Any, ...], ...]] = {}
+        self._asked: set[int] = set()
+
+    def put(self, offset: int, rows: tuple[tuple[Any, ...], ...]) -> None:
+        """Keep a page that has arrived."""
+        self._pages[offset // PAGE] = rows
+
+    def __len__(self) -> int:
+        return self._total
+
+    def __getitem__(self, index: int) -> Row | None:
+        page, place = divmod(index, PAGE)
+        if page in self._pages:
+            rows = self._pages[page]
+            return self._row(rows[place]) if place < len(rows) else None
+        if page not in self._asked:
+            self._asked.add(page)
+            self._missing(page * PAGE)
+        return None
+
+
+class JointsScreen(Place):
+    """A list of joints; the one place that may be chosen by what happened later."""
+
+    PLACE = "reasons"
+    ENTER = "its life"
+    WITHOUT = ("view", "group", "horizon")
+    answer: JointsReport | None
+
+    class Page(Message):
+        """A further page, for the list of a generation."""
+
+        def __init__(self, generation: int, report: JointsReport) -> None:
+            super().__init__()
+            self.generation, self.report = generation, report
+
+    def __init__(self, within: tuple[str, ...] = (), trail: tuple[str, ...] = ()) -> None:
+        super().__init__(within, trail)
+        self.order = "implanted_date"
+        self._pages: Pages | None = None
+
+    def body(self) -> Iterable[Widget]:
+        """Lay out the list."""
+        yield Grid(id="joints", empty="no joints")
+
+    # Ask
+
+    def fetch(self, desk: Questions, asked: Asked) -> JointsReport:
+        """Ask for the first page."""
+        return desk.joints(asked.cohort, 0, PAGE, self.order)
+
+    @work(thread=True, group="page")
+    def _fetch_page(self, desk: Questions, generation: int, asked: Asked, offset: int) -> None:
+        if generation != self.generation:
+            return
+        try:
+            self.post_message(self.Page(generation, desk.joints(asked.cohort, offset, PAGE, self.order)))
+        except RegdashError as refusal:
+            self.post_message(self.Answered(generation, asked, refusal))
+
+    def says_how(self, asked: Asked) -> str:
+        """Say the order."""
+        return f"ordered by {TITLES.get(self.order.lstrip('-'), self.order.lstrip('-'))}"
+
+    def command(self) -> str:
+        """The same question at the command line."""
+        asked = self.asked or self.question
+        return f"regdash joints {wording.words_for_shell(asked.cohort.words)}"
+
+    # Paint
+
+    def paint(self) -> None:
+        """Show the list from its first page on."""
+        report, asked, desk, generation = self.answer, self.asked, self.dashboard.desk, self.generation
+        assert report is not None and asked is not None and desk is not None
+        order = [report.columns.index(name) for name in FIRST_COLUMNS if name in report.columns]
+        order += [n for n in range(len(report.columns)) if n not in order]
+
+        def row(values: tuple[Any, ...]) -> Row:
+            return Row(tuple("–" if values[n] is None else str(values[n]) for n in order), values[0])
+
+        self._pages = Pages(report.total, lambda offset: self._fetch_page(desk, generation, asked, offset), row)
+        self._pages.put(0, report.rows)
+        columns = [report.columns[n] for n in order]
+        grid = self.query_one(Grid)
+        grid.order = (self.order.lstrip("-"), self.order.startswith("-"))
+        grid.show([Column(TITLES.get(name, name), name, left=name in LEFT) for name in columns], self._pages)
+
+    def on_joints_screen_page(self, message: Page) -> None:
+        """Put a further page where it belongs."""
+        if message.generation == self.generation and self._pages is not None:
+            self._pages.put(message.report.offset, message.report.rows)
+            self.query_one(Grid).refresh()
+
+    # Act
+
+    def on_grid_ordered(self, message: Grid.Ordered) -> None:
+        """List again in another order."""
+        self.order = f"{'-' if message.descending else ''}{message.order}"
+        message.grid.cursor = 0
+        self.ask()
+
+    def on_grid_opened(self, message: Grid.Opened) -> None:
+        """Open one joint's life."""
+        from regdash.dashboard.screens.joint import JointScreen
+
+        if message.row is not None:
+            self.app.push_screen(JointScreen(message.row.value, (*self.trail, message.row.value)))

@@ -1,0 +1,199 @@
+"""The register at a glance: who the joints are by group, how many were done each year, the mix, and the headline risk."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from rich.text import Text
+from textual.widget import Widget
+
+from regdash import grouping
+from regdash.charts.bars import column_chart
+from regdash.dashboard import wording
+from regdash.dashboard.asked import Asked
+from regdash.dashboard.place import Place
+from regdash.dashboard.widgets.chart import Chart
+from regdash.dashboard.widgets.grid import Column, Grid, Row
+from regdash.dashboard.widgets.line import Line
+from regdash.reports.model import DescribeReport, DescribeRow, Group, RiskReport, RiskRow
+
+if TYPE_CHECKING:
+    from regdash.dashboard.questions import Questions
+
+HEADLINE_YEARS = (1.0, 5.0, 10.0, 15.0)
+MIX = ("age", "sex", "bearing", "fixation", "technology", "diagnosis", "patella", "constraint", "asa")
+MOST_GROUP_LINES = 6
+
+
+@dataclass(frozen=True)
+class Glance:
+    """What follows the description once that is painted."""
+
+    by_year: DescribeReport
+    risk: RiskReport
+    mix: tuple[tuple[str, dict[str, int]], ...]
+
+
+class RegisterScreen(Place):
+    """What the cohort is made of."""
+
+    PLACE = "register"
+    ENTER = "reasons"
+    WITHOUT = ("view", "horizon")
+    DEFAULT_CSS = """
+    RegisterScreen Grid { height: 3; }
+    RegisterScreen #years { height: 1fr; min-height: 3; max-height: 12; }
+    RegisterScreen #mix { height: 1fr; }
+    """
+    answer: DescribeReport | None
+
+    def body(self) -> Iterable[Widget]:
+        """Lay out the groups, the years, the risk and the mix."""
+        yield Grid(id="groups", empty="no joints")
+        yield Line(id="years-title")
+        yield Chart(id="years")
+        yield Grid(id="risk", empty="no joints")
+        yield Line(id="mix-title")
+        yield Chart(id="mix")
+
+    # Ask
+
+    def fetch(self, desk: Questions, asked: Asked) -> DescribeReport:
+        """Ask who they are."""
+        return desk.describe(asked.cohort, asked.by)
+
+    def fetch_more(self, desk: Questions, asked: Asked) -> Glance:
+        """Ask for years, headline risk and mix."""
+        return Glance(
+            desk.describe(asked.cohort, grouping.parse("implanted")),
+            desk.risk(asked.cohort, asked.by, HEADLINE_YEARS, asked.view),
+            tuple((key, desk.values(key, asked.cohort)) for key in MIX),
+        )
+
+    def says_how(self, asked: Asked) -> str:
+        """Say the grouping."""
+        return f"by {asked.by_text} · {asked.view} view"
+
+    def command(self) -> str:
+        """The same question at the command line."""
+        asked = self.asked or self.question
+        by = f" --by {asked.by_text}" if asked.by else ""
+        return f"regdash describe {wording.words_for_shell(asked.cohort.words)}{by}"
+
+    # Paint
+
+    def paint(self) -> None:
+        """Show the groups."""
+        report = self.answer
+        assert report is not None
+        columns = (
+            Column("group", "group", left=True),
+            Column("joints", "joints"),
+            Column("share %"),
+            Column("mean age", "age"),
+            Column("female %", "female"),
+            Column("followed y", "followed"),
+            Column("revised", "revised"),
+            Column("died", "died"),
+            Column("lost", "lost"),
+            Column("hospitals", "hospitals"),
+            Column("surgeons", "surgeons"),
+            Column("patients", "patients"),
+            Column("from", "from", left=True),
+            Column("to", "to", left=True),
+        )
+        pairs = list(zip(report.groups, report.rows))
+        grid = self.query_one("#groups", Grid)
+        grid.show(columns, [_describe_row(n, group, row, report.head.joints) for n, (group, row) in enumerate(pairs)])
+        grid.styles.height = min(len(pairs), MOST_GROUP_LINES) + 1
+
+    def paint_more(self, answer: Glance) -> None:
+        """Show years, headline risk and mix."""
+        counts = [(row.group, row.joints) for row in answer.by_year.rows]
+        self.query_one("#years-title", Line).say(Text(" primaries by year", style="bold"))
+        self.query_one("#years", Chart).show(
+            (self.generation, "years"),
+            lambda width, height: Text("\n".join(column_chart(counts, width, height)), no_wrap=True),
+        )
+        grid = self.query_one("#risk", Grid)
+        grid.show(*_risk_table(answer.risk))
+        grid.styles.height = min(len(answer.risk.groups), MOST_GROUP_LINES) + 1
+        self.query_one("#mix-title", Line).say(Text(" mix, % of joints", style="bold"))
+        self.query_one("#mix", Chart).show((self.generation, "mix"), lambda w, h: _mix(answer.mix, w, h))
+
+    # Act
+
+    def on_grid_opened(self, message: Grid.Opened) -> None:
+        """Open the reasons of a group."""
+        from regdash.dashboard.screens.reasons import ReasonsScreen
+
+        group: Group | None = message.row.value if message.row else None
+        if group is not None:
+            self.app.push_screen(ReasonsScreen(self.narrower(group.words), (*self.trail, group.label)))
+
+
+def _describe_row(number: int, group: Group, row: DescribeRow, all_joints: int) -> Row:
+    return Row(
+        (
+            row.group,
+            wording.count(row.joints),
+            wording.percent(row.joints / all_joints if all_joints else None),
+            f"{row.mean_age:.1f}",
+            wording.percent(row.female) or "–",
+            f"{row.median_follow_up:.1f}",
+            *map(wording.count, (row.revised, row.died, row.lost, row.hospitals, row.surgeons, row.patients)),
+            row.first_date,
+            row.last_date,
+        ),
+        group,
+        (
+            number,
+            row.joints,
+            None,
+            row.mean_age,
+            row.female,
+            row.median_follow_up,
+            row.revised,
+            row.died,
+            row.lost,
+            row.hospitals,
+            row.surgeons,
+            row.patients,
+            row.first_date,
+            row.last_date,
+        ),
+    )
+
+
+def _risk_table(report: RiskReport) -> tuple[list[Column], list[Row]]:
+    """Lay out the risk at the usual times, one row a group."""
+    at: dict[tuple[str, float], RiskRow] = {(row.group, row.years): row for row in report.rows}
+    columns = [Column("risk, %", left=True)] + [
+        Column(f"at {wording.years(years)}", left=True) for years in report.years
+    ]
+    rows = []
+    for group in report.groups:
+        cells = [_risk_cell(at[group.label, years]) for years in report.years]
+        rows.append(Row((group.label, *cells), group))
+    return columns, rows
+
+
+def _risk_cell(row: RiskRow) -> str:
+    if row.estimate is None:
+        return (row.withheld or "").partition(":")[0]
+    decimals = wording.decimals_for([row.estimate])
+    lower, upper = wording.percent(row.lower, decimals), wording.percent(row.upper, decimals)
+    return f"{wording.percent(row.estimate, decimals)} ({lower}–{upper})"
+
+
+def _mix(mix: tuple[tuple[str, dict[str, int]], ...], width: int, height: int) -> Text:
+    lines = []
+    for key, counts in mix[:height]:
+        total = sum(counts.values())
+        shares = [f"{value} {100 * count / total:.0f}" for value, count in counts.items() if total and count * 200 >= total]
+        line = Text(f" {key:<12}{' · '.join(shares)}", no_wrap=True)
+        line.truncate(width, overflow="ellipsis")
+        lines.append(line)
+    return Text("\n", no_wrap=True).join(lines)
