@@ -1,0 +1,234 @@
+"""
+Making a data cut: everything known at one date about the time up to another, in a file that is never written again.
+
+It is built aside and put in its place in one step, so that nobody ever opens half of one.
+"""
+
+import os
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import duckdb
+
+from regdash.errors import StoreError
+from regdash.store.connect import FILE_MODE, FOLDER_MODE, reading
+from regdash.store.cuts import CUTS_FOLDER, Manifest, cut_path
+from regdash.store.manifest import make_manifest, write_facts
+from regdash.store.run import run
+from regdash.store.settle import Progress, settle
+from regdash.store.sqlfiles import SqlFile, statement, views_in_order
+from regdash.store.words import WORDS, quoted
+
+# Made in this order from what was settled: first what the cut is made of, then its tables.
+DERIVED = (
+    "complete_through",
+    "cut_operations",
+    "joints",
+    "joint_operations",
+    "episodes",
+    "surgeon_volumes",
+    "component_moves",
+    "component_exits",
+)
+FILLED = ("follow_up", "revision_episodes", "component_life", "held_revisions", "copies")
+
+# Where the values of each ENUM of codes come from, and the column there.
+CODES = {
+    "hospital_codes": ("cut_operations", "hospital_id"),
+    "surgeon_codes": ("cut_operations", "surgeon_id"),
+    "region_codes": ("known_hospitals", "region"),
+    "implant_codes": ("known_entries", "implant"),
+    "maker_codes": ("known_entries", "maker"),
+    "construct_codes": (
+        "(select distinct coalesce(first_implant || '/' || second_implant, 'not recorded') as construct"
+        " from operation_facts as f semi join joints as j on j.version_no = f.version_no)",
+        "construct",
+    ),
+}
+
+
+def freeze(store: Path, through: date, known_as_of: date | None = None, progress: Progress | None = None) -> Manifest:
+    """
+    Make the cut of all that happened through a date, as it was known at another (if left out: as known today).
+
+    Raises:
+        StoreError: there is no store, a writer holds it, or nothing was known then of that time.
+    """
+    with reading(store) as connection:
+        as_of = _as_of(connection, store, through, known_as_of)
+        aside = _aside(store)
+        try:
+            settle(connection, as_of, progress)
+            completeness = _build(connection, aside, {"as_of": as_of, "through": through}, progress)
+            connection.close()
+            with reserved_name(store, through) as name:
+                manifest = make_manifest(aside, name, through, as_of, completeness, _finish)
+                _publish(store, aside, manifest)
+        finally:
+            _remove(aside)
+    return manifest
+
+
+def _as_of(connection: duckdb.DuckDBPyConnection, store: Path, through: date, known_as_of: date | None) -> date:
+    query = "select min(received_date), max(received_date) from submissions"
+    first, latest = connection.execute(query).fetchall()[0]
+    as_of = known_as_of or latest
+    if first is None or as_of < first:
+        raise StoreError(
+            f"Nothing was known in the store {store} on {known_as_of}; the first submission is of {first}."
+        )
+    if through > as_of:
+        raise StoreError(
+            f"A cut through {through} cannot be made from what was known on {as_of}. Name a date up to then."
+        )
+    return as_of
+
+
+def _aside(store: Path) -> Path:
+    """Where the cut is built; what killed runs left there goes."""
+    folder = store / CUTS_FOLDER
+    folder.mkdir(exist_ok=True)
+    with suppress(PermissionError):
+        folder.chmod(FOLDER_MODE)
+    for left in folder.glob(".making-*"):
+        if not _is_running(left):
+            _remove(left)
+    return folder / f".making-{os.getpid()}.duckdb"
+
+
+def _is_running(left: Path) -> bool:
+    process = re.match(r"\.making-(\d+)", left.name)
+    try:
+        os.kill(int(process[1]) if process else 0, 0)
+    except ProcessLookupError:
+        return False
+    except PermissionError:
+        return True
+    return process is not None and int(process[1]) != os.getpid()
+
+
+def _remove(path: Path) -> None:
+    path.unlink(missing_ok=True)
+    path.with_name(path.name + ".wal").unlink(missing_ok=True)
+
+
+def _build(
+    connection: duckdb.DuckDBPyConnection, aside: Path, values: dict[str, date], progress: Progress | None
+) -> dict[str, Any]:
+    """Fill the cut's tables; give the complete-through dates by feed."""
+    steps = len(DERIVED) + len(FILLED) + 1
+    alias = connection.execute("select current_database()").fetchall()[0][0]
+    if alias != "registry":
+        raise AssertionError(f"the store's database is called {alias!r}")
+    for number, path in enumerate(DERIVED):
+        _report(progress, number, steps)
+        run(connection, f"freeze/{path}", values)
+    connection.execute(f"attach {quoted(str(aside))} as cut (read_write)")
+    _create_tables(connection)
+    for number, path in enumerate(FILLED, len(DERIVED)):
+        _report(progress, number, steps)
+        run(connection, f"freeze/{path}", values)
+    rows = connection.execute("select kind, sender, complete_through from complete_through order by all").fetchall()
+    connection.execute("detach cut")
+    _report(progress, steps - 1, steps)
+    return _by_feed(rows)
+
+
+def _report(progress: Progress | None, done: int, total: int) -> None:
+    if progress:
+        progress("making the cut", done, total)
+
+
+def _by_feed(rows: list[tuple[str, str, date]]) -> dict[str, Any]:
+    """Give the newest date of each feed, and for operations that of each hospital."""
+    feeds: dict[str, Any] = {"operations": {}}
+    for kind, sender, complete in rows:
+        if kind == "operations":
+            feeds[kind][sender] = complete.isoformat()
+        else:
+            feeds[kind] = max(feeds.get(kind, ""), complete.isoformat())
+    return feeds
+
+
+def _create_tables(connection: duckdb.DuckDBPyConnection) -> None:
+    codes = {name: _codes(connection, *source) for name, source in CODES.items()}
+    connection.execute("use cut")
+    for name, words in [*((f"{name}_words", words) for name, words in WORDS.items()), *codes.items()]:
+        connection.execute(f"create type {name} as enum ({', '.join(quoted(word) for word in words)})")
+    connection.execute(statement("schema/cut"))
+    connection.execute(statement("schema/copies"))
+    connection.execute("use registry")
+
+
+def _codes(connection: duckdb.DuckDBPyConnection, table: str, column: str) -> tuple[str, ...]:
+    found = tuple(code for (code,) in run(connection, "freeze/codes", table=table, column=column))
+    return found or ("not recorded",)
+
+
+def create_view(connection: duckdb.DuckDBPyConnection, view: SqlFile) -> None:
+    """Create one view of `sql/views`, with what its header says as comments."""
+    connection.execute(f"create view {view.name} as\n{view.query}")
+    connection.execute(f"comment on view {view.name} is {quoted(view.about)}")
+    for line in view.fields.get("columns", "").splitlines():
+        name, _, about = (line.split(None, 2) + ["", ""])[:3]
+        if name:
+            connection.execute(f"comment on column {view.name}.{name} is {quoted(about)}")
+
+
+def _finish(connection: duckdb.DuckDBPyConnection, manifest: Manifest) -> None:
+    """Add what stands on the tables of a cut: views and facts."""
+    for view in views_in_order():
+        create_view(connection, view)
+    write_facts(connection, manifest)
+    connection.execute("checkpoint")
+
+
+@contextmanager
+def reserved_name(store: Path, through: date) -> Iterator[str]:
+    """
+    Take the next free number for a through-date.
+
+    The empty file that marks it is replaced by the cut, or goes if there is none.
+    """
+    number = 1
+    while True:
+        name = f"{through}.{number}"
+        try:
+            cut_path(store, name).open("x").close()
+            break
+        except FileExistsError:
+            number += 1
+    try:
+        yield name
+    finally:
+        if cut_path(store, name).stat().st_size == 0:
+            cut_path(store, name).unlink()
+
+
+def _publish(store: Path, aside: Path, manifest: Manifest) -> None:
+    """Put a finished cut in its place: the file first, since a cut is there once its manifest is."""
+    if aside.with_name(aside.name + ".wal").exists():
+        raise StoreError(f"The cut {aside} was not written to the end. Is the disk full?")
+    target = cut_path(store, manifest.cut)
+    target.with_name(target.name + ".wal").unlink(missing_ok=True)
+    aside.chmod(FILE_MODE)
+    _sync(aside)
+    os.replace(aside, target)
+    written = aside.with_suffix(".json")
+    written.write_text(manifest.to_json(), encoding="utf-8")
+    written.chmod(FILE_MODE)
+    _sync(written)
+    os.replace(written, target.parent / f"{manifest.cut}.json")
+    _sync(target.parent)
+
+
+def _sync(path: Path) -> None:
+    descriptor = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)

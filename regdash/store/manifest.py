@@ -1,0 +1,99 @@
+"""
+What a cut says of itself: counts, versions and a hash over its rows, which two equal cuts share.
+"""
+
+import hashlib
+import json
+from collections.abc import Callable
+from dataclasses import asdict
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import duckdb
+
+import regdash
+from regdash import vocabulary
+from regdash.errors import StoreError
+from regdash.store.connect import MEMORY_LIMIT
+from regdash.store.cuts import Manifest
+from regdash.store.rules import rule_set
+from regdash.store.run import run
+from regdash.store.words import WORDS
+
+TWO_STAGE_MONTHS = 12  # as sql/freeze/episodes.sql has it
+
+# Written once the rest is known, so not part of what is hashed.
+FACTS_TABLE = "cut_facts"
+
+
+def make_manifest(
+    path: Path,
+    name: str,
+    through: date,
+    as_of: date,
+    complete_through: dict[str, Any],
+    finish: Callable[[duckdb.DuckDBPyConnection, Manifest], None],
+) -> Manifest:
+    """Count and hash a cut that is filled, and hand it to `finish` with its manifest, all on one connection."""
+    config: dict[str, Any] = {"memory_limit": MEMORY_LIMIT, "temp_directory": str(path.with_suffix(".spill"))}
+    connection = duckdb.connect(str(path), config=config)
+    try:
+        hashes = table_hashes(connection)
+        joints, patients, revisions = run(connection, "freeze/headline")[0]
+        manifest = Manifest(
+            cut=name,
+            through_date=through.isoformat(),
+            known_as_of=as_of.isoformat(),
+            complete_through=complete_through,
+            joints=joints,
+            patients=patients,
+            revisions=revisions,
+            rows={table: rows for table, (rows, _) in hashes.items()},
+            rule_set=rule_set(),
+            catalogue=f"{hashes['catalogue'][0]}-{_digest(hashes['catalogue'])}",
+            code_lists=_digest([WORDS, vocabulary.REASONS]),
+            software=f"regdash {regdash.__version__}, duckdb {duckdb.__version__}",
+            content_hash=content_hash(hashes),
+            settings={"two_stage_months": TWO_STAGE_MONTHS},
+        )
+        finish(connection, manifest)
+    except duckdb.Error as fault:
+        if isinstance(fault, duckdb.IOException):
+            raise StoreError(f"The cut cannot be written: {str(fault).splitlines()[0]}") from None
+        raise
+    finally:
+        connection.close()
+        path.with_suffix(".spill").rmdir() if path.with_suffix(".spill").is_dir() else None
+    return manifest
+
+
+def table_hashes(connection: duckdb.DuckDBPyConnection) -> dict[str, tuple[int, str]]:
+    """Count and hash the rows of each table of a cut, by name; reading them all also proves that they can be read."""
+    query = "select table_name from duckdb_tables() where not temporary order by table_name"
+    names = [name for (name,) in connection.execute(query).fetchall() if name != FACTS_TABLE]
+    return {name: _hash_of(connection, name) for name in names}
+
+
+def _hash_of(connection: duckdb.DuckDBPyConnection, table: str) -> tuple[int, str]:
+    rows, total = run(connection, "freeze/table_hash", table=table)[0]
+    return int(rows), str(total or "0")
+
+
+def content_hash(hashes: dict[str, tuple[int, str]]) -> str:
+    """Bring the hashes of all tables together in one."""
+    told = "\n".join(f"{table} {rows} {total}" for table, (rows, total) in sorted(hashes.items()))
+    return hashlib.sha256(told.encode()).hexdigest()
+
+
+def _digest(thing: Any) -> str:
+    return hashlib.sha256(repr(thing).encode()).hexdigest()[:12]
+
+
+def write_facts(connection: duckdb.DuckDBPyConnection, manifest: Manifest) -> None:
+    """Write a manifest into the cut itself, a row a fact."""
+    facts = [
+        (name, value if isinstance(value, str) else json.dumps(value, sort_keys=True))
+        for name, value in asdict(manifest).items()
+    ]
+    connection.executemany(f"insert into {FACTS_TABLE} values (?, ?)", facts)

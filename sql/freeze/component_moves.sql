@@ -1,0 +1,25 @@
+-- Components put into and taken out of joints that were revised, with what the catalogue says.
+--
+-- creates:  component_moves
+
+create or replace temp table component_moves as
+select
+    o.joint_no,
+    o.order_no,
+    o.day,
+    o.operation_id,
+    c.line_no,
+    c.role,
+    c.action,
+    c.catalogue_no,
+    c.lot,
+    k.implant,
+    k.maker,
+    k.size,
+    coalesce(k.joint = o.joint, false) as is_known,
+    r.reason as out_reason
+from joint_operations as o
+join registry.components as c on c.version_no = o.version_no
+left join known_entries as k on k.catalogue_no = c.catalogue_no
+left join reason_counts as r on r.version_no = o.version_no
+where c.role is not null and c.action is not null

@@ -1,0 +1,68 @@
+-- What was known then goes to the cut as it was known.
+--
+-- writes:   patients, operations, components, revision_reasons, deaths, losses, catalogue, hospitals, surgeons, admin_counts, submissions, submission_files, held_rows, noted_rows, links
+
+insert into cut.patients by name select * from cut_patients order by patient_no;
+
+insert into cut.operations by name
+select o.* exclude (version_no, submission_no), s.submission_id
+from cut_operations as o
+join registry.submissions as s on s.submission_no = o.submission_no
+order by o.operation_date, o.operation_id;
+
+insert into cut.components by name
+select o.operation_id, c.line_no, c.role, c.action, c.catalogue_no, c.lot
+from registry.components as c
+join cut_operations as o on o.version_no = c.version_no
+anti join findings as f
+    on f.table_name = 'components' and f.severity = 'hold'
+    and f.place = o.submission_no::bigint * 1000000000 + c.row_no
+order by o.operation_date, o.operation_id, c.line_no;
+
+insert into cut.revision_reasons by name
+select o.operation_id, r.line_no, r.reason, r.leads
+from registry.revision_reasons as r
+join cut_operations as o on o.version_no = r.version_no
+order by o.operation_date, o.operation_id, r.line_no;
+
+insert into cut.deaths by name
+select patient_id, death_date, known_from from standing_deaths where death_date <= $through order by patient_id;
+
+insert into cut.losses by name
+select patient_id, loss_date, loss, known_from from known_losses where loss_date <= $through order by patient_id;
+
+insert into cut.catalogue by name
+select * exclude (version_no, submission_no, row_no) from known_catalogue order by catalogue_no;
+
+insert into cut.hospitals by name
+select * exclude (version_no, submission_no, row_no) from known_hospitals order by hospital_id;
+
+insert into cut.surgeons by name
+select * exclude (version_no, submission_no, row_no) from known_surgeons order by surgeon_id;
+
+insert into cut.admin_counts by name
+select * exclude (version_no, submission_no, row_no)
+from known_admin_counts
+where month <= $through
+order by hospital_id, joint, kind, month;
+
+insert into cut.submissions by name
+select * exclude (submission_no) from registry.submissions where received_date <= $as_of order by submission_id;
+
+insert into cut.submission_files by name
+select s.submission_id, f.* exclude (submission_no)
+from settled_files as f
+join registry.submissions as s on s.submission_no = f.submission_no
+order by s.submission_id, f.table_name;
+
+insert into cut.held_rows by name
+select * from settled_findings where severity in ('reject', 'hold') order by submission_id, table_name, row_no, rule;
+
+insert into cut.noted_rows by name
+select * from settled_findings where severity not in ('reject', 'hold') order by submission_id, table_name, row_no, rule;
+
+insert into cut.links by name
+select l.*
+from settled_links as l
+join cut_operations as o on o.operation_id = l.operation_id
+order by l.operation_id

@@ -1,0 +1,80 @@
+-- Follow-up of each joint: to the earliest of revision, death, loss and the end of what is
+-- complete. On one day a revision counts before a death, and a death before a loss.
+--
+-- writes:   follow_up
+
+insert into cut.follow_up by name
+with
+
+last_death as (
+    select least($through, max(complete_through)) as date from complete_through where kind = 'deaths'
+),
+
+ends as (
+    select
+        j.*,
+        e.revision_date,
+        d.death_date,
+        case when d.death_date <= j.limit_date then d.death_date end as counted_death,
+        case when l.loss_date <= j.limit_date then l.loss_date end as counted_loss,
+        least(j.limit_date, e.revision_date, d.death_date, l.loss_date) as end_date
+    from joints as j
+    left join episodes as e on e.joint_no = j.joint_no and e.sequence = 1
+    left join standing_deaths as d on d.patient_id = j.patient_id
+    left join known_losses as l on l.patient_id = j.patient_id
+)
+
+select
+    n.joint_no,
+    n.joint_id,
+    p.patient_no,
+    n.patient_id,
+    n.joint,
+    n.side,
+    n.class,
+    case when n.class = 'total' then 'not applicable' else f.compartment end as compartment,
+    coalesce(f.catalogue_bearing, f.bearing) as bearing,
+    case when n.class = 'partial' then 'not applicable' else coalesce(f.catalogue_constraint, f.constraint_design) end
+        as constraint_design,
+    coalesce(f.first_implant || '/' || f.second_implant, 'not recorded') as construct,
+    f.fixation,
+    f.patella,
+    f.approach,
+    f.technology,
+    f.prophylaxis,
+    f.diagnosis,
+    p.sex,
+    year(n.operation_date) - p.birth_year as age,
+    f.asa,
+    f.bmi,
+    f.hospital_id,
+    h.region,
+    f.surgeon_id,
+    v.volume as surgeon_volume,
+    n.operation_date as implanted_date,
+    year(n.operation_date) as implanted_year,
+    n.operation_id,
+    n.end_date - n.operation_date as days,
+    case
+        when n.revision_date = n.end_date then 'revised'
+        when n.counted_death = n.end_date then 'died'
+        when n.counted_loss = n.end_date then 'lost'
+        else 'in place'
+    end as ended,
+    case when n.death_date <= coalesce(t.date, $through) then n.death_date - n.operation_date end as died_day,
+    e.reason_group,
+    e.reason,
+    e.action,
+    e.stem_used,
+    e.augment_used,
+    e.graft_used,
+    e.revision_date,
+    e.operation_id as revision_operation_id
+from ends as n
+join cut_patients as p on p.patient_id = n.patient_id
+join operation_facts as f on f.version_no = n.version_no
+join known_hospitals as h on h.hospital_id = f.hospital_id
+left join surgeon_volumes as v on v.version_no = n.version_no
+left join episodes as e on e.joint_no = n.joint_no and e.sequence = 1 and n.revision_date = n.end_date
+left join last_death as t on true
+order by n.joint_no

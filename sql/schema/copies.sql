@@ -1,0 +1,304 @@
+-- The tables a data cut copies from the store: what was known then of the time up to the
+-- through-date, by the newest version of each record. Types are those of sql/schema/cut.sql.
+--
+-- creates:  patients, operations, components, revision_reasons, deaths, losses, catalogue, hospitals, surgeons, admin_counts, submissions, submission_files, held_rows, noted_rows, links
+
+create table patients (
+    patient_no integer not null,
+    patient_id varchar not null,
+    birth_year smallint not null,
+    sex        sex_words not null
+);
+comment on table patients is 'One row per patient with an operation in this cut.';
+comment on column patients.patient_no is 'dense number of the patient in this cut, from 0';
+comment on column patients.patient_id is 'pseudonym of the patient';
+comment on column patients.birth_year is 'year of birth, from the first operation';
+comment on column patients.sex is 'sex, from the first operation that records it';
+
+create table operations (
+    operation_id      varchar not null,
+    patient_id        varchar not null,
+    birth_year        smallint not null,
+    sex               sex_words not null,
+    joint             joint_words not null,
+    side              side_words not null,
+    operation_date    date not null,
+    hospital_id       hospital_codes not null,
+    surgeon_id        surgeon_codes not null,
+    kind              kind_words not null,
+    stage             stage_words,
+    class             class_words,
+    compartment       compartment_words,
+    bearing           bearing_words,
+    constraint_design constraint_words,
+    fixation          fixation_words,
+    patella           patella_words,
+    approach          approach_words,
+    technology        technology_words,
+    prophylaxis       prophylaxis_words,
+    diagnosis         diagnosis_words,
+    asa               asa_words,
+    bmi               decimal(4, 1),
+    action            action_words,
+    stem_used         boolean,
+    augment_used      boolean,
+    graft_used        boolean,
+    submission_id     varchar not null,
+    row_no            integer not null,
+    known_from        date not null
+);
+comment on table operations is 'One row per operation that counts, as known then: primaries and revisions alike.';
+comment on column operations.operation_id is 'number of the operation: the hospital''s code, a hyphen and its own number';
+comment on column operations.patient_id is 'pseudonym of the patient';
+comment on column operations.birth_year is 'year of birth';
+comment on column operations.sex is 'female, male or not recorded';
+comment on column operations.joint is 'knee; more joints may follow';
+comment on column operations.side is 'left or right';
+comment on column operations.operation_date is 'date of the operation';
+comment on column operations.hospital_id is 'hospital where it was done, which is the sender';
+comment on column operations.surgeon_id is 'responsible surgeon, or not recorded';
+comment on column operations.kind is 'primary or revision';
+comment on column operations.stage is 'single, first of two or second of two; null on a primary';
+comment on column operations.class is 'total or partial; null where a revision does not say';
+comment on column operations.compartment is 'compartment of a partial knee, else not applicable';
+comment on column operations.bearing is 'mobility of the bearing, as the form says';
+comment on column operations.constraint_design is 'constraint design, as the form says; not applicable on a partial knee';
+comment on column operations.fixation is 'how the components are held to bone';
+comment on column operations.patella is 'whether the patella was resurfaced';
+comment on column operations.approach is 'surgical approach';
+comment on column operations.technology is 'technology assistance';
+comment on column operations.prophylaxis is 'chemical thromboprophylaxis';
+comment on column operations.diagnosis is 'diagnosis';
+comment on column operations.asa is 'ASA physical status class';
+comment on column operations.bmi is 'body mass index, kg per square metre; null where not recorded';
+comment on column operations.action is 'what a revision did; null on a primary';
+comment on column operations.stem_used is 'a stem was used; null where the form is silent';
+comment on column operations.augment_used is 'an augment was used; null where the form is silent';
+comment on column operations.graft_used is 'bone graft was used; null where the form is silent';
+comment on column operations.submission_id is 'the submission that this version came in';
+comment on column operations.row_no is 'row in its file, 1 for the first under the header';
+comment on column operations.known_from is 'date from which this version was known';
+
+create table components (
+    operation_id varchar not null,
+    line_no      smallint not null,
+    role         role_words not null,
+    action       component_action_words not null,
+    catalogue_no varchar not null,
+    lot          varchar not null
+);
+comment on table components is 'One row per component put in or taken out at an operation of this cut; components that are held are left out.';
+comment on column components.operation_id is 'operation record it belongs to';
+comment on column components.line_no is 'line in the operation';
+comment on column components.role is 'what the component is in the joint';
+comment on column components.action is 'implanted or removed';
+comment on column components.catalogue_no is 'catalogue number as submitted';
+comment on column components.lot is 'lot number as submitted; empty where not recorded';
+
+create table revision_reasons (
+    operation_id varchar not null,
+    line_no      smallint not null,
+    reason       reason_words not null,
+    leads        boolean
+);
+comment on table revision_reasons is 'One row per reason for a revision of this cut.';
+comment on column revision_reasons.operation_id is 'operation record it belongs to';
+comment on column revision_reasons.line_no is 'line in the operation';
+comment on column revision_reasons.reason is 'reason in detail';
+comment on column revision_reasons.leads is 'marked as the leading reason; null where the form is silent';
+
+create table deaths (
+    patient_id varchar not null,
+    death_date date not null,
+    known_from date not null
+);
+comment on table deaths is 'One row per death known then, up to the through-date.';
+comment on column deaths.patient_id is 'pseudonym of the patient';
+comment on column deaths.death_date is 'date of death';
+comment on column deaths.known_from is 'date from which this version was known';
+
+create table losses (
+    patient_id varchar not null,
+    loss_date  date not null,
+    loss       loss_words not null,
+    known_from date not null
+);
+comment on table losses is 'One row per patient known then to have left the register, up to the through-date.';
+comment on column losses.patient_id is 'pseudonym of the patient';
+comment on column losses.loss_date is 'last day on which the patient could be followed';
+comment on column losses.loss is 'emigrated or opted out';
+comment on column losses.known_from is 'date from which this version was known';
+
+create table catalogue (
+    catalogue_no      varchar not null,
+    maker             varchar not null,
+    implant           varchar not null,
+    role              role_words not null,
+    joint             joint_words not null,
+    class             class_words,
+    bearing           bearing_words,
+    constraint_design constraint_words,
+    fixation          fixation_words,
+    size              varchar not null,
+    introduced_date   date,
+    withdrawn_date    date,
+    known_from        date not null
+);
+comment on table catalogue is 'One row per entry of the implant catalogue as known then.';
+comment on column catalogue.catalogue_no is 'catalogue number: implant, size and variant';
+comment on column catalogue.maker is 'code of the maker';
+comment on column catalogue.implant is 'implant code: one device family in one role';
+comment on column catalogue.role is 'what the component is in the joint';
+comment on column catalogue.joint is 'joint it is made for';
+comment on column catalogue.class is 'total or partial; null where it serves both';
+comment on column catalogue.bearing is 'mobility of the bearing; not recorded where the component does not decide it';
+comment on column catalogue.constraint_design is 'constraint design; not recorded or not applicable where the component does not decide it';
+comment on column catalogue.fixation is 'fixation it is made for; not recorded where it does not matter';
+comment on column catalogue.size is 'size';
+comment on column catalogue.introduced_date is 'first day on the market; null where not known';
+comment on column catalogue.withdrawn_date is 'last day on the market; null while sold';
+comment on column catalogue.known_from is 'date from which this version was known';
+
+create table hospitals (
+    hospital_id varchar not null,
+    region      varchar not null,
+    active_from date,
+    active_to   date,
+    known_from  date not null
+);
+comment on table hospitals is 'One row per hospital as known then.';
+comment on column hospitals.hospital_id is 'code of the hospital';
+comment on column hospitals.region is 'code of its region, or not recorded';
+comment on column hospitals.active_from is 'first day on the register; null where it was there from the start';
+comment on column hospitals.active_to is 'last day on the register; null while it takes part';
+comment on column hospitals.known_from is 'date from which this version was known';
+
+create table surgeons (
+    surgeon_id  varchar not null,
+    active_from date,
+    active_to   date,
+    known_from  date not null
+);
+comment on table surgeons is 'One row per surgeon as known then.';
+comment on column surgeons.surgeon_id is 'code of the surgeon';
+comment on column surgeons.active_from is 'first day on the register; null where not known';
+comment on column surgeons.active_to is 'last day on the register; null while in practice';
+comment on column surgeons.known_from is 'date from which this version was known';
+
+create table admin_counts (
+    hospital_id varchar not null,
+    joint       joint_words not null,
+    kind        kind_words not null,
+    month       date not null,
+    operations  integer not null,
+    known_from  date not null
+);
+comment on table admin_counts is 'One row per hospital, joint, kind and month counted by the hospital''s administrative system, as known then.';
+comment on column admin_counts.hospital_id is 'code of the hospital';
+comment on column admin_counts.joint is 'joint';
+comment on column admin_counts.kind is 'primary or revision';
+comment on column admin_counts.month is 'first day of the month';
+comment on column admin_counts.operations is 'operations in that month by the administrative system';
+comment on column admin_counts.known_from is 'date from which this version was known';
+
+create table submissions (
+    submission_id    varchar not null,
+    kind             varchar not null,
+    sender           varchar not null,
+    sequence         integer not null,
+    received_date    date not null,
+    complete_through date not null,
+    schema_version   varchar not null
+);
+comment on table submissions is 'One row per submission received by then: what its envelope says.';
+comment on column submissions.submission_id is 'the sender''s own name for it, unique in the store';
+comment on column submissions.kind is 'operations, catalogue, units, deaths, losses or admin_counts';
+comment on column submissions.sender is 'hospital, or office for the feeds that no hospital sends';
+comment on column submissions.sequence is 'number in the order of its sender and kind; of two versions of a record the higher one wins';
+comment on column submissions.received_date is 'date received; its records are known from then';
+comment on column submissions.complete_through is 'date up to which the sender believes the feed to be complete';
+comment on column submissions.schema_version is 'version of the file description it was written by';
+
+create table submission_files (
+    submission_id varchar not null,
+    table_name    varchar not null,
+    sha256        varchar not null,
+    declared      integer not null,
+    received      integer not null,
+    accepted      integer not null,
+    held          integer not null,
+    rejected      integer not null,
+    known_already integer not null
+);
+comment on table submission_files is 'One row per file received by then: received = accepted + held + rejected + known already.';
+comment on column submission_files.submission_id is 'the submission, as in submissions';
+comment on column submission_files.table_name is 'name of the file without .csv';
+comment on column submission_files.sha256 is 'SHA-256 of the file''s bytes';
+comment on column submission_files.declared is 'rows that the envelope declares';
+comment on column submission_files.received is 'rows read';
+comment on column submission_files.accepted is 'rows counted, or counted until a correction replaced them';
+comment on column submission_files.held is 'rows kept back until the hospital corrects them, or held until a correction replaced them';
+comment on column submission_files.rejected is 'rows not taken in';
+comment on column submission_files.known_already is 'rows that say what an earlier row had said';
+
+create table held_rows (
+    submission_id varchar not null,
+    hospital_id   varchar not null,
+    table_name    varchar not null,
+    row_no        integer not null,
+    record_id     varchar not null,
+    rule          varchar not null,
+    rule_version  smallint not null,
+    severity      varchar not null,
+    value         varchar,
+    text          varchar not null
+);
+comment on table held_rows is 'One row per row and rule that kept it from being counted: held until it is corrected, or rejected. Rows that a later submission had replaced are not listed.';
+comment on column held_rows.submission_id is 'the submission it came in';
+comment on column held_rows.hospital_id is 'sender of the submission';
+comment on column held_rows.table_name is 'name of the file without .csv';
+comment on column held_rows.row_no is 'row in its file, 1 for the first under the header';
+comment on column held_rows.record_id is 'number of the operation, the patient, the catalogue entry or the unit, as submitted';
+comment on column held_rows.rule is 'name of the rule';
+comment on column held_rows.rule_version is 'version of the rule';
+comment on column held_rows.severity is 'reject or hold';
+comment on column held_rows.value is 'what the row said, where the rule shows it';
+comment on column held_rows.text is 'what the hospital is told';
+
+create table noted_rows (
+    submission_id varchar not null,
+    hospital_id   varchar not null,
+    table_name    varchar not null,
+    row_no        integer not null,
+    record_id     varchar not null,
+    rule          varchar not null,
+    rule_version  smallint not null,
+    severity      varchar not null,
+    value         varchar,
+    text          varchar not null
+);
+comment on table noted_rows is 'One row per row and rule that did not keep it back: a warning or note on a row that is counted, or a row known already under another number.';
+comment on column noted_rows.submission_id is 'the submission it came in';
+comment on column noted_rows.hospital_id is 'sender of the submission';
+comment on column noted_rows.table_name is 'name of the file without .csv';
+comment on column noted_rows.row_no is 'row in its file, 1 for the first under the header';
+comment on column noted_rows.record_id is 'number of the operation, the patient, the catalogue entry or the unit, as submitted';
+comment on column noted_rows.rule is 'name of the rule';
+comment on column noted_rows.rule_version is 'version of the rule';
+comment on column noted_rows.severity is 'warn, note or known already';
+comment on column noted_rows.value is 'what the row said, where the rule shows it';
+comment on column noted_rows.text is 'what the hospital is told';
+
+create table links (
+    operation_id         varchar not null,
+    primary_operation_id varchar,
+    method               varchar not null,
+    cause                varchar,
+    decided_on           date not null
+);
+comment on table links is 'One row per revision that counts: the primary it belongs to, or why there is none.';
+comment on column links.operation_id is 'operation record of the revision';
+comment on column links.primary_operation_id is 'operation record of its primary; null where unlinked';
+comment on column links.method is 'how it was linked: same patient, joint and side, or not linked';
+comment on column links.cause is 'why it is unlinked: perhaps before the register began, primary held back or no primary known; null where linked';
+comment on column links.decided_on is 'date from which all that decided it was known';
