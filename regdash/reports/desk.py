@@ -92,10 +92,16 @@ class Desk:
         with self._asking() as cut:
             return implants_report(cut, self.policy, cohort)
 
-    def implant(self, code: str, cohort: Cohort | None = None) -> ImplantReport:
+    def implant(
+        self,
+        code: str,
+        cohort: Cohort | None = None,
+        years: Sequence[float] = DEFAULT_YEARS,
+        reason_years: float = DEFAULT_REASON_YEARS,
+    ) -> ImplantReport:
         """Ask for everything on one implant, as `implant_report`."""
         with self._asking() as cut:
-            return implant_report(cut, self.policy, code, cohort)
+            return implant_report(cut, self.policy, code, cohort, tuple(years), reason_years)
 
     def joints(
         self, cohort: Cohort, offset: int = 0, limit: int | None = PAGE, order: str = DEFAULT_ORDER
