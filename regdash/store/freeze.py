@@ -128,11 +128,14 @@ def _build(
         _report(progress, number, steps)
         run(connection, f"freeze/{path}", values)
     connection.execute(f"attach {quoted(str(aside))} as cut (read_write)")
+    # One transaction: each of some hundred comments would else wait for the disk.
+    connection.execute("begin")
     _create_tables(connection)
     for number, path in enumerate(FILLED, len(DERIVED)):
         _report(progress, number, steps)
         run(connection, f"freeze/{path}", values)
     rows = connection.execute("select kind, sender, complete_through from complete_through order by all").fetchall()
+    connection.execute("commit")
     connection.execute("detach cut")
     _report(progress, steps - 1, steps)
     return _by_feed(rows)
@@ -181,9 +184,11 @@ def create_view(connection: duckdb.DuckDBPyConnection, view: SqlFile) -> None:
 
 def _finish(connection: duckdb.DuckDBPyConnection, manifest: Manifest) -> None:
     """Add what stands on the tables of a cut: views and facts."""
+    connection.execute("begin")
     for view in views_in_order():
         create_view(connection, view)
     write_facts(connection, manifest)
+    connection.execute("commit")
     connection.execute("checkpoint")
 
 

@@ -2,7 +2,8 @@
 Every statement of the program, read from `sql/`.
 
 A file begins with a comment: sentences for a person, an empty comment line, then fields
-(`grain:`, `reads:`, `columns:`, `needs:`; a rule has `severity:`, `text:` and others) that tests compare with what the database sees.
+(`grain:`, `reads:`, `columns:`, `needs:`; a rule has `severity:`, `text:` and others) that tests
+compare with what the database sees.
 The installed wheel carries the folder inside the package; a checkout has it beside.
 """
 
