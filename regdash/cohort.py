@@ -5,13 +5,14 @@ A cohort word is known at implantation. What happened later (`fields.OUTCOMES`) 
 denominator by the result, so only lists of joints accept it; everything else refuses it by name.
 """
 
+import re
 import shlex
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from regdash import fields, values
+from regdash import fields, values, vocabulary
 from regdash.errors import FilterError
 from regdash.fields import Field
 from regdash.suggest import nearest
@@ -20,6 +21,8 @@ from regdash.values import Range, Value
 # Values of a code field as the open data cut holds them, by key; without it codes are not checked.
 Known = Mapping[str, Sequence[str]]
 
+_NEEDS_QUOTES = re.compile(r"[\s'\"\\]")
+_WORD = re.compile(r"(?P<key>[^=!]*)(?P<sign>!?=)(?P<text>.*)", re.DOTALL)
 SAY_INSTEAD = "A cohort is chosen by what was known at implantation"
 
 
@@ -50,7 +53,8 @@ class Condition:
         return all(any(values.within(v, wider) for wider in other.values) for v in self.values)
 
     def __str__(self) -> str:
-        return f"{self.key}{'!=' if self.negated else '='}{','.join(values.written(v) for v in self.values)}"
+        written = ",".join(values.written(value, self.field) for value in self.values)
+        return f"{self.key}{'!=' if self.negated else '='}{written}"
 
 
 @dataclass(frozen=True)
@@ -68,7 +72,7 @@ class Cohort:
     conditions: tuple[Condition, ...] = ()
 
     def __str__(self) -> str:
-        return " ".join(str(condition) for condition in self.conditions)
+        return " ".join(shlex.quote(word) if _NEEDS_QUOTES.search(word) else word for word in self.words)
 
     @property
     def words(self) -> tuple[str, ...]:
@@ -179,16 +183,15 @@ def _condition(word: str, known: Known) -> Condition:
     field = fields.FIELDS[key]
     if not text:
         raise FilterError(f"{key} needs a value, as in {field.example}")
-    parts = tuple(_value(field, part, known.get(key)) for part in text.split(","))
+    parts = tuple(_value(field, part.strip(), known.get(key)) for part in text.split(","))
     return Condition(key, sign == "!=", tuple(dict.fromkeys(parts)))
 
 
 def _parts(word: str) -> tuple[str, str, str]:
-    for sign in ("!=", "="):
-        key, found, text = word.partition(sign)
-        if found:
-            return key.strip().lower(), sign, text.strip()
-    raise FilterError(f"{word} is not a filter word. Write key=value, as in class=partial")
+    match = _WORD.fullmatch(word)
+    if match is None:
+        raise FilterError(f"{word} is not a filter word. Write key=value, as in class=partial")
+    return match["key"].strip().lower(), match["sign"], match["text"].strip()
 
 
 def _value(field: Field, text: str, known: Sequence[str] | None) -> Value | Range:
@@ -202,11 +205,12 @@ def _value(field: Field, text: str, known: Sequence[str] | None) -> Value | Rang
 
 def _chosen(field: Field, text: str, choices: Sequence[str] | None) -> str:
     if choices is None:
-        return text
+        return vocabulary.spoken(text.lower(), (vocabulary.NOT_RECORDED,)) or text
     for choice in choices:
-        if values.written(choice).casefold() == text.casefold() or choice.casefold() == text.casefold():
+        if text.casefold() in (vocabulary.coded(choice).casefold(), choice.casefold()):
             return choice
-    raise FilterError(f"{field.key} has no value {text}. {nearest(text, [values.written(c) for c in choices])}")
+    written = [values.written(choice, field) for choice in choices]
+    raise FilterError(f"{field.key} has no value {text}. {nearest(text, written)}")
 
 
 def candidates(text: str, known: Known, outcomes: bool = False) -> list[str]:
@@ -227,7 +231,7 @@ def candidates(text: str, known: Known, outcomes: bool = False) -> list[str]:
         return []
     head, _, last = rest.rpartition(",")
     start = f"{key}{sign}{head + ',' if head else ''}"
-    choices = [values.written(choice) for choice in (field.choices or known.get(key, ()))]
+    choices = [values.written(choice, field) for choice in (field.choices or known.get(key, ()))]
     return [start + choice for choice in choices if choice.casefold().startswith(last.casefold())]
 
 

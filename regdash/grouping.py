@@ -6,7 +6,7 @@ and the label and filter word that each number stands for.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from regdash import fields, vocabulary
+from regdash import fields, values, vocabulary
 from regdash.cohort import Known
 from regdash.errors import FilterError
 from regdash.fields import Field
@@ -76,7 +76,7 @@ class Grouping:
         if number == UNKNOWN:
             return vocabulary.coded(vocabulary.NOT_RECORDED)
         if self.field.enum:
-            return vocabulary.coded(self._choices(known)[number])
+            return values.written(self._choices(known)[number], self.field)
         if self.banded:
             lower, upper = _band(self.field, number)
         else:

@@ -24,11 +24,13 @@ class Range:
     text: str
 
 
-def written(value: Value | Range) -> str:
-    """Write a value as filters do."""
+def written(value: Value | Range, field: Field) -> str:
+    """Write a value as filters do: words with hyphens, codes as they are."""
     if isinstance(value, Range):
         return value.text
-    return vocabulary.coded(value) if isinstance(value, str) else str(value)
+    if not isinstance(value, str):
+        return str(value)
+    return value if field.kind == "code" and value != vocabulary.NOT_RECORDED else vocabulary.coded(value)
 
 
 def within(value: Value | Range, wider: Value | Range) -> bool:

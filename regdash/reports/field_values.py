@@ -1,6 +1,8 @@
 """Which values a field has among a cohort's joints, and how many joints each: for completing filters."""
 
-from regdash import fields, vocabulary
+from typing import Any
+
+from regdash import fields, values, vocabulary
 from regdash.cohort import Cohort
 from regdash.errors import FilterError
 from regdash.fields import Field
@@ -30,12 +32,12 @@ def value_counts(cut: Cut, key: str, cohort: Cohort) -> dict[str, int]:
 
 def _counts(cut: Cut, field: Field, cohort: Cohort) -> dict[str, int]:
     if field.component:
-        return {_written(value): n for value, n in _ask(cut, "component_value_counts", field.column, cohort)}
+        return {_written(field, value): n for value, n in _ask(cut, "component_value_counts", field.column, cohort)}
     if field.key == "reason":
-        return _reasons(cut, cohort)
+        return _reasons(cut, field, cohort)
     if field.kind in ("words", "code"):
         found = _ask(cut, "value_counts", f"{field.column}::varchar", cohort)
-        return {_written(value): n for value, n in found if value is not None or not field.outcome}
+        return {_written(field, value): n for value, n in found if value is not None or not field.outcome}
     if field.outcome:  # the date of the first revision, by year
         return {str(year): n for year, n in _ask(cut, "value_counts", f"year({field.column})", cohort) if year}
     grouping = Grouping(field)
@@ -43,21 +45,21 @@ def _counts(cut: Cut, field: Field, cohort: Cohort) -> dict[str, int]:
     return {grouping.word(number, cut.known).partition("=")[2]: n for number, n in found}
 
 
-def _reasons(cut: Cut, cohort: Cohort) -> dict[str, int]:
+def _reasons(cut: Cut, field: Field, cohort: Cohort) -> dict[str, int]:
     """Count details, then groups over them: a word that names both means the whole group."""
     details = _ask(cut, "value_counts", "reason::varchar", cohort)
     groups = _ask(cut, "value_counts", "reason_group::varchar", cohort)
-    return {_written(value): n for value, n in [*details, *groups] if value is not None}
+    return {_written(field, value): n for value, n in [*details, *groups] if value is not None}
 
 
-def _ask(cut: Cut, query: str, value: str, cohort: Cohort) -> list[tuple[object, int]]:
+def _ask(cut: Cut, query: str, value: str, cohort: Cohort) -> list[tuple[Any, int]]:
     predicate = cohort.predicate()
     return cut.rows(statement(f"queries/{query}", value=value, predicate=predicate.sql), **predicate.parameters)
 
 
-def _written(value: object) -> str:
+def _written(field: Field, value: Any) -> str:
     if value in (None, ""):
         return vocabulary.coded(vocabulary.NOT_RECORDED)
-    if value in ("true", "false"):
+    if field.enum == "boolean":
         return "yes" if value == "true" else "no"
-    return vocabulary.coded(str(value))
+    return values.written(str(value), field)

@@ -1,0 +1,323 @@
+"""
+Small data cuts for tests, from explicit rows: neither intake nor the generator is needed.
+
+    store = make_cut(tmp_path, [joint(days=100, ended="revised", reason="infection"), joint(days=900)])
+    desk = Desk(store)
+"""
+
+import random
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import duckdb
+
+from regdash import vocabulary
+from regdash.store.cuts import CUTS_FOLDER, Manifest
+from regdash.store.sqlfiles import sql_file, views_in_order
+from regdash.vocabulary import NOT_RECORDED
+
+Row = dict[str, Any]
+THROUGH = date(2024, 12, 31)
+NAME = "2024-12-31.1"
+
+_WORDS = {
+    "joint_words": vocabulary.JOINTS,
+    "side_words": vocabulary.SIDES,
+    "class_words": vocabulary.CLASSES["knee"],
+    "compartment_words": vocabulary.COMPARTMENTS,
+    "bearing_words": vocabulary.BEARINGS,
+    "constraint_words": vocabulary.CONSTRAINTS,
+    "fixation_words": vocabulary.FIXATIONS,
+    "patella_words": vocabulary.PATELLAS,
+    "approach_words": vocabulary.APPROACHES,
+    "technology_words": vocabulary.TECHNOLOGIES,
+    "prophylaxis_words": vocabulary.PROPHYLAXES,
+    "diagnosis_words": vocabulary.DIAGNOSES,
+    "sex_words": vocabulary.SEXES,
+    "asa_words": vocabulary.ASA_CLASSES,
+    "ended_words": vocabulary.ENDINGS,
+    "reason_group_words": vocabulary.REASON_GROUPS["knee"],
+    "reason_words": tuple(reason.detail for reason in vocabulary.REASONS["knee"]),
+    "action_words": vocabulary.ACTIONS,
+    "role_words": vocabulary.ROLES["knee"],
+    "stage_words": vocabulary.STAGES,
+}
+_CODES = {
+    "hospital_codes": "hospital_id",
+    "region_codes": "region",
+    "surgeon_codes": "surgeon_id",
+    "construct_codes": "construct",
+    "implant_codes": "implant",
+    "maker_codes": "maker",
+}
+_GROUP_OF = {reason.detail: reason.group for reason in vocabulary.REASONS["knee"]}
+
+
+def joint(**given: Any) -> Row:
+    """
+    Describe one joint by the columns of `follow_up`; what is not given is an ordinary cemented total knee.
+
+    `class_` stands for the column class. `reason` may be a detail or a group. `components` lists rows of
+    `component_life`; left out, they are the two that the construct names. `episodes` lists rows of
+    `revision_episodes`; left out, there is the first revision alone.
+    """
+    row: Row = {
+        "patient": None,
+        "side": "left",
+        "class": given.pop("class_", "total"),
+        "compartment": "not applicable",
+        "bearing": "fixed",
+        "constraint_design": "cruciate-retaining",
+        "construct": "KF-001/KT-001",
+        "fixation": "cemented",
+        "patella": "not resurfaced",
+        "approach": "medial parapatellar",
+        "technology": "conventional",
+        "prophylaxis": "aspirin",
+        "diagnosis": "osteoarthritis",
+        "sex": "female",
+        "age": 68,
+        "asa": "II",
+        "bmi": 29.0,
+        "hospital_id": "H001",
+        "region": "R1",
+        "surgeon_id": "S0001",
+        "surgeon_volume": 20,
+        "implanted_date": date(2010, 1, 4),
+        "days": 1000,
+        "ended": "in place",
+        "died_day": None,
+        "reason": None,
+        "action": None,
+        "stem_used": None,
+        "augment_used": None,
+        "graft_used": None,
+        "components": None,
+        "episodes": None,
+    }
+    unknown = set(given) - set(row)
+    if unknown:
+        raise KeyError(f"follow_up has no {sorted(unknown)}")
+    return row | given
+
+
+def components_of(construct: str, **shared: Any) -> list[Row]:
+    """Describe the femoral and tibial component that a construct names."""
+    codes = construct.split("/") if "/" in construct else [construct, construct]
+    return [component(role, code, **shared) for role, code in zip(("femoral", "tibial"), codes, strict=True)]
+
+
+def component(role: str, implant: str, **given: Any) -> Row:
+    """Describe one component, put in at the primary unless `in_day` says otherwise."""
+    row: Row = {
+        "role": role,
+        "implant": implant,
+        "maker": "M01",
+        "catalogue_no": f"{implant.replace('-', '')}-5",
+        "size": "5",
+        "lot": "L001",
+        "in_day": 0,
+        "out_day": None,
+        "out_reason": None,
+        "operation_id": None,
+    }
+    return row | given
+
+
+def make_cut(
+    store: Path,
+    joints: Iterable[Row],
+    held: Sequence[tuple[int | None, str]] = (),
+    name: str = NAME,
+    settings: Mapping[str, Any] | None = None,
+) -> Path:
+    """
+    Write a data cut of these joints into a store folder, and give the folder.
+
+    Args:
+        held: for each held revision, the place of its joint in `joints` (None where it cannot be told) and its rule.
+    """
+    followed = [completed(number, row) for number, row in enumerate(joints)]
+    folder = store / CUTS_FOLDER
+    folder.mkdir(parents=True, exist_ok=True)
+    with duckdb.connect(str(folder / f"{name}.duckdb")) as connection:
+        _create(connection, followed)
+        _append(connection, "follow_up", followed)
+        _append(connection, "component_life", [line for row in followed for line in _components(row)])
+        _append(connection, "revision_episodes", [episode for row in followed for episode in _episodes(row)])
+        held_rows = [
+            {"operation_id": f"H001-9{n:06d}", "joint_no": joint_no, "rule": rule}
+            for n, (joint_no, rule) in enumerate(held)
+        ]
+        _append(connection, "held_revisions", held_rows)
+        connection.execute("insert into cut_facts values ('cut', $name)", {"name": name})
+        for view in views_in_order():
+            connection.execute(f"create view {view.name} as {view.query}")
+    manifest = _manifest(name, followed, dict(settings or {}))
+    (folder / f"{name}.json").write_text(manifest.to_json(), encoding="utf-8")
+    return store
+
+
+def completed(number: int, given: Row) -> Row:
+    """Add to a joint's row what follows from the rest: numbers, ids, group of the reason, date of the revision."""
+    row = dict(given)
+    patient = number if row["patient"] is None else row["patient"]
+    row |= {"joint_no": number, "joint": "knee", "patient_no": patient, "patient_id": f"P{patient:09d}"}
+    row["joint_id"] = f"{row['patient_id']}-K{row['side'][0].upper()}" + (
+        "" if given["patient"] is None else f"{number}"
+    )
+    row["implanted_year"] = row["implanted_date"].year
+    row["operation_id"] = f"{row['hospital_id']}-{number:07d}"
+    row |= {"reason_group": None, "revision_date": None, "revision_operation_id": None}
+    if row["ended"] == "revised":
+        reason = row["reason"] or NOT_RECORDED
+        row["reason_group"] = _GROUP_OF.get(reason, reason)
+        row["reason"] = reason if reason in _GROUP_OF else None
+        row["action"] = row["action"] or "one component exchanged"
+        row |= {key: bool(row[key]) for key in ("stem_used", "augment_used", "graft_used")}
+        row["revision_date"] = row["implanted_date"] + timedelta(days=row["days"])
+        row["revision_operation_id"] = f"{row['hospital_id']}-8{number:06d}"
+    if row["ended"] == "died":
+        row["died_day"] = row["days"]
+    return row
+
+
+def _components(row: Row) -> list[Row]:
+    given = row["components"] if row["components"] is not None else components_of(row["construct"])
+    own = {"joint_no": row["joint_no"]}
+    return [
+        line | own | {"line_no": n, "operation_id": line["operation_id"] or row["operation_id"]}
+        for n, line in enumerate(given, 1)
+    ]
+
+
+def _episodes(row: Row) -> list[Row]:
+    if row["ended"] != "revised":
+        return []
+    first = {
+        "sequence": 1,
+        "operation_id": row["revision_operation_id"],
+        "revision_date": row["revision_date"],
+        "day": row["days"],
+        "stage": "single",
+        "hospital_id": row["hospital_id"],
+        "surgeon_id": row["surgeon_id"],
+        "reason_group": row["reason_group"],
+        "reason": row["reason"],
+        "action": row["action"],
+        "stem_used": row["stem_used"],
+        "augment_used": row["augment_used"],
+        "graft_used": row["graft_used"],
+    }
+    given = row["episodes"] or [{}]
+    return [
+        first
+        | {"joint_no": row["joint_no"], "sequence": n}
+        | episode
+        | {"revision_date": row["implanted_date"] + timedelta(days=episode.get("day", row["days"]))}
+        for n, episode in enumerate(given, 1)
+    ]
+
+
+def _create(connection: duckdb.DuckDBPyConnection, followed: list[Row]) -> None:
+    """Make the types that freeze makes, codes in rising order and not recorded last, and then the tables."""
+    everything = [*followed, *(line for row in followed for line in _components(row))]
+    everything += [episode for row in followed for episode in _episodes(row)]
+    codes = {kind: {row[column] for row in everything if column in row} for kind, column in _CODES.items()}
+    words = {kind: (*sorted(found - {NOT_RECORDED}), NOT_RECORDED) for kind, found in codes.items()}
+    for kind, labels in (_WORDS | words).items():
+        listed = ", ".join("'" + label.replace("'", "''") + "'" for label in labels)
+        connection.execute(f"create type {kind} as enum ({listed})")
+    connection.execute(sql_file("schema/cut").query)
+
+
+def _append(connection: duckdb.DuckDBPyConnection, table: str, rows: list[Row]) -> None:
+    columns = [column[0] for column in connection.execute(f"describe {table}").fetchall()]
+    with connection.appender(table) as appender:
+        for row in rows:
+            appender.append_row(*(row[column] for column in columns))
+
+
+def _manifest(name: str, followed: list[Row], settings: dict[str, Any]) -> Manifest:
+    return Manifest(
+        cut=name,
+        through_date=name.partition(".")[0],
+        known_as_of="2025-02-09",
+        complete_through={"operations": {}, "deaths": "2024-12-31"},
+        joints=len(followed),
+        patients=len({row["patient_no"] for row in followed}),
+        revisions=sum(row["ended"] == "revised" for row in followed),
+        rows={"follow_up": len(followed)},
+        rule_set="1",
+        catalogue="1",
+        code_lists="1",
+        software="test",
+        content_hash="test",
+        settings=settings,
+    )
+
+
+def random_joints(count: int, seed: int = 1) -> list[Row]:
+    """Draw joints with every field varied, values missing, ties, day 0 and patients with two joints."""
+    draw = random.Random(seed)
+    return [_random_joint(draw, count) for _ in range(count)]
+
+
+def _random_joint(draw: random.Random, count: int) -> Row:
+    partial = draw.random() < 0.3
+    family = f"{'U' if partial else 'K'}%s-{min(int(draw.expovariate(0.6)) + 1, 8):03d}"
+    implanted = date(2002, 1, 1) + timedelta(days=draw.randrange(8300))
+    to_end = (THROUGH - implanted).days
+    revised, died, lost = (int(draw.expovariate(1 / mean)) for mean in (12_000 if partial else 40_000, 7_000, 90_000))
+    days = min(revised, died, lost, to_end)
+    ended = {revised: "revised", died: "died", lost: "lost", to_end: "in place"}
+    how = next(ended[day] for day in (revised, died, lost, to_end) if day == days)
+    hospital = draw.randrange(1, 9)
+    row = joint(
+        patient=draw.randrange(int(count * 0.8) + 1),
+        side=draw.choice(vocabulary.SIDES),
+        class_="partial" if partial else "total",
+        compartment=draw.choice(("medial", "lateral")) if partial else "not applicable",
+        bearing=draw.choice(vocabulary.BEARINGS),
+        constraint_design="not applicable" if partial else draw.choice(vocabulary.CONSTRAINTS[:5]),
+        construct=NOT_RECORDED if draw.random() < 0.03 else f"{family % 'F'}/{family % 'T'}",
+        fixation=draw.choice(vocabulary.FIXATIONS),
+        patella=draw.choice(vocabulary.PATELLAS),
+        technology=draw.choice(vocabulary.TECHNOLOGIES),
+        diagnosis=draw.choice(vocabulary.DIAGNOSES),
+        sex=draw.choice(vocabulary.SEXES),
+        age=min(max(int(draw.gauss(68, 10)), 30), 96),
+        asa=draw.choice(vocabulary.ASA_CLASSES),
+        bmi=None if draw.random() < 0.1 else round(draw.gauss(30, 5), 1),
+        hospital_id=f"H{hospital:03d}",
+        region=f"R{hospital % 3 + 1}",
+        surgeon_id=NOT_RECORDED if draw.random() < 0.02 else f"S{hospital * 10 + draw.randrange(4):04d}",
+        surgeon_volume=None if draw.random() < 0.1 else draw.randrange(90),
+        implanted_date=implanted,
+        days=days,
+        ended=how,
+        reason=draw.choice(vocabulary.REASONS["knee"]).detail if draw.random() < 0.9 else NOT_RECORDED,
+        stem_used=draw.random() < 0.3,
+        augment_used=draw.random() < 0.2,
+        graft_used=draw.random() < 0.1,
+    )
+    if how != "revised":
+        row |= dict.fromkeys(("reason", "stem_used", "augment_used", "graft_used"))
+    row["components"] = _random_components(draw, row["construct"])
+    return row
+
+
+def _random_components(draw: random.Random, construct: str) -> list[Row]:
+    shared = {
+        "size": str(draw.randrange(1, 7)),
+        "maker": f"M0{draw.randrange(1, 4)}",
+        "lot": draw.choice(("", "L1", "L2")),
+    }
+    lines = components_of(construct, **shared)
+    if construct != NOT_RECORDED:
+        lines.append(component("bearing insert", construct.split("/")[1].replace("T-", "I-"), **shared))
+    if draw.random() < 0.1:
+        lines += [component("stem", "KS-001"), component("stem", "KS-001")]  # one implant twice in a joint
+    return lines
