@@ -46,7 +46,7 @@ def batches(submissions: list[Submission]) -> Iterator[list[Submission]]:
     size = 0
     for submission in submissions:
         batch.append(submission)
-        size += sum(file.path.stat().st_size for file in submission.files.values())
+        size += sum(file.size for file in submission.files.values())
         if size >= BATCH_BYTES:
             yield batch
             batch, size = [], 0

@@ -18,7 +18,7 @@ from regdash.errors import InputError
 class Envelope:
     """What a submission says of itself, and the folder it stands in."""
 
-    folder: Path
+    folder: str
     kind: str
     sender: str
     id: str
@@ -27,9 +27,9 @@ class Envelope:
     complete_through: date
     files: dict[str, int]  # rows declared, by table
 
-    def path_of(self, table: str) -> Path:
+    def path_of(self, table: str) -> str:
         """Where a table's file stands."""
-        return self.folder / f"{table}.csv"
+        return f"{self.folder}/{table}.csv"
 
 
 def find_submissions(paths: list[Path]) -> list[Envelope]:
@@ -39,7 +39,7 @@ def find_submissions(paths: list[Path]) -> list[Envelope]:
     Raises:
         InputError: a path is missing or holds no envelope, or an envelope cannot be used.
     """
-    folders: dict[Path, None] = {}
+    folders: dict[str, None] = {}
     for path in paths:
         found = list(_folders_below(path))
         if not found:
@@ -48,7 +48,10 @@ def find_submissions(paths: list[Path]) -> list[Envelope]:
     return sorted((read_envelope(folder) for folder in folders), key=lambda envelope: (envelope.id, envelope.folder))
 
 
-def _folders_below(path: Path) -> Iterator[Path]:
+# Folders are plain text here and not paths: a register has ten thousand of them.
+
+
+def _folders_below(path: Path) -> Iterator[str]:
     if path.name == ENVELOPE_NAME and path.is_file():
         path = path.parent
     if not path.exists():
@@ -59,19 +62,19 @@ def _folders_below(path: Path) -> Iterator[Path]:
     def refuse(fault: OSError) -> None:
         raise InputError(f"The folder {fault.filename} cannot be read: {fault.strerror}.")
 
-    for folder, _, files in os.walk(path, onerror=refuse):
+    for folder, _, files in os.walk(path.resolve(), onerror=refuse):
         if ENVELOPE_NAME in files:
-            yield Path(folder).resolve()
+            yield folder
 
 
-def read_envelope(folder: Path) -> Envelope:
+def read_envelope(folder: str) -> Envelope:
     """
     Read the envelope of one submission.
 
     Raises:
         InputError: it cannot be read, says too little or too much, or contradicts itself.
     """
-    path = folder / ENVELOPE_NAME
+    path = f"{folder}/{ENVELOPE_NAME}"
     said = _read_json(path)
     try:
         envelope = Envelope(
@@ -94,9 +97,10 @@ def read_envelope(folder: Path) -> Envelope:
     return envelope
 
 
-def _read_json(path: Path) -> dict[str, Any]:
+def _read_json(path: str) -> dict[str, Any]:
     try:
-        said = json.loads(path.read_text(encoding="utf-8-sig"))
+        with open(path, "rb") as file:
+            said = json.loads(file.read().decode("utf-8-sig"))
     except OSError as fault:
         raise InputError(f"The envelope {path} cannot be read: {fault.strerror}.") from None
     except (ValueError, RecursionError):
@@ -116,33 +120,33 @@ def _read_json(path: Path) -> dict[str, Any]:
     return said
 
 
-def _kind(kind: Any, path: Path) -> str:
+def _kind(kind: Any, path: str) -> str:
     if not isinstance(kind, str) or kind not in KINDS:
         raise InputError(f"The envelope {path} is of the unknown kind {kind!r}; known are {', '.join(KINDS)}.")
     return kind
 
 
-def _text(said: dict[str, Any], name: str, path: Path) -> str:
+def _text(said: dict[str, Any], name: str, path: str) -> str:
     value = said[name]
     if not isinstance(value, str) or not value.strip() or not value.isprintable():
         raise InputError(f"The envelope {path} has no usable {name}: {value!r}.")
     return value
 
 
-def _count(value: Any, name: str, path: Path) -> int:
+def _count(value: Any, name: str, path: str) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value < 1_000_000_000:
         raise InputError(f"The envelope {path} has a {name} that is not a whole number: {value!r}.")
     return value
 
 
-def _day(said: dict[str, Any], name: str, path: Path) -> date:
+def _day(said: dict[str, Any], name: str, path: str) -> date:
     try:
         return date.fromisoformat(said[name])
     except (TypeError, ValueError):
         raise InputError(f"The envelope {path} has a {name} that is no date as 2024-03-31: {said[name]!r}.") from None
 
 
-def _declared(said: dict[str, Any], path: Path) -> dict[str, int]:
+def _declared(said: dict[str, Any], path: str) -> dict[str, int]:
     files, tables = said["files"], KINDS[said["kind"]].tables
     wanted = {f"{table}.csv" for table in tables}
     if not isinstance(files, dict) or set(files) != wanted:

@@ -9,7 +9,6 @@ import csv
 import hashlib
 import io
 from dataclasses import dataclass
-from pathlib import Path
 
 from regdash.dictionary import TABLES
 from regdash.errors import InputError
@@ -23,13 +22,14 @@ class CheckedFile:
     """A file that can be taken in."""
 
     table: str
-    path: Path
+    path: str
     sha256: str
+    size: int  # bytes
     rows: int
     has_quotes: bool
 
 
-def read_bytes(path: Path) -> bytes:
+def read_bytes(path: str) -> bytes:
     """
     Read a whole file.
 
@@ -37,14 +37,15 @@ def read_bytes(path: Path) -> bytes:
         InputError: it is missing or cannot be read.
     """
     try:
-        return path.read_bytes()
+        with open(path, "rb") as file:
+            return file.read()
     except FileNotFoundError:
         raise InputError(f"The file {path} is missing, though its envelope names it.") from None
     except OSError as fault:
         raise InputError(f"The file {path} cannot be read: {fault.strerror}.") from None
 
 
-def check_file(path: Path, table: str, declared: int) -> CheckedFile:
+def check_file(path: str, table: str, declared: int) -> CheckedFile:
     """
     Check one file as a whole.
 
@@ -61,10 +62,10 @@ def check_file(path: Path, table: str, declared: int) -> CheckedFile:
     rows = _count_quoted(body, table, path) if has_quotes else _count_plain(body, table, path)
     if rows != declared:
         raise InputError(f"The file {path} has {rows:,} rows where its envelope declares {declared:,}.")
-    return CheckedFile(table, path, hashlib.sha256(raw).hexdigest(), rows, has_quotes)
+    return CheckedFile(table, path, hashlib.sha256(raw).hexdigest(), len(raw), rows, has_quotes)
 
 
-def plain(raw: bytes, path: Path) -> bytes:
+def plain(raw: bytes, path: str) -> bytes:
     """
     Strip what different systems add to the same text: a byte-order mark, carriage returns before line ends.
 
@@ -89,7 +90,7 @@ def _line_at(text: bytes, position: int) -> int:
     return text.count(b"\n", 0, position) + 1
 
 
-def _check_encoding(raw: bytes, path: Path) -> None:
+def _check_encoding(raw: bytes, path: str) -> None:
     if raw.isascii():
         return
     try:
@@ -101,7 +102,7 @@ def _check_encoding(raw: bytes, path: Path) -> None:
         ) from None
 
 
-def _check_header(header: bytes, table: str, path: Path) -> None:
+def _check_header(header: bytes, table: str, path: str) -> None:
     wanted = TABLES[table]
     if header == ",".join(wanted).encode():
         return
@@ -128,13 +129,13 @@ def _difference(found: list[str], wanted: tuple[str, ...]) -> str:
     return "; ".join(parts)
 
 
-def _check_end(text: bytes, path: Path) -> None:
+def _check_end(text: bytes, path: str) -> None:
     if not text.endswith(b"\n"):
         line = text.count(b"\n") + 1
         raise InputError(f"The file {path} ends in the middle of line {line}; it was cut short.")
 
 
-def _count_plain(body: bytes, table: str, path: Path) -> int:
+def _count_plain(body: bytes, table: str, path: str) -> int:
     """Count rows where no cell is quoted, so that every comma and every line end counts."""
     commas = len(TABLES[table]) - 1
     lines = body.split(b"\n")
@@ -145,15 +146,15 @@ def _count_plain(body: bytes, table: str, path: Path) -> int:
     return len(lines)
 
 
-def _ragged(path: Path, line: int, cells: int, wanted: int) -> InputError:
+def _ragged(path: str, line: int, cells: int, wanted: int) -> InputError:
     return InputError(f"The file {path} is ragged: line {line} has {cells} cells where the header has {wanted}.")
 
 
-def _count_quoted(body: bytes, table: str, path: Path) -> int:
+def _count_quoted(body: bytes, table: str, path: str) -> int:
     return sum(1 for _ in quoted_rows(body, table, path))
 
 
-def quoted_rows(body: bytes, table: str, path: Path) -> list[list[str]]:
+def quoted_rows(body: bytes, table: str, path: str) -> list[list[str]]:
     """
     Read rows, some cells of which are quoted.
 
