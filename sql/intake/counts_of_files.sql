@@ -1,4 +1,6 @@
 -- What became of the rows of each file.
+--
+-- reads:    submission_files, submissions
 
 select s.submission_id, f.table_name, f.received, f.accepted, f.held, f.rejected, f.known_already
 from submission_files as f

@@ -1,4 +1,6 @@
 -- Files whose rows do not add up; there must be none.
+--
+-- reads:    settled_files, submissions
 
 select s.submission_id, f.table_name, f.received, f.accepted, f.held, f.rejected, f.known_already
 from settled_files as f
