@@ -84,7 +84,8 @@ def draw(strokes: Sequence[Stroke], x_axis: Axis, y_axis: Axis, width: int, heig
     for axis, limit, ticks in ((x_axis, plotext.xlim, plotext.xticks), (y_axis, plotext.ylim, plotext.yticks)):
         limit(axis.low, axis.high)
         ticks([place for place, _ in axis.ticks], [label for _, label in axis.ticks])
-    for stroke in strokes:
+    # A blank point in the corner: without any point plotext leaves the axes out.
+    for stroke in (Stroke([x_axis.low], [y_axis.low], " ", joined=False), *strokes):
         x, y = _bearable(stroke, x_axis, y_axis)
         if x:
             put = plotext.plot if stroke.joined else plotext.scatter

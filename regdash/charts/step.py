@@ -192,8 +192,9 @@ def _name_ends(
     lines: list[Text], named: list[Named], drawing: Drawing, y_axis: Axis, margin: int, focus: str | None
 ) -> None:
     """Write each curve's name beside its end; names that would meet move apart."""
-    wanted = sorted((drawing.line(one.value(one.curve.estimate) or 0.0, y_axis), n) for n, one in enumerate(named))
-    for line, n in _apart(wanted, drawing.canvas_lines):
+    ends = [one.value(one.curve.estimate) or 0.0 for one in named]
+    falling = sorted(range(len(named)), key=lambda n: -ends[n])
+    for line, n in _apart([(drawing.line(ends[n], y_axis), n) for n in falling], drawing.canvas_lines):
         label = Text(_end_label(named[n]), style=named[n].colour + (" bold" if named[n].curve.group == focus else ""))
         label.truncate(margin - 1, overflow="ellipsis")
         lines[line].append(" ").append_text(label)

@@ -49,6 +49,7 @@ def keys_of(place: Place) -> list[tuple[str, str]]:
         "group": "group by one field or several, as in age:10,sex",
         "horizon": "years since implantation up to which risks are given",
         "view": "implant view: deaths censored, how the implant does; patient view: death competes",
+        "read(1)": "move along the curves; the table gives the figures at that time",
         "order": "order the list by the chosen column; again turns it round",
         "explain": "what the figures are, of whom, how, with what cautions, and the command for them",
         "keys": "this list",

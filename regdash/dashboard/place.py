@@ -26,7 +26,8 @@ from regdash.dashboard.screens.reading import Reading
 from regdash.dashboard.widgets.grid import Grid
 from regdash.dashboard.widgets.line import Line
 from regdash.errors import Cancelled, RegdashError
-from regdash.reports.model import Head
+from regdash.reports.model import Group, Head
+from regdash.vocabulary import coded
 
 if TYPE_CHECKING:
     from regdash.cohort import Cohort
@@ -35,22 +36,21 @@ if TYPE_CHECKING:
     from regdash.grouping import Grouping
 
 PLACES = ("register", "risk", "reasons", "implants", "cuts")
-KEY_NAMES = {"slash": "/", "question_mark": "?", "left_square_bracket": "[", "right_square_bracket": "]", "tab": "Tab"}
+KEY_NAMES = {"slash": "/", "question_mark": "?", "right_square_bracket": "[ ]", "tab": "Tab"}
 WIDE = 150  # columns from which a second pane stands beside the first
 
 
 class Place(Screen[None]):
     """One question on the screen. Subclasses say how it is asked (`fetch`) and painted (`paint`)."""
 
-    PLACE: ClassVar[str] = "risk"
     AUTO_FOCUS = "Grid"
     BINDINGS = [
         Binding("slash", "filter", "filter"),
         Binding("g", "group", "group"),
         Binding("y", "horizon", "years"),
         Binding("v", "view", "view"),
-        Binding("o", "order", "order"),
         Binding("x", "explain", "explain"),
+        Binding("o", "order", "order"),
         Binding("u", "undo", "undo", show=False),
         Binding("U", "redo", "redo", show=False),
         Binding("question_mark", "keys", "keys"),
@@ -78,7 +78,6 @@ class Place(Screen[None]):
         super().__init__()
         self.within = within  # filter words of the things that were opened on the way here
         self.trail = trail  # and what they are called
-        self.place_name = self.PLACE  # the place that this belongs to
         self.generation = 0
         self.wanted: Asked | None = None  # the question under way, or answered last
         self.asked: Asked | None = None  # the question whose answer is painted
@@ -161,16 +160,18 @@ class Place(Screen[None]):
         self.ask_if_changed()
 
     def say_where(self) -> None:
-        """Write the places, the way here and the question."""
-        names = [f"{n} {name.upper() if name == self.place_name else name}" for n, name in enumerate(PLACES, 1)]
-        places = Text(" " + "  ".join(names))
-        trail = Text(" › ".join(("", *self.trail)) if self.trail else "", style="bold")
-        cut = Text(f"data cut {self.dashboard.desk.manifest.cut} " if self.dashboard.desk else "")
-        self.query_one("#places", Line).say(places.append_text(trail), cut)
-        asked = self.dashboard.history.now
+        """Write the places or the way here, and the question."""
+        now = self.app.current_mode
+        names = [(n, name.upper() if name == now else name) for n, name in enumerate(PLACES, 1)]
+        if self.trail:
+            own = next(f"{n} {name}" for n, name in names if name.isupper())
+            places = Text(f" {own} › ").append(" › ".join(self.trail), style="bold")
+        else:
+            places = Text(" " + "  ".join(f"{n} {name}" for n, name in names))
+        cut = f"data cut {self.dashboard.desk.manifest.cut} " if self.dashboard.desk else ""
+        self.query_one("#places", Line).say(places, cut)
+        asked = self.question
         said = Text(" filter  ").append(str(asked.cohort) or "every joint", style="bold")
-        if self.within:
-            said.append(f"  within {' '.join(self.within)}")
         self.query_one("#filter", Line).say(said, self.says_how(asked) + " ")
 
     def says_how(self, asked: Asked) -> str:
@@ -182,7 +183,8 @@ class Place(Screen[None]):
         head = self.head()
         parts = []
         if head:
-            parts = [f"{head.joints:,} joints", f"{head.revisions:,} revised", f"{head.held_revisions:,} revisions held"]
+            held = f"{head.held_revisions:,} revision{'' if head.held_revisions == 1 else 's'} held"
+            parts = [f"{head.joints:,} joints", f"{head.revisions:,} revised", held]
             if head.median_follow_up is not None:
                 parts.append(f"followed {head.median_follow_up:.1f} years (median)")
             if self.size.width >= WIDE:
@@ -197,7 +199,7 @@ class Place(Screen[None]):
             rest = len(head.cautions) - 1
             sentence = head.cautions[0]
             if rest and len(sentence) > self.size.width - 2:
-                sentence = sentence.partition(":")[0].rstrip(".") + f". x gives this and {rest} more cautions."
+                sentence = f"{sentence.partition(':')[0].rstrip('.')}. x: all cautions"
         self.query_one("#note", Line).say(f" {sentence}")
 
     def say_keys(self) -> None:
@@ -364,6 +366,20 @@ class Place(Screen[None]):
         """Go back to where this was opened."""
         if self.trail:
             self.dismiss()
+
+    def open_reasons(self, group: Group) -> None:
+        """Open the reasons of a group."""
+        from regdash.dashboard.screens.reasons import ReasonsScreen
+
+        self.app.push_screen(ReasonsScreen(self.narrower(group.words), (*self.trail, group.label)))
+
+    def open_reason(self, group: Group, reason: str) -> None:
+        """Open the joints of a group that were revised for a reason."""
+        from regdash.dashboard.screens.joints import JointsScreen
+
+        words = (*self.narrower(group.words), "ended=revised", f"reason={coded(reason)}")
+        names = [name for name in (group.label, reason) if name not in (*self.trail, "all")]
+        self.app.push_screen(JointsScreen(words, (*self.trail, *names)))
 
     def action_order(self) -> None:
         """Order the list by the chosen column."""

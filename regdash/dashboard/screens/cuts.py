@@ -35,7 +35,6 @@ MOST_LINES = 8
 class CutsScreen(Place):
     """The cuts of the store, newest first, and the manifest of the one under the cursor."""
 
-    PLACE = "cuts"
     ENTER = "read this cut"
     WITHOUT = ("view", "group", "horizon", "filter", "explain")
     DEFAULT_CSS = """

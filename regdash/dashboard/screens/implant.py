@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 from textual.binding import Binding
-from textual.containers import Horizontal
+from textual.containers import Container, Horizontal, Vertical
 from textual.events import Resize
 from textual.widget import Widget
 
@@ -25,16 +25,16 @@ from regdash.vocabulary import NOT_RECORDED, coded
 if TYPE_CHECKING:
     from regdash.dashboard.questions import Questions
 
-PANES = ("reasons", "windows", "sizes", "hospitals", "surgeons")
+SIDE = ("reasons", "windows")  # beside the chart where there is room
+LOWER = ("sizes", "hospitals", "surgeons")
+PANES = (*SIDE, *LOWER)
 # The filter key that a pane's rows stand for; their joints can be opened.
 KEYS = {"sizes": "size", "hospitals": "hospital", "surgeons": "surgeon"}
-UNITS = {"windows": "since implantation", "sizes": "size", "hospitals": "hospital", "surgeons": "surgeon"}
 
 
 class ImplantScreen(Place):
     """Everything on one implant; one list at a time under the chart, all of them where there is room."""
 
-    PLACE = "implants"
     ENTER = "joints"
     AUTO_FOCUS = "#reasons-grid"
     WITHOUT = ("view", "group")
@@ -43,11 +43,13 @@ class ImplantScreen(Place):
         Binding("shift+tab", "pane_step(-1)", "list before", show=False),
     ]
     DEFAULT_CSS = """
-    ImplantScreen #top { height: 1fr; }
-    ImplantScreen #top Chart { width: 1fr; }
-    ImplantScreen #bottom { height: 9; }
-    ImplantScreen.wide #bottom { height: 2fr; }
-    ImplantScreen.wide #top { height: 3fr; }
+    ImplantScreen #upper { height: 1fr; layout: vertical; }
+    ImplantScreen #side, ImplantScreen #lower { height: 8; }
+    ImplantScreen.wide #upper { height: 24; layout: horizontal; }
+    ImplantScreen.wide #upper Chart { width: 1fr; }
+    ImplantScreen.wide #side { width: 84; height: 24; }
+    ImplantScreen.wide #windows { height: 7; }
+    ImplantScreen.wide #lower { height: 1fr; }
     """
     answer: ImplantReport | None
 
@@ -60,11 +62,12 @@ class ImplantScreen(Place):
         """Lay out the facts, the chart and the lists."""
         yield Line(id="row")
         yield Line(id="use")
-        with Horizontal(id="top"):
+        with Container(id="upper"):
             yield Chart(id="curves")
-        with Horizontal(id="bottom"):
-            for name in PANES:
-                yield Pane(id=name)
+            with Vertical(id="side"):
+                yield from (Pane(id=name) for name in SIDE)
+        with Horizontal(id="lower"):
+            yield from (Pane(id=name) for name in LOWER)
 
     def on_mount(self) -> None:
         """Show the first list."""
@@ -77,8 +80,8 @@ class ImplantScreen(Place):
         return desk.implant(self.code, asked.cohort, reading_years(asked.years), asked.years)
 
     def says_how(self, asked: Asked) -> str:
-        """Say the horizon."""
-        return wording.years(asked.years)
+        """Say what the chart shows."""
+        return f"net revision risk, % · {wording.years(asked.years)}"
 
     def command(self) -> str:
         """The same question at the command line."""
@@ -99,25 +102,24 @@ class ImplantScreen(Place):
         report = self.answer
         assert report is not None
         row, focus = report.row, report.risk.groups[0].label
-        ratio = row.withheld or f"{wording.number(row.rate_ratio)} ({wording.limits(row.ratio_lower, row.ratio_upper)})"
+        within = f"({wording.number(row.ratio_lower)}–{wording.number(row.ratio_upper)})"
+        ratio = row.withheld or f"{wording.number(row.rate_ratio)} {within}"
         rate = wording.number(row.per_100_implant_years) or "withheld"
         expected = wording.number(row.expected, 1) or "–"
         self.query_one("#row", Line).say(
-            Text(f" {row.code}", style="bold").append(
-                f" {row.role}, {row.joint_class} · {row.revisions:,} revised, {expected} expected "
-                f"· ratio {ratio} · p {wording.p_value(row.p)}",
-                style="not bold",
-            )
+            f" {row.role}, {row.joint_class} · {row.revisions:,} revised, {expected} expected "
+            f"· ratio {ratio} · p {wording.p_value(row.p)}"
         )
         self.query_one("#use", Line).say(
-            f" {row.joints:,} joints · {row.hospitals} hospitals · {row.surgeons} surgeons "
-            f"· {rate} per 100 implant-years · used {row.first_used} to {row.last_used}"
+            f" {row.joints:,} joints, {row.hospitals} hospitals, {row.surgeons} surgeons "
+            f"· {rate} per 100 years · {row.first_used[:4]} to {row.last_used[:4]}"
         )
         self.query_one("#curves", Chart).show(
             self.generation, lambda width, height: risk_chart(report.risk, width, height, focus)
         )
         self._paint_reasons(report)
-        for name in UNITS:
+        self._paint_windows(report)
+        for name in LOWER:
             self._paint_rates(name, getattr(report, name))
 
     def _paint_reasons(self, report: ImplantReport) -> None:
@@ -136,16 +138,33 @@ class ImplantScreen(Place):
         pane.title(self._titled("reasons", f"revised for each reason within {wording.years(report.reasons.years)}"))
         pane.grid.show(columns, rows)
 
+    def _paint_windows(self, report: ImplantReport) -> None:
+        own, others = (group.label for group in report.risk.groups)
+        beside = {row.group.removeprefix(f"{others}, "): row for row in report.windows}
+        columns = (
+            Column("years since", left=True),
+            Column("joints"),
+            Column("revised"),
+            Column("per 100"),
+            Column("95 % limits", left=True),
+            Column("others"),
+            Column("95 % limits", left=True),
+        )
+        found = [row for row in report.windows if row.group.startswith(f"{own}, ")]
+        pane = self.query_one("#windows", Pane)
+        pane.title(self._titled("windows", "revisions per 100 implant-years by years since implantation"))
+        pane.grid.show(columns, [_window_row(row, row.group.removeprefix(f"{own}, "), beside) for row in found])
+
     def _paint_rates(self, name: str, rates: tuple[RateRow, ...]) -> None:
         columns = (
-            Column(UNITS[name], "group", left=True),
+            Column(KEYS[name], "group", left=True),
             Column("joints", "joints"),
             Column("revised", "revised"),
-            Column("per 100 y", "rate"),
+            Column("per 100", "rate"),
             Column("95 % limits", left=True),
         )
         pane = self.query_one(f"#{name}", Pane)
-        pane.title(self._titled(name, name))
+        pane.title(self._titled(name, f"{name}: revisions per 100 implant-years"))
         pane.grid.show(columns, [_rate_row(row, n) for n, row in enumerate(rates)])
 
     def _titled(self, name: str, title: str) -> str | Text:
@@ -159,6 +178,8 @@ class ImplantScreen(Place):
         self.set_class(wide, "wide")
         for name in PANES:
             self.query_one(f"#{name}", Pane).display = wide or name == self.pane
+        self.query_one("#side").display = wide or self.pane in SIDE
+        self.query_one("#lower").display = wide or self.pane in LOWER
 
     # Act
 
@@ -188,9 +209,7 @@ class ImplantScreen(Place):
             words += (f"{KEYS[pane]}={coded(name or NOT_RECORDED)}",)
         else:
             return
-        screen = JointsScreen((*self.within, *words), (*self.trail, name))
-        screen.place_name = self.PLACE
-        self.app.push_screen(screen)
+        self.app.push_screen(JointsScreen((*self.within, *words), (*self.trail, name)))
 
 
 def _reason_row(row: ReasonRow, other: ReasonRow | None) -> Row:
@@ -204,6 +223,15 @@ def _reason_row(row: ReasonRow, other: ReasonRow | None) -> Row:
         row.reason,
         (row.reason, row.incidence, None, other.incidence if other else None, None, row.revisions),
     )
+
+
+def _window_row(row: RateRow, window: str, beside: dict[str, RateRow]) -> Row:
+    other = beside[window]
+    figures = [
+        (wording.number(one.per_100_implant_years) or "–", one.withheld or wording.limits(one.lower, one.upper))
+        for one in (row, other)
+    ]
+    return Row((window.replace(" years", ""), wording.count(row.joints), wording.count(row.revisions), *figures[0], *figures[1]))
 
 
 def _rate_row(row: RateRow, number: int) -> Row:

@@ -40,7 +40,6 @@ COLUMNS = (
 class ImplantsScreen(Place):
     """Which implants are revised more often than others: a reason to look, no verdict."""
 
-    PLACE = "implants"
     ENTER = "its page"
     WITHOUT = ("view", "group", "horizon")
     answer: ImplantsReport | None

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import textwrap
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from rich.table import Table
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
 class JointScreen(Place):
     """The events of one joint in order, beside what was known at its primary."""
 
-    PLACE = "reasons"
     AUTO_FOCUS = "#life"
     WITHOUT = ("view", "group", "horizon", "order", "filter")
     DEFAULT_CSS = """
@@ -73,7 +73,8 @@ class JointScreen(Place):
         """Show the events and the facts."""
         report = self.answer
         assert report is not None
-        self.query_one("#events", Static).update(timeline(report.events))
+        width = self.query_one("#events").size.width
+        self.query_one("#events", Static).update(timeline(report.events, width))
         table = Table.grid(padding=(0, 1))
         table.add_column(style="bold", overflow="fold", ratio=2)
         table.add_column(overflow="fold", ratio=3)
@@ -81,24 +82,30 @@ class JointScreen(Place):
             table.add_row(Text(about), Text(says))
         self.query_one("#facts", Static).update(table)
 
+    def on_resize(self) -> None:
+        """Wrap the events anew."""
+        if self.answer is not None:
+            self.call_after_refresh(self.paint)
 
-def timeline(events: tuple[JointEvent, ...]) -> Text:
-    """
-    Write events one under the other, with the time that passed between them.
 
-    A filled dot is something done to the joint, a ring the end of follow-up.
+def timeline(events: Sequence[JointEvent], width: int) -> Text:
     """
-    text = Text()
+    Write events one under the other, with the time that passed between them, wrapped to a width.
+
+    A filled dot is something done to the joint, a ring the end of its follow-up.
+    """
+    lines = []
     for n, event in enumerate(events):
         if n:
             passed = event.day - events[n - 1].day
-            text.append(f"│   {_span(passed)}\n" if passed else "│\n", style="dim")
-        last = n == len(events) - 1
-        text.append(f"{'○' if last and n else '●'} {event.date}  ").append(f"{event.what}\n", style="bold")
-        side = " " if last else "│"
+            lines.append(Text(f"│ {_span(passed)}" if passed else "│", style="dim"))
+        done = event.what.startswith(("primary ", "revision "))
+        lines.append(Text(f"{'●' if done else '○'} {event.date}  ").append(event.what, style="bold"))
+        side = " " if n == len(events) - 1 else "│"
         for detail in event.details:
-            text.append(f"{side}     {detail}\n")
-    return text
+            wrapped = textwrap.wrap(detail, max(20, width - 4)) or [""]
+            lines += [Text(f"{side} {'  ' if k else ''}{part}") for k, part in enumerate(wrapped)]
+    return Text("\n").join(lines)
 
 
 def _span(days: int) -> str:

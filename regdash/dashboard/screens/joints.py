@@ -62,7 +62,6 @@ class Pages:
 class JointsScreen(Place):
     """A list of joints; the one place that may be chosen by what happened later."""
 
-    PLACE = "reasons"
     ENTER = "its life"
     WITHOUT = ("view", "group", "horizon")
     answer: JointsReport | None

@@ -5,34 +5,30 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from rich.text import Text
 from textual.binding import Binding
 from textual.containers import Horizontal
 from textual.events import Resize
 from textual.widget import Widget
 
-from regdash.charts.bars import limits_bar
-from regdash.charts.step import MOST_CURVES, letter_of, reasons_chart
+from regdash.charts.step import reasons_chart
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
 from regdash.dashboard.place import WIDE, Place
 from regdash.dashboard.widgets.chart import Chart
-from regdash.dashboard.widgets.grid import Column, Grid, Row
-from regdash.dashboard.widgets.pane import Pane
-from regdash.reports.model import Group, ReasonRow, ReasonsReport
+from regdash.dashboard.widgets.grid import Grid
+from regdash.dashboard.widgets.reasons_pane import ReasonsPane
+from regdash.reports.model import Group, ReasonsReport
 from regdash.vocabulary import coded
 
 if TYPE_CHECKING:
     from regdash.dashboard.questions import Questions
 
-BESIDE_BAR = 65  # columns that the figures beside a bar take
 CHART_FROM = 12  # lines that must be left over before the reasons are drawn through time
 
 
 class ReasonsScreen(Place):
     """One group's reasons at a time, two side by side where there is room."""
 
-    PLACE = "reasons"
     ENTER = "joints"
     WITHOUT = ("view",)
     BINDINGS = [
@@ -51,8 +47,8 @@ class ReasonsScreen(Place):
     def body(self) -> Iterable[Widget]:
         """Lay out two lists, the second for wide screens, and a chart for high ones."""
         with Horizontal(id="lists"):
-            yield Pane(id="first", empty="no revisions")
-            yield Pane(id="second", empty="no revisions")
+            yield ReasonsPane(id="first", empty="no revisions")
+            yield ReasonsPane(id="second", empty="no revisions")
         yield Chart(id="through-time")
 
     # Ask
@@ -87,68 +83,23 @@ class ReasonsScreen(Place):
         return list(groups[first : first + room])
 
     def paint(self) -> None:
-        """Show the groups that fit, and the chart of the one looked at."""
+        """Show the groups that fit, and the chart of the one looked at where there is room for it."""
         report = self.answer
         assert report is not None
         self.group = min(self.group, max(0, len(report.groups) - 1))
         groups = self._in_view
-        for pane, group in zip(self.query(Pane), [*groups, None, None], strict=False):
-            pane.display = group is not None or pane.id == "first"
-            self._paint_pane(pane, group)
-        lines = max((len(self._rows(group)) for group in groups), default=0) + 2
-        self.query_one("#lists").styles.height = "1fr" if self._room - lines < CHART_FROM else lines
-        self.query_one(Chart).display = self._room - lines >= CHART_FROM
+        lines = max((sum(row.group == group.label for row in report.rows) for group in groups), default=0) + 2
+        has_chart = self.query_one("#body").size.height - lines >= CHART_FROM
+        width = self.size.width // 2 if self.size.width >= WIDE else self.size.width
+        for n, pane in enumerate(self.query(ReasonsPane)):
+            pane.display = n < max(1, len(groups))
+            if n < len(groups):
+                pane.show(report, groups[n], width, letters=has_chart)
+            else:
+                pane.clear()
+        self.query_one("#lists").styles.height = lines if has_chart else "1fr"
+        self.query_one(Chart).display = has_chart
         self._paint_chart()
-
-    @property
-    def _room(self) -> int:
-        return self.query_one("#body").size.height
-
-    def _rows(self, group: Group) -> list[ReasonRow]:
-        return [row for row in self.answer.rows if row.group == group.label] if self.answer else []
-
-    def _paint_pane(self, pane: Pane, group: Group | None) -> None:
-        report = self.answer
-        if group is None or report is None:
-            pane.grid.show((), [])
-            return
-        number = report.groups.index(group) + 1
-        step = f"group {number} of {len(report.groups)} " if len(report.groups) > 1 else ""
-        withheld = next((row.withheld for row in self._rows(group) if row.withheld), None)
-        said = f"{group.label}: revised for each reason within {wording.years(report.years)}"
-        pane.title(f"{said} – {withheld}" if withheld else said, step)
-        width = (self.size.width // 2 if self.size.width >= WIDE else self.size.width) - BESIDE_BAR
-        largest = max((row.upper or row.incidence or 0.0 for row in report.rows), default=0.0)
-        columns = (
-            Column("reason", "reason", left=True, width=22),
-            Column("%", "incidence"),
-            Column("95 % limits", left=True, width=12),
-            Column(f"0 to {100 * largest:.1f} %", left=True, width=max(8, width)),
-            Column("revised", "revised"),
-            Column("share %"),
-        )
-        drawn = [row.reason for row in self._rows(group)]
-        rows = [self._row(row, group, drawn, largest, max(8, width)) for row in self._rows(group)]
-        pane.grid.show(columns, rows)
-
-    def _row(self, row: ReasonRow, group: Group, drawn: list[str], largest: float, width: int) -> Row:
-        letter = letter_of(drawn[:MOST_CURVES], row.reason, None) if self._has_chart else ""
-        return Row(
-            (
-                f"{letter} {row.reason}" if letter else row.reason,
-                wording.percent(row.incidence, 2) or "–",
-                wording.percent_limits(row.lower, row.upper, 2) or ("withheld" if row.withheld else ""),
-                Text(limits_bar(row.incidence, row.lower, row.upper, largest, width)),
-                wording.count(row.revisions),
-                wording.percent(row.share, 0),
-            ),
-            (group, row.reason),
-            (row.reason, row.incidence, None, None, row.revisions, row.share),
-        )
-
-    @property
-    def _has_chart(self) -> bool:
-        return self._room - (len(self.answer.rows) if self.answer else 0) >= CHART_FROM
 
     def _paint_chart(self) -> None:
         report, chart = self.answer, self.query_one(Chart)
@@ -162,10 +113,10 @@ class ReasonsScreen(Place):
             lambda width, height: reasons_chart(report, group, width, height, focus),
         )
 
-    def _pane_of_group(self) -> Pane:
+    def _pane_of_group(self) -> ReasonsPane:
         groups = self._in_view
         at = groups.index(self.answer.groups[self.group]) if self.answer and groups else 0
-        return list(self.query(Pane))[at]
+        return list(self.query(ReasonsPane))[at]
 
     # Act
 
@@ -187,11 +138,5 @@ class ReasonsScreen(Place):
 
     def on_grid_opened(self, message: Grid.Opened) -> None:
         """Open the joints that were revised for a reason."""
-        from regdash.dashboard.screens.joints import JointsScreen
-
-        if message.row is None:
-            return
-        group, reason = message.row.value
-        words = (*self.narrower(group.words), "ended=revised", f"reason={coded(reason)}")
-        names = [name for name in (group.label, reason) if name not in (*self.trail, "all")]
-        self.app.push_screen(JointsScreen(words, (*self.trail, *names)))
+        if message.row is not None:
+            self.open_reason(*message.row.value)

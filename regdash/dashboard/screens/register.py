@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from rich.text import Text
+from textual.containers import Container, Vertical
 from textual.widget import Widget
 
 from regdash import grouping
 from regdash.charts.bars import column_chart
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
-from regdash.dashboard.place import Place
+from regdash.dashboard.place import WIDE, Place
 from regdash.dashboard.widgets.chart import Chart
 from regdash.dashboard.widgets.grid import Column, Grid, Row
 from regdash.dashboard.widgets.line import Line
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
 
 HEADLINE_YEARS = (1.0, 5.0, 10.0, 15.0)
 MIX = ("age", "sex", "bearing", "fixation", "technology", "diagnosis", "patella", "constraint", "asa")
-MOST_GROUP_LINES = 6
 
 
 @dataclass(frozen=True)
@@ -39,24 +39,26 @@ class Glance:
 class RegisterScreen(Place):
     """What the cohort is made of."""
 
-    PLACE = "register"
     ENTER = "reasons"
     WITHOUT = ("view", "horizon")
     DEFAULT_CSS = """
     RegisterScreen Grid { height: 3; }
-    RegisterScreen #years { height: 1fr; min-height: 3; max-height: 12; }
-    RegisterScreen #mix { height: 1fr; }
+    RegisterScreen Container { layout: vertical; }
+    RegisterScreen.wide Container { layout: horizontal; max-height: 20; }
     """
     answer: DescribeReport | None
 
     def body(self) -> Iterable[Widget]:
         """Lay out the groups, the years, the risk and the mix."""
         yield Grid(id="groups", empty="no joints")
-        yield Line(id="years-title")
-        yield Chart(id="years")
         yield Grid(id="risk", empty="no joints")
-        yield Line(id="mix-title")
-        yield Chart(id="mix")
+        with Container(id="rest"):
+            with Vertical(id="volumes"):
+                yield Line(id="years-title")
+                yield Chart(id="years")
+            with Vertical(id="shares"):
+                yield Line(id="mix-title")
+                yield Chart(id="mix")
 
     # Ask
 
@@ -84,6 +86,10 @@ class RegisterScreen(Place):
 
     # Paint
 
+    @property
+    def _most_lines(self) -> int:
+        return max(3, self.size.height // 6)
+
     def paint(self) -> None:
         """Show the groups."""
         report = self.answer
@@ -107,7 +113,7 @@ class RegisterScreen(Place):
         pairs = list(zip(report.groups, report.rows))
         grid = self.query_one("#groups", Grid)
         grid.show(columns, [_describe_row(n, group, row, report.head.joints) for n, (group, row) in enumerate(pairs)])
-        grid.styles.height = min(len(pairs), MOST_GROUP_LINES) + 1
+        grid.styles.height = min(len(pairs), self._most_lines) + 1
 
     def paint_more(self, answer: Glance) -> None:
         """Show years, headline risk and mix."""
@@ -119,19 +125,20 @@ class RegisterScreen(Place):
         )
         grid = self.query_one("#risk", Grid)
         grid.show(*_risk_table(answer.risk))
-        grid.styles.height = min(len(answer.risk.groups), MOST_GROUP_LINES) + 1
+        grid.styles.height = min(len(answer.risk.groups), self._most_lines) + 1
         self.query_one("#mix-title", Line).say(Text(" mix, % of joints", style="bold"))
         self.query_one("#mix", Chart).show((self.generation, "mix"), lambda w, h: _mix(answer.mix, w, h))
 
     # Act
 
+    def on_resize(self) -> None:
+        """Put the mix beside the years where there is room."""
+        self.set_class(self.size.width >= WIDE, "wide")
+
     def on_grid_opened(self, message: Grid.Opened) -> None:
         """Open the reasons of a group."""
-        from regdash.dashboard.screens.reasons import ReasonsScreen
-
-        group: Group | None = message.row.value if message.row else None
-        if group is not None:
-            self.app.push_screen(ReasonsScreen(self.narrower(group.words), (*self.trail, group.label)))
+        if message.row is not None:
+            self.open_reasons(message.row.value)
 
 
 def _describe_row(number: int, group: Group, row: DescribeRow, all_joints: int) -> Row:

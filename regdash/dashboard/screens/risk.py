@@ -7,52 +7,64 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 from textual.binding import Binding
+from textual.containers import Horizontal
 from textual.widget import Widget
 
 from regdash.charts.step import letter_of, risk_chart
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked, reading_years
-from regdash.dashboard.place import Place
+from regdash.dashboard.place import WIDE, Place
 from regdash.dashboard.widgets.chart import Chart
 from regdash.dashboard.widgets.grid import Column, Grid, Row
 from regdash.dashboard.widgets.line import Line
-from regdash.reports.model import IMPLANT_VIEW, Group, RiskReport, RiskRow
+from regdash.dashboard.widgets.reasons_pane import ReasonsPane
+from regdash.reports.model import IMPLANT_VIEW, ReasonsReport, RiskReport, RiskRow
 
 if TYPE_CHECKING:
     from regdash.dashboard.questions import Questions
 
-MOST_TABLE_LINES = 9
+TALL = 40  # lines from which the reasons stand beside the table
 
 
 class RiskScreen(Place):
     """Which groups last longer, and how sure that is."""
 
-    PLACE = "risk"
     ENTER = "reasons"
     BINDINGS = [
         Binding("left_square_bracket", "read(-1)", "read curve", show=False),
-        Binding("right_square_bracket", "read(1)", "read curve", show=False),
+        Binding("right_square_bracket", "read(1)", "read"),
     ]
     DEFAULT_CSS = """
-    RiskScreen Grid { height: 3; }
+    RiskScreen #bottom { height: 3; }
+    RiskScreen Grid { width: 1fr; }
+    RiskScreen #why { display: none; padding-left: 2; }
+    RiskScreen.wide #bottom { height: 16; }
+    RiskScreen.wide #why { display: block; }
     """
     answer: RiskReport | None
 
     def __init__(self, within: tuple[str, ...] = (), trail: tuple[str, ...] = ()) -> None:
         super().__init__(within, trail)
+        self.reasons: ReasonsReport | None = None  # of the same groups, for screens with room beside the table
         self.at: float | None = None  # years at which the table is read; None: at the horizon
 
     def body(self) -> Iterable[Widget]:
         """Lay out the title, the chart and the table."""
         yield Line(id="title")
         yield Chart(id="curves")
-        yield Grid(id="groups", empty="no joints")
+        with Horizontal(id="bottom"):
+            yield Grid(id="groups", empty="no joints")
+            yield ReasonsPane(id="why", empty="no revisions")
 
     # Ask
 
     def fetch(self, desk: Questions, asked: Asked) -> RiskReport:
         """Ask for the risk at every time that may be read."""
         return desk.risk(asked.cohort, asked.by, reading_years(asked.years), asked.view)
+
+    def fetch_more(self, desk: Questions, asked: Asked) -> ReasonsReport | None:
+        """Ask for the reasons too, where there is room beside the table."""
+        return desk.reasons(asked.cohort, asked.by, asked.years) if self.has_class("wide") else None
 
     def command(self) -> str:
         """The same question at the command line."""
@@ -86,6 +98,16 @@ class RiskScreen(Place):
         self._paint_table()
         self._paint_curves()
 
+    def paint_more(self, answer: ReasonsReport) -> None:
+        """Show the reasons of the group under the cursor."""
+        self.reasons = answer
+        self._paint_reasons()
+
+    def _paint_reasons(self) -> None:
+        row = self.query_one("#groups", Grid).current
+        if self.reasons is not None and row is not None and row.value in self.reasons.groups:
+            self.query_one(ReasonsPane).show(self.reasons, row.value, self.size.width // 2)
+
     def _paint_table(self) -> None:
         report = self.answer
         assert report is not None
@@ -103,7 +125,9 @@ class RiskScreen(Place):
         )
         joints = {curve.group: dict(curve.at_risk).get(0.0) for curve in report.curves}
         grid.show(columns, [self._row(row, labels, joints, decimals) for row in rows])
-        grid.styles.height = min(len(rows), MOST_TABLE_LINES - 1, max(2, self.size.height // 3)) + 1
+        if not self.has_class("wide"):
+            lines = min(max(1, len(rows)), max(3, self.size.height // 5)) + 1
+            self.query_one("#bottom").styles.height = lines
 
     def _row(self, row: RiskRow, labels: list[str], joints: dict[str, int | None], decimals: int) -> Row:
         group = next(g for g in self.answer.groups if g.label == row.group) if self.answer else None
@@ -142,17 +166,29 @@ class RiskScreen(Place):
 
     # Act
 
-    def on_grid_moved(self) -> None:
-        """Bring the curve of the group under the cursor to the front."""
-        self._paint_curves()
+    def on_resize(self) -> None:
+        """Make room for the reasons beside the table."""
+        wide = self.size.width >= WIDE and self.size.height >= TALL
+        if wide != self.has_class("wide"):
+            self.set_class(wide, "wide")
+            self.query_one("#bottom").styles.height = None
+            if self.answer is not None:
+                self.ask()
+
+    def on_grid_moved(self, message: Grid.Moved) -> None:
+        """Bring the curve of the group under the cursor to the front, and its reasons beside it."""
+        if message.grid.id == "groups":
+            self._paint_curves()
+            self._paint_reasons()
 
     def on_grid_opened(self, message: Grid.Opened) -> None:
-        """Open the reasons of a group."""
-        from regdash.dashboard.screens.reasons import ReasonsScreen
-
-        group: Group = message.row.value if message.row else None
-        if group is not None:
-            self.app.push_screen(ReasonsScreen(self.narrower(group.words), (*self.trail, group.label)))
+        """Open the reasons of a group, or the joints behind a reason."""
+        if message.row is None:
+            return
+        if message.grid.id == "groups":
+            self.open_reasons(message.row.value)
+        else:
+            self.open_reason(*message.row.value)
 
     def action_read(self, steps: int) -> None:
         """Move along the curves; the table gives the figures there."""

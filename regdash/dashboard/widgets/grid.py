@@ -232,13 +232,13 @@ class Grid(ScrollView, can_focus=True):
             return self._strip(self._header(), width, "grid--header")
         n = self.scroll_offset.y + y - 1
         if n >= len(self.rows):
-            note = self.empty if y == 1 and not len(self.rows) else ""
+            note = f" {self.empty}" if y == 1 and self.columns and not len(self.rows) else ""
             return self._strip(Text(note), width, "grid--idle")
         row = self.rows[n]
-        at_cursor = n == self.cursor
+        at_cursor = n == self.cursor and self.screen.focused is self
         text = Text("▸" if at_cursor else " ")
         text.append_text(self._laid_out(row.cells) if row else Text("…"))
-        return self._strip(text, width, "grid--cursor" if at_cursor and self.has_focus else "grid--idle")
+        return self._strip(text, width, "grid--cursor" if at_cursor else "grid--idle")
 
     def _strip(self, text: Text, width: int, kind: str) -> Strip:
         style = self.get_component_rich_style(kind)
@@ -250,9 +250,15 @@ class Grid(ScrollView, can_focus=True):
         titles = []
         chosen_style = self.get_component_rich_style("grid--chosen")
         for n, column in enumerate(self.columns):
-            can_choose = n == self.chosen and any(c.order for c in self.columns)
+            can_choose = n == self.chosen and self.screen.focused is self and any(c.order for c in self.columns)
             titles.append(Text(self._title(column), style=chosen_style if can_choose else ""))
-        return Text(" ").append_text(self._laid_out(tuple(titles)))
+        shown = self._columns_in_view()
+        header = Text(" ").append_text(self._laid_out(tuple(titles)))
+        if shown and shown[-1] < len(self.columns) - 1:
+            # The gap between columns holds the sign that there are more to the right.
+            header.truncate(self.scrollable_content_region.width - 1, pad=True)
+            header.append("›")
+        return header
 
     def _title(self, column: Column) -> str:
         """The title, with the direction where the list is ordered by it."""
@@ -271,17 +277,24 @@ class Grid(ScrollView, can_focus=True):
             else:
                 cell.truncate(width, overflow="ellipsis")
                 cell.pad_left(width - cell.cell_len)
-            text.append_text(cell).append(" " * GAP)
+            text.append(" " * (GAP if n else 0)).append_text(cell)
         return text
 
     def _columns_in_view(self) -> list[int]:
+        """The first column, then from where the chosen one is in view; a column that would be cut is left out."""
         if not self.columns:
             return []
-        room = self.scrollable_content_region.width - 1 - self._widths[0] - GAP
+        room = self.scrollable_content_region.width - 1 - self._widths[0]
+        taken = [width + GAP for width in self._widths]
         first = 1
-        while first < self.chosen and sum(self._widths[n] + GAP for n in range(first, self.chosen + 1)) - GAP > room:
+        while first < self.chosen and sum(taken[first : self.chosen + 1]) > room:
             first += 1
-        return [0, *range(first, len(self.columns))]
+        shown = [0]
+        for n in range(first, len(self.columns)):
+            if sum(taken[k] for k in shown[1:]) + taken[n] > room and len(shown) > 1:
+                break
+            shown.append(n)
+        return shown
 
 
 def _width(cell: str | Text) -> int:
