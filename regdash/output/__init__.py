@@ -1,0 +1,1 @@
+"""How answers are written: as text for people, as JSON and CSV for programs. Nothing is computed here."""

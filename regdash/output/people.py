@@ -1,0 +1,189 @@
+"""An answer as a page of plain text: what was asked and of whom, the table, then method and cautions."""
+
+import textwrap
+from collections.abc import Sequence
+from functools import singledispatch
+from typing import Any
+
+from regdash.output import sheets
+from regdash.output.listing import Listing
+from regdash.output.sheets import Withheld
+from regdash.output.table import Column, labelled, lay_out
+from regdash.output.wording import cohort_in_words, count, grouping_in_words, number, p_value, with_limits, years
+from regdash.reports.model import (
+    ANY_REVISION,
+    DescribeReport,
+    Head,
+    ImplantReport,
+    ImplantsReport,
+    JointReport,
+    JointsReport,
+    RatesReport,
+    ReasonsReport,
+    RiskReport,
+)
+
+WIDTH = 79  # of a page, where nothing says that there is more room
+USERS = 12  # hospitals and surgeons on the page of one implant
+_VIEWS = {"implant": "implant: deaths censored", "patient": "patient: death competes"}
+
+Lines = list[str]
+
+
+def as_text(report: Any, width: int = WIDTH) -> str:
+    """Write an answer for people, in lines no longer than `width` where that can be."""
+    return "\n".join(page(report, width)) + "\n"
+
+
+@singledispatch
+def page(report: Any, width: int) -> Lines:
+    """Write an answer as lines of text."""
+    raise TypeError(f"no page for {type(report).__name__}")
+
+
+@page.register
+def _(report: RiskReport, width: int) -> Lines:
+    notes = Withheld()
+    columns = sheets.risk_columns(report.rows, _level(report.head), notes)
+    return [*_opening(report.head, width), *_table(columns, width), *_closing(report.head, width, notes)]
+
+
+@page.register
+def _(report: ReasonsReport, width: int) -> Lines:
+    notes, head = Withheld(), report.head
+    columns = sheets.reason_columns(report.rows, _level(head), notes)
+    lines = _table(columns, width)
+    counts = f"Counts over all follow-up; incidence by {years(report.years)} years."
+    return [*_opening(head, width), *lines, "", *_wrapped(counts, width), *_closing(head, width, notes)]
+
+
+@page.register
+def _(report: RatesReport, width: int) -> Lines:
+    notes = Withheld()
+    columns = sheets.rate_columns(report.rows, _level(report.head), notes)
+    return [*_opening(report.head, width), *_table(columns, width), *_closing(report.head, width, notes)]
+
+
+@page.register
+def _(report: DescribeReport, width: int) -> Lines:
+    lines = _table(sheets.describe_columns(report.rows), width)
+    said = _wrapped("Age: mean at the primary. Years: median follow-up.", width)
+    return [*_opening(report.head, width), *lines, "", *said, *_closing(report.head, width, Withheld())]
+
+
+@page.register
+def _(report: ImplantsReport, width: int) -> Lines:
+    notes = Withheld()
+    columns = sheets.implant_columns(report.rows, _level(report.head), notes)
+    said = _wrapped("Ratio: its rate to that of all others of its class; p: one-sided.", width)
+    lines = [*_opening(report.head, width), *_table(columns, width), "", *said]
+    return lines + _closing(report.head, width, notes)
+
+
+@page.register
+def _(report: ImplantReport, width: int) -> Lines:
+    notes, level = Withheld(), _level(report.head)
+    lines = [*_opening(report.head, width), *labelled(_implant_facts(report), width)]
+    parts = [
+        ("Risk", sheets.risk_columns(report.risk.rows, level, notes)),
+        (
+            f"Reasons, incidence by {years(report.reasons.years)} years",
+            sheets.reason_columns(report.reasons.rows, level, notes),
+        ),
+        ("Time since implantation", sheets.rate_columns(report.windows, level, notes)),
+        ("Sizes", sheets.rate_columns(report.sizes, level, notes)),
+        *(
+            (f"{name}{_of(rows)}", sheets.rate_columns(rows[:USERS], level, notes))
+            for name, rows in (("Hospitals", report.hospitals), ("Surgeons", report.surgeons))
+        ),
+    ]
+    for title, columns in parts:
+        lines += ["", title, "", *_table(columns, width)]
+    return lines + _closing(report.head, width, notes)
+
+
+def _of(rows: Sequence[Any]) -> str:
+    return f", {USERS} of {count(len(rows))} (all of them: --json)" if len(rows) > USERS else ""
+
+
+def _implant_facts(report: ImplantReport) -> list[tuple[str, str]]:
+    row, level = report.row, _level(report.head)
+    (ratio,) = with_limits([(row.rate_ratio, row.ratio_lower, row.ratio_upper)], 2)
+    ratio = f"{ratio}, {100 * level:g} % limits, p {p_value(row.p)}"
+    expected = f"expected {number(row.expected, 1)} at the rate of all others of its class"
+    return [
+        ("implant", f"{row.code}: {row.role}, {row.joint_class}"),
+        ("used", f"{row.first_used} to {row.last_used}"),
+        ("used by", f"{count(row.hospitals)} hospitals, {count(row.surgeons)} surgeons"),
+        ("its joints", f"{count(row.joints)}; {number(row.implant_years, 0)} implant-years"),
+        ("revised", f"{count(row.revisions)}; {expected}"),
+        ("rate ratio", f"withheld: {row.withheld}; p {p_value(row.p)}" if row.withheld else ratio),
+    ]
+
+
+@page.register
+def _(report: JointsReport, width: int) -> Lines:
+    first, last = report.offset + 1, report.offset + len(report.rows)
+    which = f"Joints {first:,} to {last:,} of {report.total:,}." if report.rows else f"None of {report.total:,} joints."
+    lines = _table(sheets.joints_columns(report), width)
+    return [*_opening(report.head, width), *lines, "", which, *_closing(report.head, width, Withheld())]
+
+
+@page.register
+def _(report: JointReport, width: int) -> Lines:
+    facts = [("data cut", report.head.cut), *report.facts]
+    lines = [f"One joint's life: {report.joint_id}", "", *labelled(facts, width), ""]
+    return [*lines, *_table(sheets.event_columns(report.events), width), *_closing(report.head, width, Withheld())]
+
+
+@page.register
+def _(listing: Listing, width: int) -> Lines:
+    lines = _table(sheets.listing_columns(listing), width)
+    remarks = [line for remark in listing.remarks for line in _wrapped(remark, width)]
+    return [*lines, *([""] if remarks else []), *remarks]
+
+
+def _level(head: Head) -> float:
+    return float(head.settings["confidence_level"])
+
+
+def _opening(head: Head, width: int) -> Lines:
+    """Say what was asked, of which joints of which cut, and how many they are."""
+    by = f", by {grouping_in_words(head.by)}" if head.by else ""
+    title = f"{head.measure[:1].upper()}{head.measure[1:]}{_of_what(head)}{by}"
+    facts = [("cohort", cohort_in_words(head.cohort)), ("data cut", head.cut), ("joints", _denominators(head))]
+    facts += [("view", _VIEWS[head.view])] if head.view else []
+    return [*_wrapped(title, width), "", *labelled(facts, width), ""]
+
+
+def _of_what(head: Head) -> str:
+    """Say the endpoint where it is not any revision: "cumulative incidence of revision" + " for infection"."""
+    if head.endpoint.startswith(ANY_REVISION):
+        return ""
+    return head.endpoint.removeprefix("revision") if head.measure.endswith("of revision") else f": {head.endpoint}"
+
+
+def _denominators(head: Head) -> str:
+    joints = f"{count(head.joints)} in {count(head.patients)} patients"
+    counts = f"{joints}; {count(head.revisions)} revised, {count(head.held_revisions)} revisions held back"
+    median = head.median_follow_up
+    return counts if median is None else f"{counts}; median follow-up {number(median, 1)} years"
+
+
+def _table(columns: Sequence[Column], width: int) -> Lines:
+    table = lay_out(columns, width)
+    lines = [*table.lines] if columns and len(columns[0].cells) else [*table.lines, "(none)"]
+    if table.left_out:
+        lines += ["", *_wrapped(f"Left out at this width (--csv has all): {', '.join(table.left_out)}.", width)]
+    return lines
+
+
+def _closing(head: Head, width: int, notes: Withheld) -> Lines:
+    """Say why figures are withheld, how the rest was made, and how it may mislead."""
+    pairs = [*notes.notes, ("method", head.method)]
+    lines = ["", *labelled(notes.notes, width), *([""] if notes.notes else []), *labelled(pairs[-1:], width)]
+    return lines + [line for caution in head.cautions for line in _wrapped(f"- {caution}", width, "  ")]
+
+
+def _wrapped(text: str, width: int, indent: str = "") -> Lines:
+    return textwrap.wrap(text, width, subsequent_indent=indent)

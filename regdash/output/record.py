@@ -1,0 +1,151 @@
+"""
+The form that programs get: the facts of an answer, then its rows. Field names are an interface that scripts rely on.
+
+A row has all its fields always; `withheld` joins them where a figure is withheld, and says why.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, fields
+from functools import singledispatch
+from typing import Any
+
+from regdash.output.listing import Listing
+from regdash.reports.model import (
+    DescribeReport,
+    DescribeRow,
+    Head,
+    ImplantReport,
+    ImplantRow,
+    ImplantsReport,
+    JointReport,
+    JointsReport,
+    RateRow,
+    RatesReport,
+    ReasonRow,
+    ReasonsReport,
+    RiskReport,
+    RiskRow,
+)
+
+WITHHELD = "withheld"
+Row = dict[str, Any]
+_NAMES = {"joint_class": "class"}  # what Python cannot call so
+
+
+@dataclass(frozen=True)
+class Record:
+    """Facts of an answer, its rows, and more lists where an answer has several."""
+
+    facts: dict[str, Any]
+    columns: tuple[str, ...]  # of a CSV file: every field that a row may have
+    rows: list[Row]
+    more: dict[str, Any] = field(default_factory=dict)
+
+
+def columns_of(kind: type) -> tuple[str, ...]:
+    """Name the fields of a kind of row."""
+    return tuple(_NAMES.get(f.name, f.name) for f in fields(kind))
+
+
+def _row(row: Any) -> Row:
+    written = {_NAMES.get(f.name, f.name): getattr(row, f.name) for f in fields(row)}
+    if written.get(WITHHELD, "") is None:
+        del written[WITHHELD]
+    return written
+
+
+def _rows(rows: Iterable[Any]) -> list[Row]:
+    return [_row(row) for row in rows]
+
+
+def head_facts(head: Head) -> dict[str, Any]:
+    """Write the facts that every answer carries. `cohort` and `by` are words that the command line reads back."""
+    return {
+        "measure": head.measure,
+        "view": head.view or None,
+        "endpoint": head.endpoint,
+        "cohort": str(head.cohort),
+        "by": ",".join(map(str, head.by)),
+        "cut": head.cut,
+        "joints": head.joints,
+        "patients": head.patients,
+        "revisions": head.revisions,
+        "held_revisions": head.held_revisions,
+        "median_follow_up": head.median_follow_up,
+        "method": head.method,
+        "cautions": list(head.cautions),
+    }
+
+
+def _table(head: Head, kind: type, rows: Sequence[Any], **more: Any) -> Record:
+    return Record(head_facts(head), columns_of(kind), _rows(rows), more)
+
+
+@singledispatch
+def record_of(report: Any) -> Record:
+    """Write an answer in the form that programs get."""
+    raise TypeError(f"no record for {type(report).__name__}")
+
+
+@record_of.register
+def _(report: RiskReport) -> Record:
+    return _table(report.head, RiskRow, report.rows)
+
+
+@record_of.register
+def _(report: ReasonsReport) -> Record:
+    return _table(report.head, ReasonRow, report.rows)
+
+
+@record_of.register
+def _(report: RatesReport) -> Record:
+    return _table(report.head, RateRow, report.rows)
+
+
+@record_of.register
+def _(report: DescribeReport) -> Record:
+    return _table(report.head, DescribeRow, report.rows)
+
+
+@record_of.register
+def _(report: ImplantsReport) -> Record:
+    more = {"tested": report.tested, "expected_by_chance": report.expected_by_chance}
+    return _table(report.head, ImplantRow, report.rows, **more)
+
+
+@record_of.register
+def _(report: ImplantReport) -> Record:
+    parts = {
+        "risk": report.risk.rows,
+        "reasons": report.reasons.rows,
+        "windows": report.windows,
+        "sizes": report.sizes,
+        "hospitals": report.hospitals,
+        "surgeons": report.surgeons,
+    }
+    return _table(report.head, ImplantRow, [report.row], **{name: _rows(rows) for name, rows in parts.items()})
+
+
+@record_of.register
+def _(report: JointsReport) -> Record:
+    rows = [dict(zip(report.columns, row)) for row in report.rows]
+    return Record(head_facts(report.head), report.columns, rows, {"total": report.total, "offset": report.offset})
+
+
+@record_of.register
+def _(report: JointReport) -> Record:
+    rows = [{"day": e.day, "date": e.date, "what": e.what, "details": list(e.details)} for e in report.events]
+    known = {_key(label): value for label, value in report.facts}
+    facts = {**head_facts(report.head), "joint_id": report.joint_id, "facts": known}
+    return Record(facts, ("day", "date", "what", "details"), rows)
+
+
+def _key(label: str) -> str:
+    """Write a label for people as a field: "age at the primary" -> "age_at_the_primary"."""
+    return label.replace("'", "").replace(" ", "_")
+
+
+@record_of.register
+def _(listing: Listing) -> Record:
+    rows = [dict(zip(listing.columns, row)) for row in listing.rows]
+    return Record({"measure": listing.measure, **listing.facts}, listing.columns, rows)

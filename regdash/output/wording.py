@@ -1,0 +1,86 @@
+"""How numbers and cohorts are written for people. A figure that is not there is a dash, never a blank."""
+
+from collections.abc import Sequence
+
+from regdash.cohort import Cohort, Condition
+from regdash.grouping import Grouping
+from regdash.values import Range, Value
+
+NONE = "–"
+Limits = tuple[float | None, float | None, float | None]  # estimate, lower, upper
+
+
+def count(value: int | None) -> str:
+    """
+    Write a count.
+
+    >>> count(20164), count(None)
+    ('20,164', '–')
+    """
+    return NONE if value is None else f"{value:,}"
+
+
+def number(value: float | None, decimals: int = 2) -> str:
+    """Write a figure with thousands separators and so many decimals."""
+    return NONE if value is None else f"{value:,.{decimals}f}"
+
+
+def percent(value: float | None, decimals: int = 1) -> str:
+    """Write a proportion in per cent, without the sign."""
+    return NONE if value is None else number(100 * value, decimals)
+
+
+def p_value(value: float | None) -> str:
+    """Write a p value; the smallest as a bound."""
+    return NONE if value is None else "<0.0001" if value < 0.0001 else f"{value:.4f}"
+
+
+def years(value: float) -> str:
+    """
+    Write a time since implantation.
+
+    >>> years(10.0), years(0.25)
+    ('10', '0.25')
+    """
+    return f"{value:g}"
+
+
+def with_limits(figures: Sequence[Limits], decimals: int, scale: float = 1) -> list[str]:
+    """
+    Write estimates with their limits, the points of the estimates under each other; what is missing is a dash.
+
+    >>> with_limits([(0.056, 0.053, 0.059), (0.186, None, None), (None, None, None)], 1, 100)
+    [' 5.6 (5.3 to 5.9)', '18.6 (– to –)', '–']
+    """
+    parts = [[NONE if x is None else number(scale * x, decimals) for x in figure] for figure in figures]
+    wide = max((len(estimate) for estimate, _, _ in parts), default=0)
+    whole = [f"{estimate.rjust(wide)} ({lower} to {upper})" for estimate, lower, upper in parts]
+    return [NONE if figure[0] is None else text for figure, text in zip(figures, whole)]
+
+
+def cohort_in_words(cohort: Cohort) -> str:
+    """Say a cohort in words: "class partial; age 50 to 59; hospital not H012"."""
+    return "; ".join(map(_condition, cohort.conditions)) or "every joint of the data cut"
+
+
+def _condition(condition: Condition) -> str:
+    half_open = condition.field.kind == "decimal"
+    said = " or ".join(_value(value, half_open) for value in condition.values)
+    return f"{condition.key} {'not ' if condition.negated else ''}{said}"
+
+
+def _value(value: Value | Range, half_open: bool) -> str:
+    if not isinstance(value, Range):
+        return str(value)
+    lower, dots, upper = value.text.partition("..")
+    if not dots:  # one date, month, quarter or year
+        return lower
+    under = "under " if half_open else ""
+    if not lower:
+        return f"{under or 'up to '}{upper}"
+    return f"{lower} to {under}{upper}" if upper else f"{lower} or more"
+
+
+def grouping_in_words(by: Sequence[Grouping]) -> str:
+    """Say a grouping in words: "age in bands of 10, and sex"."""
+    return ", and ".join(f"{g.field.key} in bands of {g.width}" if g.width else g.field.key for g in by)
