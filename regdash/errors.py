@@ -5,6 +5,7 @@ Every error this program raises on purpose; a person reads each of them.
     ├── InputError         a file, folder or submission that cannot be taken in
     ├── FilterError        a filter word, a field or a value that is not known
     ├── StoreError         a store or data cut that is missing, busy, damaged or of another release
+    ├── StatementError     a statement in SQL that is refused or cannot be answered
     ├── CountError         counts that contradict each other
     └── Cancelled          the question was cancelled or overtaken; nobody needs to read it
 
@@ -26,6 +27,10 @@ class FilterError(RegdashError):
 
 class StoreError(RegdashError):
     """A store or data cut that is missing, held by somebody else, damaged or of another release."""
+
+
+class StatementError(RegdashError):
+    """A statement in SQL that is refused, cannot be answered or took too long."""
 
 
 class CountError(RegdashError):

@@ -1,0 +1,163 @@
+"""
+The room where anybody may ask a data cut in SQL: one reading statement, on a connection that cannot see
+anything else, with an end to its rows and to its time.
+"""
+
+import tempfile
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import duckdb
+
+from regdash.errors import StatementError, StoreError
+from regdash.store.cuts import cut_path, find_cut
+
+MOST_ROWS = 1000
+MOST_SECONDS = 30.0
+MEMORY_LIMIT = "1GB"
+_LONGEST_FAULT = 300  # characters of what the database says
+
+
+@dataclass(frozen=True)
+class SqlAnswer:
+    """What a statement returned. `more` tells that there were rows beyond the last one asked for."""
+
+    cut: str
+    columns: tuple[str, ...]
+    rows: list[tuple[Any, ...]]
+    more: bool
+
+
+def ask(
+    store: Path, cut: str | None, statement: str, most_rows: int = MOST_ROWS, most_seconds: float = MOST_SECONDS
+) -> SqlAnswer:
+    """
+    Ask a data cut.
+
+    Args:
+        cut: name or date of the cut; the newest if None.
+        most_rows: rows after which reading stops.
+        most_seconds: time after which the statement is ended.
+
+    Raises:
+        StatementError: it is not exactly one SELECT, the database refuses it, or its time is up.
+        StoreError: there is no such cut, or it cannot be opened.
+    """
+    name = find_cut(store, cut).cut
+    with _room(cut_path(store, name)) as connection:
+        prepared = _one_select(connection, statement)
+        with _time_limit(connection, most_seconds) as clock:
+            try:
+                result = connection.execute(prepared)
+                columns = tuple(column[0] for column in result.description)
+                rows = result.fetchmany(most_rows + 1)
+            except duckdb.Error as fault:
+                raise clock.refusal() or StatementError(_said(fault)) from None
+    return SqlAnswer(name, _apart(columns), rows[:most_rows], len(rows) > most_rows)
+
+
+@contextmanager
+def _room(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
+    """Open a cut so that a statement can read it and nothing else, and cannot change how."""
+    with tempfile.TemporaryDirectory(prefix="regdash-") as spill:
+        config: dict[str, Any] = {
+            "enable_external_access": "false",
+            "autoinstall_known_extensions": "false",
+            "autoload_known_extensions": "false",
+            "memory_limit": MEMORY_LIMIT,
+            "temp_directory": spill,
+        }
+        try:
+            connection = duckdb.connect(str(path), read_only=True, config=config)
+        except duckdb.Error as fault:
+            raise StoreError(f"The data cut {path} cannot be opened: {str(fault).splitlines()[0]}") from None
+        try:
+            connection.execute("set lock_configuration = true")
+            yield connection
+        finally:
+            connection.close()
+
+
+def _one_select(connection: duckdb.DuckDBPyConnection, statement: str) -> duckdb.Statement:
+    """Accept what reads: one SELECT, WITH, FROM, DESCRIBE or SUMMARIZE."""
+    try:
+        statements = connection.extract_statements(statement)
+    except duckdb.Error as fault:
+        raise StatementError(_said(fault)) from None
+    if len(statements) != 1:
+        raise StatementError(f"One SELECT statement can be asked at a time; this text holds {len(statements)}.")
+    if statements[0].type != duckdb.StatementType.SELECT:
+        kind = statements[0].type.name.replace("_", " ")
+        raise StatementError(f"Only SELECT statements can be asked, since data cuts are never changed; this is {kind}.")
+    if statements[0].named_parameters:
+        raise StatementError("The statement has parameters, and nobody gives their values. Write the values.")
+    return statements[0]
+
+
+class _Clock:
+    """Ends a connection's statement when its time is up, however often that takes."""
+
+    def __init__(self, connection: duckdb.DuckDBPyConnection, seconds: float) -> None:
+        self._connection, self._seconds = connection, seconds
+        self._done, self._rang = threading.Event(), False
+        self._thread = threading.Thread(target=self._run, daemon=True)
+
+    def _run(self) -> None:
+        wait = self._seconds
+        while not self._done.wait(wait):
+            self._rang, wait = True, 0.02
+            self._connection.interrupt()
+
+    def start(self) -> None:
+        self._thread.start()
+
+    def stop(self) -> None:
+        self._done.set()
+        self._thread.join()
+
+    def refusal(self) -> StatementError | None:
+        """Say that time was up, if that is what ended the statement."""
+        if not self._rang:
+            return None
+        return StatementError(f"The statement was ended after {self._seconds:g} seconds. Ask for less, or allow more.")
+
+
+@contextmanager
+def _time_limit(connection: duckdb.DuckDBPyConnection, seconds: float) -> Iterator[_Clock]:
+    clock = _Clock(connection, seconds)
+    clock.start()
+    try:
+        yield clock
+    finally:
+        clock.stop()
+
+
+def _said(fault: duckdb.Error) -> str:
+    """Take from a database's message what it says, without the drawing of where."""
+    told = str(fault).split("\nLINE ")[0]
+    line = " ".join(told.split())
+    return line if len(line) <= _LONGEST_FAULT else line[:_LONGEST_FAULT] + "…"
+
+
+def _apart(columns: tuple[str, ...]) -> tuple[str, ...]:
+    """
+    Tell columns of one name apart, so that each keeps its values where a row is written by name.
+
+    >>> _apart(("n", "n", "n_2"))
+    ('n', 'n_3', 'n_2')
+    """
+    taken, apart = set(columns), []
+    for place, name in enumerate(columns):
+        if name not in columns[:place]:
+            apart.append(name)
+            continue
+        number = 2
+        while f"{name}_{number}" in taken:
+            number += 1
+        taken.add(f"{name}_{number}")
+        apart.append(f"{name}_{number}")
+    return tuple(apart)
