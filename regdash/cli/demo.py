@@ -1,0 +1,64 @@
+"""The command that shows the program on a synthetic register."""
+
+import os
+import shlex
+import sys
+from pathlib import Path
+
+import click
+
+from regdash import __version__
+from regdash.cli.place import demo_folder
+from regdash.cli.printing import emit, page_width
+
+THROUGH = "2024-12-31"
+
+
+@click.command()
+@click.option("--joints", type=click.IntRange(min=1000), default=20_000, show_default=True, help="Joints to make.")
+@click.option("--seed", type=click.IntRange(min=0), default=1, show_default=True, help="The same seed, the same demo.")
+@click.option("--no-browse", is_flag=True, help="Print the headline table; do not open the dashboard.")
+@click.option(
+    "--store",
+    type=click.Path(path_type=Path, file_okay=False),
+    metavar="DIR",
+    help="Folder for the demo's store; else the folder demo in the platform's data folder.",
+)
+def demo(joints: int, seed: int, no_browse: bool, store: Path | None) -> None:
+    """
+    Make a synthetic register, take it in, freeze it and open the dashboard.
+
+    Everything in it is invented. What was made before is found again. Without a terminal the headline
+    table is printed instead of opening the dashboard.
+    """
+    from regdash.cli.demo_store import Recipe, prepare
+
+    store = store.expanduser() if store else demo_folder()
+    prepare(store, Recipe(joints, seed, THROUGH, __version__))
+    if no_browse or not _can_show():
+        emit(_headline(store))
+        return
+    from regdash import dashboard
+
+    dashboard.run(store)
+
+
+def _can_show() -> bool:
+    """Whether a dashboard can be opened here."""
+    return sys.stdin.isatty() and sys.stdout.isatty() and os.environ.get("TERM", "dumb") not in ("", "dumb")
+
+
+def _headline(store: Path) -> str:
+    """Write the risk by class, and where to go from there."""
+    from regdash import grouping
+    from regdash.cohort import Cohort
+    from regdash.output.people import as_text
+    from regdash.reports.desk import Desk
+
+    desk = Desk(store)
+    try:
+        table = as_text(desk.risk(Cohort(), grouping.parse("class")), page_width())
+    finally:
+        desk.close()
+    place = shlex.quote(str(store))
+    return f"{table}\nOpen the dashboard:   regdash browse --store {place}\nAsk for more figures: regdash risk --help\n"

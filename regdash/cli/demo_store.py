@@ -1,0 +1,113 @@
+"""
+The demo's own store: a synthetic register, taken in and frozen. It is made once for each recipe, found again
+after that, and no folder that holds anything else is ever touched.
+"""
+
+import fcntl
+import json
+import os
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass
+from datetime import date
+from pathlib import Path
+
+from regdash.cli.printing import Steps, say
+from regdash.errors import StoreError
+
+STAMP = "demo.json"  # written first with `complete` false, and last with `complete` true
+LOCK = "demo.lock"
+FILES, KEY = "demo-files", "demo-key"  # what the hospitals sent, and the truth behind it
+_MADE = ("registry.duckdb", "registry.duckdb.wal", "cuts", FILES, KEY)
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """What a demo store is made from; the same recipe gives the same store."""
+
+    joints: int
+    seed: int
+    through: str
+    software: str
+
+
+def prepare(store: Path, recipe: Recipe) -> None:
+    """
+    Make the demo store, or find it made.
+
+    Raises:
+        StoreError: the folder holds something else, or another process is making it.
+    """
+    if _stamped(store) == (recipe, True):
+        return
+    _refuse_others(store)
+    store.mkdir(parents=True, exist_ok=True)
+    with _alone(store):
+        if _stamped(store) != (recipe, True):
+            _make(store, recipe)
+
+
+def _stamped(store: Path) -> tuple[Recipe | None, bool] | None:
+    """Read the stamp: the recipe, and whether the store was finished; None where there is no stamp."""
+    try:
+        said = json.loads((store / STAMP).read_text(encoding="utf-8"))
+        return Recipe(**said["recipe"]), said["complete"] is True
+    except (FileNotFoundError, NotADirectoryError):
+        return None
+    except (ValueError, KeyError, TypeError):  # written by another release
+        return None, False
+
+
+def _refuse_others(store: Path) -> None:
+    if not store.is_dir() or _stamped(store) is not None:
+        return
+    if any(entry.name != LOCK for entry in store.iterdir()):
+        raise StoreError(
+            f"{store} is not empty and is no demo store, so the demo leaves it alone. "
+            "Name a new or empty folder with --store DIR."
+        )
+
+
+@contextmanager
+def _alone(store: Path) -> Iterator[None]:
+    with (store / LOCK).open("w") as lock:
+        try:
+            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            raise StoreError(f"Another process is making the demo store {store}. Wait until it has finished.") from None
+        yield
+
+
+def _make(store: Path, recipe: Recipe) -> None:
+    import synthetic_registry
+    from regdash.intake.receive import receive
+    from regdash.store.freeze import freeze
+
+    say(f"Making a demo of {recipe.joints:,} joints in {store}")
+    _write_stamp(store, recipe, complete=False)
+    _clear(store)
+    files, through = store / FILES, date.fromisoformat(recipe.through)
+    with Steps() as steps:
+        synthetic_registry.make(
+            files, joints=recipe.joints, seed=recipe.seed, key=store / KEY, through=through, progress=steps
+        )
+        receive(store, [files], steps)
+        freeze(store, through, progress=steps)
+    _write_stamp(store, recipe, complete=True)
+
+
+def _clear(store: Path) -> None:
+    """Remove what an earlier recipe or an interrupted run has left."""
+    for name in _MADE:
+        path = store / name
+        if path.is_dir():
+            shutil.rmtree(path)
+        else:
+            path.unlink(missing_ok=True)
+
+
+def _write_stamp(store: Path, recipe: Recipe, complete: bool) -> None:
+    aside = store / f"{STAMP}.new"
+    aside.write_text(json.dumps({"recipe": asdict(recipe), "complete": complete}) + "\n", encoding="utf-8")
+    os.replace(aside, store / STAMP)

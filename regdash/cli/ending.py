@@ -1,0 +1,88 @@
+"""How the program ends: 0 done, 1 refused with one line, 2 wrong usage, 130 interrupted. A bug keeps its traceback."""
+
+import errno
+import os
+import signal
+import sys
+from collections.abc import Callable
+from types import FrameType
+from typing import Any
+
+import click
+
+from regdash.errors import RegdashError
+
+DONE, REFUSED, WRONG_USAGE, INTERRUPTED, READER_LEFT = 0, 1, 2, 130, 141
+
+# Faults of the machine that a person can mend; any other operating-system error is a bug.
+_FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
+_FORBIDDEN = {errno.EACCES, errno.EPERM, errno.EROFS}
+
+_interrupted = False
+
+
+def exit_code(work: Callable[[], Any]) -> int:
+    """Do a piece of work and say how the program ends."""
+    _watch_for_interrupt()
+    try:
+        code = work()
+    except (KeyboardInterrupt, click.Abort):
+        return INTERRUPTED
+    except Exception as fault:
+        # The database turns an interrupt into an error of its own.
+        code = INTERRUPTED if _interrupted else _refused(fault)
+        if code is None:
+            raise
+    return code if isinstance(code, int) else DONE
+
+
+def _watch_for_interrupt() -> None:
+    """Remember Ctrl-C. Where it is ignored (a background job), it stays ignored."""
+    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+        signal.signal(signal.SIGINT, _interrupt)
+
+
+def _interrupt(number: int, frame: FrameType | None) -> None:
+    global _interrupted
+    _interrupted = True
+    raise KeyboardInterrupt
+
+
+def _refused(fault: Exception) -> int | None:
+    """Say a refusal in one line; None where the fault is a bug."""
+    if isinstance(fault, RegdashError):
+        return _say(str(fault), REFUSED)
+    if isinstance(fault, click.UsageError):
+        return _wrong_usage(fault)
+    if isinstance(fault, click.ClickException):
+        return _say(fault.format_message(), REFUSED)
+    if isinstance(fault, OSError) and fault.errno in _FULL | _FORBIDDEN:
+        where = f"{fault.filename}: " if fault.filename else ""
+        abandon_output()
+        return _say(f"{where}{fault.strerror}.", REFUSED)
+    return None
+
+
+def _wrong_usage(fault: click.UsageError) -> int:
+    if isinstance(fault, click.exceptions.NoArgsIsHelpError):
+        fault.show()
+        return WRONG_USAGE
+    command = fault.ctx.command_path if fault.ctx else "regdash"
+    message = fault.format_message().rstrip()
+    stop = "" if message.endswith((".", "?", "!", ")")) else "."
+    return _say(f"{message}{stop} See: {command} --help", WRONG_USAGE)
+
+
+def _say(message: str, code: int) -> int:
+    click.echo(" ".join(message.split()), err=True)
+    return code
+
+
+def abandon_output() -> None:
+    """Give up on standard output, so that what is still to be written does not fail once more at the very end."""
+    try:
+        sys.stdout.flush()
+    except OSError:
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+        os.close(nowhere)

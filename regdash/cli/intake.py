@@ -1,0 +1,156 @@
+"""What an office does with what hospitals send: receive, held, freeze, cuts."""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import astuple, fields
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from regdash.cli import words
+from regdash.cli.options import Day, cut_option, form_options, store_option
+from regdash.cli.place import to_read, to_write
+from regdash.cli.printing import Form, Steps, say, show
+
+if TYPE_CHECKING:
+    from regdash.intake.receive import FileReceipt, Receipt
+    from regdash.output.listing import Listing
+    from regdash.store.cuts import Manifest
+    from regdash.store.held import HeldRow
+
+SHOWN = 40  # held rows that a person sees at once
+CUT_COLUMNS = ("cut", "through", "known_as_of", "joints", "revisions", "hash")
+COUNTS = ("received", "accepted", "held", "rejected", "known_already")
+
+
+@click.command()
+@click.argument("paths", nargs=-1, required=True, metavar="PATH...", type=click.Path(path_type=Path))
+@store_option
+@form_options
+def receive(paths: tuple[Path, ...], store: Path | None, form: Form) -> None:
+    """
+    Take in submissions: folders with an envelope.json and its files, or folders of such folders.
+
+    All that is named is taken in, or nothing. Taking the same in twice changes nothing.
+
+    \b
+      regdash receive inbox/2025Q1
+    """
+    from regdash.intake.receive import receive as take_in
+
+    with Steps() as steps:
+        receipt = take_in(to_write(store), list(paths), steps)
+    known = receipt.submissions - receipt.new_submissions
+    say(f"{receipt.new_submissions:,} submissions taken in, {known:,} known already.")
+    show(_by_table(receipt) if form == "text" else _by_file(receipt), form)
+
+
+def _by_file(receipt: "Receipt") -> "Listing":
+    from regdash.intake.receive import FileReceipt
+    from regdash.output.listing import Listing
+
+    columns = tuple(field.name for field in fields(FileReceipt))
+    facts = {"submissions": receipt.submissions, "new_submissions": receipt.new_submissions}
+    return Listing("receipt", columns, [astuple(file) for file in receipt.files], facts)
+
+
+def _by_table(receipt: "Receipt") -> "Listing":
+    from regdash.output.listing import Listing
+
+    tables: dict[str, list[FileReceipt]] = {}
+    for file in receipt.files:
+        tables.setdefault(file.table, []).append(file)
+    rows = [
+        (name, len(files), *(sum(getattr(file, count) for file in files) for count in COUNTS))
+        for name, files in tables.items()
+    ]
+    columns = ("table", "files", *(count.replace("_", " ") for count in COUNTS))
+    return Listing("receipt", columns, rows, remarks=("What was held and why: regdash held --live",))
+
+
+@click.command()
+@click.option("--hospital", metavar="CODE", help="Rows of one sender.")
+@click.option("--rule", metavar="RULE", shell_complete=words.complete_rule, help="Rows held by one rule.")
+@click.option("--live", is_flag=True, help="Read the store as it is now, not a data cut.")
+@click.option("--limit", type=click.IntRange(min=0), help=f"Rows at most; {SHOWN} for people, else all.")
+@store_option
+@cut_option
+@form_options
+def held(
+    hospital: str | None,
+    rule: str | None,
+    live: bool,
+    limit: int | None,
+    store: Path | None,
+    cut: str | None,
+    form: Form,
+) -> None:
+    """
+    List rows that were held back or rejected, with the rule and what the hospital is told.
+
+    \b
+      regdash held --hospital H012 --csv
+      regdash held --rule side-missing --live
+    """
+    from regdash.store.held import held_in_cut, held_now
+
+    if live and cut:
+        raise click.UsageError("--live reads the store itself, and --cut names a data cut; choose one of them")
+    if live:
+        name, rows = None, held_now(to_write(store), hospital, rule)
+    else:
+        name, rows = held_in_cut(to_read(store), cut, hospital, rule)
+    if limit is None and form == "text":
+        limit = SHOWN
+    show(_held_list(rows, name, limit), form)
+
+
+def _held_list(rows: Sequence["HeldRow"], cut: str | None, limit: int | None) -> "Listing":
+    from regdash.output.listing import Listing
+    from regdash.store.held import HeldRow
+
+    shown = rows if limit is None else rows[:limit]
+    by_rule = ", ".join(f"{rule} {count:,}" for rule, count in Counter(row.rule for row in rows).most_common())
+    source = f"data cut {cut}" if cut else "the store as it is now"
+    remarks = (f"{len(shown):,} of {len(rows):,} rows, {source}.", f"By rule: {by_rule or 'none'}.")
+    columns = tuple(field.name for field in fields(HeldRow))
+    facts = {"cut": cut, "total": len(rows)}
+    return Listing("held rows", columns, [astuple(row) for row in shown], facts, remarks, ("text",))
+
+
+@click.command()
+@click.option("--through", type=Day(), required=True, metavar="DATE", help="Last day that the cut covers.")
+@click.option("--known-as-of", type=Day(), metavar="DATE", help="Leave out what came in later; nothing if left out.")
+@store_option
+@form_options
+def freeze(through: date, known_as_of: date | None, store: Path | None, form: Form) -> None:
+    """
+    Make a data cut: what was known about the time up to a date, never to be changed again.
+
+    \b
+      regdash freeze --through 2024-12-31
+    """
+    from regdash.store.freeze import freeze as make_cut
+
+    with Steps() as steps:
+        manifest = make_cut(to_write(store), through, known_as_of, steps)
+    show(_cut_list([manifest]), form)
+
+
+@click.command()
+@store_option
+@form_options
+def cuts(store: Path | None, form: Form) -> None:
+    """List the data cuts of the store, newest last."""
+    from regdash.store.cuts import list_cuts
+
+    show(_cut_list(list_cuts(to_read(store))), form)
+
+
+def _cut_list(manifests: Sequence["Manifest"]) -> "Listing":
+    from regdash.output.listing import Listing
+
+    rows = [(m.cut, m.through_date, m.known_as_of, m.joints, m.revisions, m.content_hash) for m in manifests]
+    return Listing("data cuts", CUT_COLUMNS, rows, wraps=("hash",))

@@ -1,0 +1,156 @@
+"""The options and arguments that many commands share, and what they are read into."""
+
+import functools
+import math
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from regdash.cli import words
+from regdash.cli.place import to_read
+from regdash.cli.printing import Form, show
+
+if TYPE_CHECKING:
+    from regdash.cohort import Cohort
+    from regdash.grouping import Grouping
+    from regdash.reports.desk import Desk
+
+Command = Callable[..., Any]
+
+
+@dataclass(frozen=True)
+class Asked:
+    """Where a question is asked, and in which form its answer is wanted."""
+
+    store: Path | None
+    cut: str | None
+    form: Form
+
+    @contextmanager
+    def desk(self) -> Iterator["Desk"]:
+        """Open the desk on the data cut."""
+        from regdash.reports.desk import Desk
+
+        desk = Desk(to_read(self.store), self.cut)
+        try:
+            yield desk
+        finally:
+            desk.close()
+
+    def show(self, report: Any) -> None:
+        """Print the answer."""
+        show(report, self.form)
+
+
+def cohort_of(desk: "Desk", words: tuple[str, ...], outcomes: bool = False) -> "Cohort":
+    """Read filter words against the codes of the cut."""
+    from regdash import cohort
+
+    return cohort.parse(words, known=desk.known, outcomes=outcomes)
+
+
+def by_of(text: str) -> tuple["Grouping", ...]:
+    """Read a grouping."""
+    from regdash import grouping
+
+    return grouping.parse(text)
+
+
+class Years(click.ParamType):
+    """Times since implantation in years, joined by commas."""
+
+    name = "years"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> tuple[float, ...]:
+        """Read 1,5,10."""
+        try:
+            years = tuple(float(part) for part in str(value).split(","))
+        except ValueError:
+            years = ()
+        if not years or not all(0 < year < math.inf for year in years):
+            self.fail(f"{value} does not say years. Write numbers above 0, as in 1,5,10,15.", param, ctx)
+        return years
+
+
+class Year(Years):
+    """One time since implantation in years."""
+
+    name = "year"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Read 10."""
+        try:
+            year = float(value)
+        except ValueError:
+            year = math.nan
+        if not 0 < year < math.inf:
+            self.fail(f"{value} does not say a year. Write a number above 0, as in 10.", param, ctx)
+        return year
+
+
+class Day(click.ParamType):
+    """A date in ISO 8601."""
+
+    name = "date"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
+        """Read 2024-12-31."""
+        try:
+            if len(str(value)) != len("2024-12-31"):
+                raise ValueError
+            return date.fromisoformat(str(value))
+        except ValueError:
+            self.fail(f"{value} is not a date. Write it as 2024-12-31.", param, ctx)
+
+
+store_option = click.option(
+    "--store",
+    type=click.Path(path_type=Path, file_okay=False),
+    envvar="REGDASH_STORE",
+    metavar="DIR",
+    help="Folder of the store; else REGDASH_STORE, else the platform's data folder.",
+)
+cut_option = click.option(
+    "--cut",
+    metavar="DATE[.N]",
+    shell_complete=words.complete_cut,
+    help="Data cut; the newest if left out.",
+)
+_json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+_csv_option = click.option("--csv", "as_csv", is_flag=True, help="Print the rows as CSV.")
+
+filter_argument = click.argument("words", nargs=-1, metavar="[FILTER]...", shell_complete=words.complete_filter)
+by_option = click.option(
+    "--by",
+    default="",
+    metavar="FIELD[:WIDTH],...",
+    shell_complete=words.complete_by,
+    help="Fields to group by, as in class or age:10,sex.",
+)
+
+
+def form_options(command: Command) -> Command:
+    """Give a command --json and --csv, and pass it the `form` that was chosen."""
+
+    @functools.wraps(command)
+    def formed(*args: Any, as_json: bool, as_csv: bool, **options: Any) -> Any:
+        if as_json and as_csv:
+            raise click.UsageError("--json and --csv are two forms of one answer; choose one of them")
+        return command(*args, form="json" if as_json else "csv" if as_csv else "text", **options)
+
+    return _json_option(_csv_option(formed))
+
+
+def answering(command: Command) -> Command:
+    """Give a command --store, --cut, --json and --csv, and pass it what was `Asked` first."""
+
+    @functools.wraps(command)
+    def asked(*args: Any, store: Path | None, cut: str | None, form: Form, **options: Any) -> Any:
+        return command(Asked(store, cut, form), *args, **options)
+
+    return store_option(cut_option(form_options(asked)))

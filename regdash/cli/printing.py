@@ -1,0 +1,90 @@
+"""Answers go to standard output and nothing else does; everything said beside them goes to standard error."""
+
+import io
+import shutil
+import sys
+import time
+from typing import Any, Literal
+
+import click
+
+from regdash.cli.ending import READER_LEFT, abandon_output
+
+Form = Literal["text", "json", "csv"]
+
+
+def show(report: Any, form: Form) -> None:
+    """Print an answer on standard output, in one piece."""
+    if form == "text":
+        from regdash.output.people import as_text
+
+        emit(as_text(report, page_width()), "replace")
+    else:
+        from regdash.output.machine import as_csv, as_json
+
+        emit(as_json(report) if form == "json" else as_csv(report), "strict", "utf-8")
+
+
+def emit(text: str, errors: str = "replace", encoding: str | None = None) -> None:
+    """Write to standard output; a reader who has left (a closed pipe) ends the program quietly."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors=errors, encoding=encoding)
+    try:
+        click.echo(text, nl=False)
+    except BrokenPipeError:
+        abandon_output()
+        raise SystemExit(READER_LEFT) from None
+
+
+def page_width() -> int:
+    """Columns of a page: the terminal's, or 79 where the answer does not go to one."""
+    from regdash.output.people import WIDTH
+
+    return max(shutil.get_terminal_size((WIDTH + 1, 24)).columns - 1, 39) if sys.stdout.isatty() else WIDTH
+
+
+def say(text: str) -> None:
+    """Tell something that is no part of the answer."""
+    click.echo(text, err=True)
+
+
+class Steps:
+    """
+    Progress of a long piece of work on standard error: on a terminal a line that renews itself,
+    elsewhere a line when a step begins and some while it lasts.
+    """
+
+    def __init__(self) -> None:
+        self._live = sys.stderr.isatty()
+        self._pause = 0.1 if self._live else 5.0  # seconds between two lines of one step
+        self._step = ""
+        self._said = 0.0
+
+    def __call__(self, what: str, done: int, total: int) -> None:
+        """Tell what is being done, how much of it is done and how much there is."""
+        now = time.monotonic()
+        if what == self._step and done < total and now - self._said < self._pause:
+            return
+        begins = what != self._step
+        self._step, self._said = what, now
+        if self._live:
+            _renew(f"{what} {done:,} of {total:,}")
+        elif begins or done < total:
+            say(f"{what} …" if begins else f"{what} {done:,} of {total:,}")
+
+    def close(self) -> None:
+        """Clear the line that renews itself."""
+        if self._live and self._step:
+            _renew("")
+        self._step = ""
+
+    def __enter__(self) -> "Steps":
+        return self
+
+    def __exit__(self, *fault: object) -> None:
+        self.close()
+
+
+def _renew(line: str) -> None:
+    """Write over the terminal's current line."""
+    click.echo(f"\r\x1b[2K{line[: shutil.get_terminal_size().columns - 1]}", err=True, nl=False)

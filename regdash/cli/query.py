@@ -1,0 +1,169 @@
+"""Questions about joints: describe, risk, reasons, rates, implants, implant, joints, joint."""
+
+import click
+
+from regdash.cli import words as completing
+from regdash.cli.options import (
+    Asked,
+    Year,
+    Years,
+    answering,
+    by_of,
+    by_option,
+    cohort_of,
+    filter_argument,
+)
+
+VIEWS = ("implant", "patient")
+ENDPOINTS = ("any-revision",)
+SHOWN = 50  # joints that a person sees at once
+
+Words = tuple[str, ...]
+
+
+@click.command()
+@filter_argument
+@by_option
+@answering
+def describe(asked: Asked, words: Words, by: str) -> None:
+    """
+    Say who the joints of a cohort are: counts, age, sex, follow-up.
+
+    \b
+      regdash describe class=partial --by sex,age:10
+    """
+    with asked.desk() as desk:
+        asked.show(desk.describe(cohort_of(desk, words), by_of(by)))
+
+
+@click.command()
+@filter_argument
+@by_option
+@click.option("--years", type=Years(), default="1,5,10,15", show_default=True, help="Times since implantation.")
+@click.option(
+    "--view",
+    type=click.Choice(VIEWS),
+    help="implant: net risk, deaths censored (the default); patient: cumulative incidence, death competes.",
+)
+@click.option(
+    "--reason",
+    metavar="REASON",
+    shell_complete=completing.complete_reason,
+    help="Risk of revision for one reason, by group or in detail; implies --view patient.",
+)
+@click.option(
+    "--endpoint",
+    type=click.Choice(ENDPOINTS),
+    default=ENDPOINTS[0],
+    show_default=True,
+    help="The event.",
+)
+@answering
+def risk(
+    asked: Asked, words: Words, by: str, years: tuple[float, ...], view: str | None, reason: str | None, endpoint: str
+) -> None:
+    """
+    Estimate the risk of revision by group and year.
+
+    \b
+      regdash risk joint=knee class=partial --by bearing --years 1,5,10,15
+      regdash risk age=50..59 --by class --reason infection --json
+    """
+    if reason and view == "implant":
+        raise click.UsageError("One reason competes with all others, so --reason goes with --view patient")
+    with asked.desk() as desk:
+        asked.show(desk.risk(cohort_of(desk, words), by_of(by), years, view or "implant", reason))
+
+
+@click.command()
+@filter_argument
+@by_option
+@click.option("--years", "year", type=Year(), default="10", show_default=True, help="Time since implantation.")
+@click.option("--detail", is_flag=True, help="Reasons as surgeons record them, not in groups.")
+@answering
+def reasons(asked: Asked, words: Words, by: str, year: float, detail: bool) -> None:
+    """
+    Say why joints are revised: counts, and each reason's cumulative incidence.
+
+    \b
+      regdash reasons class=partial --by bearing --years 10
+    """
+    with asked.desk() as desk:
+        asked.show(desk.reasons(cohort_of(desk, words), by_of(by), year, detail))
+
+
+@click.command()
+@filter_argument
+@by_option
+@answering
+def rates(asked: Asked, words: Words, by: str) -> None:
+    """
+    Give revisions per 100 implant-years, with exact limits.
+
+    \b
+      regdash rates class=total --by hospital --csv
+    """
+    with asked.desk() as desk:
+        asked.show(desk.rates(cohort_of(desk, words), by_of(by)))
+
+
+@click.command()
+@filter_argument
+@answering
+def implants(asked: Asked, words: Words) -> None:
+    """
+    Compare each implant with all others of its class, the most striking first.
+
+    \b
+      regdash implants class=total implanted=2015..
+    """
+    with asked.desk() as desk:
+        asked.show(desk.implants(cohort_of(desk, words)))
+
+
+@click.command()
+@click.argument("code", shell_complete=completing.complete_implant)
+@filter_argument
+@answering
+def implant(asked: Asked, code: str, words: Words) -> None:
+    """
+    Tell everything about one implant: risk and reasons beside its class, sizes, users.
+
+    \b
+      regdash implant KT-017 age=..64
+    """
+    with asked.desk() as desk:
+        asked.show(desk.implant(code, cohort_of(desk, words)))
+
+
+@click.command()
+@click.argument("words", nargs=-1, metavar="[FILTER]...", shell_complete=completing.complete_joint_filter)
+@click.option("--limit", type=click.IntRange(min=0), help=f"Joints at most; {SHOWN} for people, else all.")
+@click.option("--offset", type=click.IntRange(min=0), default=0, help="Joints to leave out at the beginning.")
+@click.option("--order", default="implanted_date", show_default=True, help="Column to order by; -COLUMN falls.")
+@answering
+def joints(asked: Asked, words: Words, limit: int | None, offset: int, order: str) -> None:
+    """
+    List the joints themselves. Words about what happened later are allowed here.
+
+    \b
+      regdash joints ended=revised reason=infection --order -followed_years
+    """
+    if limit is None and asked.form == "text":
+        limit = SHOWN
+    with asked.desk() as desk:
+        asked.show(desk.joints(cohort_of(desk, words, outcomes=True), offset, limit, order))
+
+
+@click.command()
+@click.argument("joint_id", metavar="ID")
+@answering
+def joint(asked: Asked, joint_id: str) -> None:
+    """
+    Tell one joint's life: what went in, what came after, how it ended.
+
+    \b
+      regdash joint P123456789-KL
+    """
+    with asked.desk() as desk:
+        asked.show(desk.joint(joint_id))
