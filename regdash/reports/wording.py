@@ -72,9 +72,9 @@ OTHERS_MAY_LACK_ROLE = "All others are all other joints of the class, those with
 
 def held(count: int, everything: bool) -> str:
     """Say that held revisions lower what is shown."""
+    noun, are = ("revision", "is") if count == 1 else ("revisions", "are")
     whose = "in all" if everything else "of these joints"
-    noun = "revision" if count == 1 else "revisions"
-    return f"{count:,} {noun} {whose} are held back until the hospital answers; holding one lowers the risk."
+    return f"{count:,} {noun} {whose} {are} held back until the hospital answers; holding one lowers the risk."
 
 
 def by_chance(tested: int, level: float) -> str:

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 CUTS_FOLDER = "cuts"
 MEMORY_LIMIT = "1GB"
 INTERRUPT_PAUSE = 0.01  # seconds
+CLOSING_PATIENCE = 2.0  # seconds; an interrupted query ends within milliseconds
 
 
 @dataclass(frozen=True)
@@ -140,6 +141,9 @@ class Cut:
         self.store = store
         self.manifest = find_cut(store, name)
         self._connection = _open(cut_path(store, self.manifest.cut))
+        # The connection refuses a second thread, even for a new cursor, and to be closed while a cursor works.
+        self._free = threading.Condition()
+        self._closed, self._working = False, 0
         self._local = threading.local()
         self._under_way: set[Question] = set()
 
@@ -167,7 +171,7 @@ class Cut:
     @contextmanager
     def _cursor(self) -> Iterator[duckdb.DuckDBPyConnection]:
         question: Question | None = getattr(self._local, "question", None)
-        cursor = self._connection.cursor()
+        cursor = self._new_cursor()
         try:
             if question:
                 question.start(cursor)
@@ -177,7 +181,21 @@ class Cut:
         finally:
             if question:
                 question.done()
+            self._done_with(cursor)
+
+    def _new_cursor(self) -> duckdb.DuckDBPyConnection:
+        with self._free:
+            if self._closed:
+                raise Cancelled("The data cut was closed.")
+            cursor = self._connection.cursor()
+            self._working += 1
+            return cursor
+
+    def _done_with(self, cursor: duckdb.DuckDBPyConnection) -> None:
+        with self._free:
             cursor.close()
+            self._working -= 1
+            self._free.notify_all()
 
     def columns(self, sql: str, **parameters: Any) -> "dict[str, np.ndarray]":
         """Fetch numeric columns as arrays, by name."""
@@ -208,9 +226,13 @@ class Cut:
         return {f.key: self.words[f.enum] for f in listed}
 
     def close(self) -> None:
-        """End what is under way and close the file."""
+        """End what is under way and close the file; a query that will not end keeps it open until the process does."""
+        with self._free:
+            self._closed = True
         self.cancel()
-        self._connection.close()
+        with self._free:
+            if self._free.wait_for(lambda: not self._working, CLOSING_PATIENCE):
+                self._connection.close()
 
 
 def _open(path: Path) -> duckdb.DuckDBPyConnection:
