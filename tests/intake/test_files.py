@@ -199,7 +199,7 @@ def test_an_unreadable_file_is_refused(submission, taken_in, monkeypatch):
 
 
 def test_a_path_that_is_not_there_is_refused(taken_in, tmp_path):
-    with pytest.raises(InputError, match="There is no file or folder .*nowhere"):
+    with pytest.raises(InputError, match=r"There is no file or folder .*nowhere"):
         receive(taken_in, [tmp_path / "nowhere"])
 
 
@@ -220,7 +220,7 @@ def test_the_same_submission_with_other_content_is_refused(submission, taken_in,
     before = state_of(store)
     path = submission / OPERATIONS
     path.write_bytes(path.read_bytes().replace(b"aspirin", b"none"))
-    with pytest.raises(InputError, match="Submission H001-0002 in .* differs from the one of the same id"):
+    with pytest.raises(InputError, match=r"Submission H001-0002 in .* differs from the one of the same id"):
         receive(store, [submission])
     assert state_of(store) == before
 
