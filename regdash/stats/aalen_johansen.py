@@ -71,7 +71,7 @@ def aalen_johansen(
     >>> risk.incidence.round(4).tolist(), risk.free.round(4).tolist()
     ([[0.3333, 0.0], [0.3333, 0.3333]], [0.6667, 0.3333])
     """
-    by_cause = np.asarray(by_cause)
+    by_cause = np.ma.asarray(by_cause)
     if by_cause.ndim != 2:
         raise CountError(f"Counts by cause must be days × causes, but come in {by_cause.ndim} dimensions.")
     days, left = whole_numbers("days", days), whole_numbers("leaving joints", left)

@@ -64,18 +64,15 @@ def kaplan_meier(days: np.ndarray, revised: np.ndarray, left: np.ndarray, entere
     >>> curve.days.tolist(), curve.risk.tolist()
     ([1, 2], [0.25, 0.5])
     """
-    days, revised, left = (
-        whole_numbers("days", days),
-        whole_numbers("revised joints", revised),
-        whole_numbers("leaving joints", left),
-    )
+    days, left = whole_numbers("days", days), whole_numbers("leaving joints", left)
+    revised = whole_numbers("revised joints", revised)
     entered = None if entered is None else whole_numbers("entering joints", entered)
     at_risk = checked_at_risk(days, revised, left, entered)
     hit = revised > 0
     d, n = revised[hit], at_risk[hit]
     free = np.cumprod(1 - d / n)
     # Summing the steps keeps the precision of a small risk, which 1 - free would lose.
-    risk = np.where(free > 0, np.cumsum(np.insert(free, 0, 1)[:-1] * d / n), 1)
+    risk = np.where(free > 0, np.minimum(np.cumsum(np.insert(free, 0, 1)[:-1] * d / n), 1), 1)
     ended = d == n
     greenwood = np.cumsum(d / (n * np.where(ended, 1, n - d)))
     se = np.ma.MaskedArray(free * np.sqrt(greenwood), free == 0)

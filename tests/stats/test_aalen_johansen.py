@@ -167,3 +167,5 @@ def test_counts_by_cause_must_be_a_table_and_not_at_odds_with_the_endings() -> N
         aalen_johansen(np.array([1]), np.array([1]), np.array([1]))
     with pytest.raises(CountError, match="day 1, 3 of 2"):
         aalen_johansen(np.array([1]), np.array([[1, 2]]), np.array([2]))
+    with pytest.raises(CountError, match="1 of 2 values of the joints by cause are missing"):
+        aalen_johansen(np.array([1]), np.ma.MaskedArray([[1, 2]], [[False, True]]), np.array([2]))
