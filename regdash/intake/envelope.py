@@ -14,6 +14,10 @@ from regdash.dictionary import ENVELOPE_FIELDS, ENVELOPE_NAME, KINDS, SCHEMA_VER
 from regdash.errors import InputError
 
 
+# Units and catalogue entries may be announced before their first day; what happens to patients cannot be.
+KNOWN_AHEAD = ("units", "catalogue")
+
+
 @dataclass(frozen=True)
 class Envelope:
     """What a submission says of itself, and the folder it stands in."""
@@ -89,7 +93,7 @@ def read_envelope(folder: str) -> Envelope:
         )
     except AttributeError:
         raise InputError(f"The envelope {path} is not of the agreed form.") from None
-    if envelope.complete_through > envelope.received_date:
+    if envelope.kind not in KNOWN_AHEAD and envelope.complete_through > envelope.received_date:
         raise InputError(
             f"The envelope {path} says it is complete through {envelope.complete_through}, "
             f"after the day it was received, {envelope.received_date}."
