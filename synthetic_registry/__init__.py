@@ -1,0 +1,8 @@
+"""
+A joint-replacement register that never was, and whose truth is known: for trying the program, and for testing it.
+"""
+
+from synthetic_registry.making import Made, make
+from synthetic_registry.register import Register, simulate
+
+__all__ = ["Made", "Register", "make", "simulate"]

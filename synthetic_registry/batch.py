@@ -1,0 +1,92 @@
+"""
+The records on their way to the register, as the dirt changes them step by step.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from synthetic_registry.catalogue import Catalogue
+from synthetic_registry.faults import Faults
+from synthetic_registry.parameters import Dirt
+from synthetic_registry.records import PRIMARY, REVISION, Records, together
+from synthetic_registry.register import Register
+from synthetic_registry.sending import NOT_SENT, Schedule
+
+
+@dataclass(frozen=True)
+class Batch:
+    """
+    All records with the submission that brings each, and the faults put in so far.
+
+    A date is a day of the register, or after the last one a position in `odd_dates`. A patient is one of the
+    register's, or after the last of them one that nobody is. A component is an entry of the catalogue, or after
+    the last of them one of these under a number that the catalogue does not know.
+    """
+
+    register: Register
+    catalogue: Catalogue
+    schedule: Schedule
+    records: Records
+    submission: np.ndarray
+    spoiled: np.ndarray  # bool: has a fault of its own already, and gets no second one
+    faults: tuple[Faults, ...] = ()
+    odd_dates: tuple[str, ...] = ()
+    strangers: int = 0
+
+    @property
+    def dirt(self) -> Dirt:
+        """The rates."""
+        return self.register.setting.parameters.dirt
+
+    @property
+    def is_revision(self) -> np.ndarray:
+        """Which records are revisions, as submitted."""
+        return self.records.operations["kind"] == REVISION
+
+    @property
+    def is_primary(self) -> np.ndarray:
+        """Which records are primaries, as submitted."""
+        return self.records.operations["kind"] == PRIMARY
+
+    @property
+    def sent(self) -> np.ndarray:
+        """Which records a submission brings."""
+        return self.submission != NOT_SENT
+
+    @property
+    def has_later(self) -> np.ndarray:
+        """Whether the hospital submits once more after the record came."""
+        return self.sent & (self.submission < self.schedule.last_of(self.submission))
+
+    def years(self) -> np.ndarray:
+        """Calendar year of each record, numbered from the register's first."""
+        return self.register.setting.days.year_numbers(self.records.operations["day"])
+
+    def choose(self, rng: np.random.Generator, eligible: np.ndarray, rate: float | np.ndarray) -> np.ndarray:
+        """Draw which unspoiled records get a fault; (n,) positions."""
+        draw = rng.random(len(self.records))
+        return np.flatnonzero(eligible & self.sent & ~self.spoiled & (draw < rate))
+
+    def changed(self, at: np.ndarray, found: Faults, **columns: np.ndarray) -> "Batch":
+        """Put new values into columns of some operations, and list the faults."""
+        new = {}
+        for name, values in columns.items():
+            new[name] = self.records.operations[name].copy()
+            new[name][at] = values
+        spoiled = self.spoiled.copy()
+        spoiled[at] = True
+        records = self.records.with_operations(**new)
+        return replace(self, records=records, spoiled=spoiled, faults=(*self.faults, found))
+
+    def added(self, at: np.ndarray, copies: Records, submission: np.ndarray) -> "Batch":
+        """Add copies of some records, with the empty cells and unknown numbers that they have already."""
+        copy = np.full(len(self.records), -1, np.int64)
+        copy[at] = len(self.records) + np.arange(len(at))
+        return replace(
+            self,
+            records=together([self.records, copies]),
+            submission=np.concatenate([self.submission, submission]),
+            spoiled=np.concatenate([self.spoiled, np.ones(len(submission), bool)]),
+            faults=(*self.faults, *(found.copied(copy) for found in self.faults)),
+        )

@@ -1,0 +1,189 @@
+"""
+Invented implants: families of components, constructs made of them, their life on the market,
+how well they do, and the planted ones.
+"""
+
+import functools
+import operator
+from dataclasses import dataclass
+
+import numpy as np
+
+from synthetic_registry.operation_days import OperationDays
+from synthetic_registry.parameters import JointClass, Parameters, PlantedImplant
+from synthetic_registry.streams import spread, stream
+from synthetic_registry.units import scaled
+
+SIZES = 8  # of femoral and tibial components and inserts
+MIDDLE_SIZE = 4  # the size that most people have
+LONG_AGO, FOR_EVER = -9, 99  # years from the register's start
+
+
+@dataclass(frozen=True)
+class Families:
+    """One entry a family of components that belong together; its number is in their codes."""
+
+    joint_class: np.ndarray  # position in the parameters' classes
+    number: np.ndarray
+    maker: np.ndarray  # from 1
+    bearing: list[str]
+    constraint: list[str]
+    launch: np.ndarray  # calendar years from the register's start; negative before it
+    withdrawn: np.ndarray
+    factor: np.ndarray  # on every hazard of joints with this tibial component
+
+
+@dataclass(frozen=True)
+class Constructs:
+    """One entry a construct: a femoral family, a tibial family, and how much it is wanted."""
+
+    joint_class: np.ndarray
+    implant_type: np.ndarray  # position in the class's implant types
+    femoral: np.ndarray  # family
+    tibial: np.ndarray  # family
+    weight: np.ndarray  # Zipf
+    planted: np.ndarray  # position in the parameters' poor implants, -1: none
+
+
+@dataclass(frozen=True)
+class Implants:
+    """Everything on the market."""
+
+    families: Families
+    constructs: Constructs
+
+    def popularity(self, construct: np.ndarray, years: int) -> np.ndarray:
+        """Use through the years, 0 to 1: three years' rise, a plateau, two years' decline; (years, constructs)."""
+        family = self.families
+        launch = np.maximum(family.launch[self.constructs.femoral], family.launch[self.constructs.tibial])[construct]
+        end = np.minimum(family.withdrawn[self.constructs.femoral], family.withdrawn[self.constructs.tibial])[construct]
+        year = np.arange(years)[:, None]
+        return np.clip((year - launch + 1) / 3, 0, 1) * np.clip((end - year) / 2, 0, 1)
+
+    def planted(self, number: int) -> int:
+        """Find the construct that carries a planted implant."""
+        return int(np.flatnonzero(self.constructs.planted == number)[0])
+
+
+def make_implants(parameters: Parameters, days: OperationDays, joints: int, seed: int) -> Implants:
+    """Make the implants of a register of so many joints."""
+    rng = stream(seed, "implants")
+    parts = [_class_implants(rng, parameters, place, days, joints) for place in range(len(parameters.classes))]
+    families, constructs = [], []
+    for family, construct in parts:
+        offset = sum(len(f["number"]) for f in families)
+        construct["femoral"] = construct["femoral"] + offset
+        construct["tibial"] = construct["tibial"] + offset
+        families.append(family)
+        constructs.append(construct)
+    return Implants(Families(**_joined(families)), Constructs(**_joined(constructs)))
+
+
+def _joined(parts: list[dict]) -> dict:
+    """Put the columns of several parts end to end."""
+    return {
+        name: functools.reduce(operator.iadd, (part[name] for part in parts), [])
+        if isinstance(parts[0][name], list)
+        else np.concatenate([part[name] for part in parts])
+        for name in parts[0]
+    }
+
+
+def _class_implants(
+    rng: np.random.Generator, parameters: Parameters, place: int, days: OperationDays, joints: int
+) -> tuple[dict, dict]:
+    """Make the families and constructs of one class; construct positions count within the class."""
+    joint_class = parameters.classes[place]
+    count = scaled(joint_class.constructs, joints)
+    weight = np.arange(1, count + 1) ** -parameters.structure.zipf
+    types = _types(joint_class, weight)
+    own = _own_family(types)
+    planted = parameters.frailty.poor_implants if place == 0 else ()
+    kinds = np.concatenate([types[own], np.zeros(len(planted), int)])
+    families = _families(rng, parameters, place, kinds, planted, days)
+    femoral, tibial = _pairing(rng, types, own, families["maker"])
+    alone = own.sum() + np.arange(len(planted))
+    constructs = {
+        "joint_class": np.full(count + len(planted), place, np.uint8),
+        "implant_type": np.concatenate([types, np.zeros(len(planted), int)]),
+        "femoral": np.concatenate([femoral, alone]),
+        "tibial": np.concatenate([tibial, alone]),
+        "weight": np.concatenate([weight, np.zeros(len(planted))]),
+        "planted": np.concatenate([np.full(count, -1), np.arange(len(planted))]),
+    }
+    return families, constructs
+
+
+def _types(joint_class: JointClass, weight: np.ndarray) -> np.ndarray:
+    """Give each construct, the most used first, to the type that lacks most of its share."""
+    share = np.array([(kind.share.start + kind.share.end) / 2 for kind in joint_class.implant_types])
+    lacking = share / share.sum() * weight.sum()
+    types = np.empty(len(weight), int)
+    for place, use in enumerate(weight):
+        types[place] = np.argmax(lacking)
+        lacking[types[place]] -= use
+    for number, missing in enumerate(np.setdiff1d(np.arange(len(share)), types), 1):
+        types[-number] = missing
+    return types
+
+
+def _order_in_type(types: np.ndarray) -> np.ndarray:
+    """Number the members of each type from 0, in their order."""
+    order = np.empty(len(types), int)
+    for kind in np.unique(types):
+        order[types == kind] = np.arange((types == kind).sum())
+    return order
+
+
+def _own_family(types: np.ndarray) -> np.ndarray:
+    """Say which constructs are families of their own; two in five of the later ones combine two families."""
+    return _order_in_type(types) % 5 < 3
+
+
+def _pairing(
+    rng: np.random.Generator, types: np.ndarray, own: np.ndarray, maker: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Find the families of each construct's femoral and tibial component; combinations are of one maker if they can."""
+    femoral = np.cumsum(own) - 1
+    tibial = femoral.copy()
+    for kind in np.unique(types[~own]):
+        families = femoral[own & (types == kind)]
+        pairs = rng.permutation([(f, t) for f in families for t in families if f != t])
+        pairs = pairs[np.argsort(maker[pairs[:, 0]] != maker[pairs[:, 1]], kind="stable")]
+        combined = np.flatnonzero(~own & (types == kind))
+        femoral[combined], tibial[combined] = pairs[: len(combined)].T
+    return femoral, tibial
+
+
+def _families(
+    rng: np.random.Generator,
+    parameters: Parameters,
+    place: int,
+    types: np.ndarray,
+    planted: tuple[PlantedImplant, ...],
+    days: OperationDays,
+) -> dict:
+    """Make the families of one class: numbers that tell nothing, makers, life on the market, frailty."""
+    joint_class, count = parameters.classes[place], len(types)
+    number = rng.choice(np.arange(1, max(round(1.4 * count), 20) + 1), count, replace=False)
+    before = rng.random(count) < np.linspace(0.9, 0.3, count)
+    launch = np.where(before, -rng.integers(1, 9, count), rng.integers(0, max(days.years - 1, 1), count))
+    withdrawn = launch + rng.integers(9, 24, count) + np.linspace(10, 0, count).astype(int)
+    first = _order_in_type(types) == 0  # one of each type is always there
+    launch, withdrawn = np.where(first, LONG_AGO, launch), np.where(first, FOR_EVER, withdrawn)
+    factor = np.exp(parameters.frailty.implant * spread(rng, count))
+    for implant, family in zip(planted, range(count - len(planted), count)):
+        launch[family] = implant.from_year - parameters.start.year
+        in_use = implant.to_year >= days.through.year
+        withdrawn[family] = FOR_EVER if in_use else implant.to_year - parameters.start.year + 1
+        factor[family] = 1.0
+    return {
+        "joint_class": np.full(count, place, np.uint8),
+        "number": number,
+        "maker": rng.integers(1, parameters.structure.makers + 1, count),
+        "bearing": [joint_class.implant_types[t].bearing for t in types],
+        "constraint": [joint_class.implant_types[t].constraint for t in types],
+        "launch": launch,
+        "withdrawn": withdrawn,
+        "factor": factor,
+    }
