@@ -69,10 +69,10 @@ def period(text: str) -> tuple[date, date]:
 
 def read(field: Field, text: str) -> Value | Range:
     """Read one value or range of a field that is not a list of words."""
+    if field.kind == "date":  # those of the primary and of a revision are always recorded
+        return _date_range(text)
     if vocabulary.spoken(text, (vocabulary.NOT_RECORDED,)):
         return vocabulary.NOT_RECORDED
-    if field.kind == "date":
-        return _date_range(text)
     if ".." not in text:
         return _number(field, text)
     lower, _, upper = text.partition("..")
@@ -86,7 +86,7 @@ def read(field: Field, text: str) -> Value | Range:
 
 
 def _date_range(text: str) -> Range:
-    text = text.upper()
+    text = text.replace("q", "Q")
     if ".." not in text:
         first, last = period(text)
         return Range(first, last, text)

@@ -16,34 +16,13 @@ import duckdb
 from regdash import vocabulary
 from regdash.store.cuts import CUTS_FOLDER, Manifest
 from regdash.store.sqlfiles import sql_file, views_in_order
+from regdash.store.words import WORDS, quoted
 from regdash.vocabulary import NOT_RECORDED
 
 Row = dict[str, Any]
 THROUGH = date(2024, 12, 31)
 NAME = "2024-12-31.1"
 
-_WORDS = {
-    "joint_words": vocabulary.JOINTS,
-    "side_words": vocabulary.SIDES,
-    "class_words": vocabulary.CLASSES["knee"],
-    "compartment_words": vocabulary.COMPARTMENTS,
-    "bearing_words": vocabulary.BEARINGS,
-    "constraint_words": vocabulary.CONSTRAINTS,
-    "fixation_words": vocabulary.FIXATIONS,
-    "patella_words": vocabulary.PATELLAS,
-    "approach_words": vocabulary.APPROACHES,
-    "technology_words": vocabulary.TECHNOLOGIES,
-    "prophylaxis_words": vocabulary.PROPHYLAXES,
-    "diagnosis_words": vocabulary.DIAGNOSES,
-    "sex_words": vocabulary.SEXES,
-    "asa_words": vocabulary.ASA_CLASSES,
-    "ended_words": vocabulary.ENDINGS,
-    "reason_group_words": vocabulary.REASON_GROUPS["knee"],
-    "reason_words": tuple(reason.detail for reason in vocabulary.REASONS["knee"]),
-    "action_words": vocabulary.ACTIONS,
-    "role_words": vocabulary.ROLES["knee"],
-    "stage_words": vocabulary.STAGES,
-}
 _CODES = {
     "hospital_codes": "hospital_id",
     "region_codes": "region",
@@ -61,7 +40,8 @@ def joint(**given: Any) -> Row:
 
     `class_` stands for the column class. `reason` may be a detail or a group. `components` lists rows of
     `component_life`; left out, they are the two that the construct names. `episodes` lists rows of
-    `revision_episodes`; left out, there is the first revision alone.
+    `revision_episodes`, each with the reasons that followed the leading one under `also`; left out, there is
+    the first revision alone.
     """
     row: Row = {
         "patient": None,
@@ -146,7 +126,9 @@ def make_cut(
         _create(connection, followed)
         _append(connection, "follow_up", followed)
         _append(connection, "component_life", [line for row in followed for line in _components(row)])
-        _append(connection, "revision_episodes", [episode for row in followed for episode in _episodes(row)])
+        episodes = [episode for row in followed for episode in _episodes(row)]
+        _append(connection, "revision_episodes", episodes)
+        _append(connection, "revision_reasons", [reason for episode in episodes for reason in _reasons(episode)])
         held_rows = [
             {"operation_id": f"H001-9{n:06d}", "joint_no": joint_no, "rule": rule}
             for n, (joint_no, rule) in enumerate(held)
@@ -221,16 +203,26 @@ def _episodes(row: Row) -> list[Row]:
     ]
 
 
+def _reasons(episode: Row) -> list[Row]:
+    """List the reasons of a revision as its form did: the leading one, then those that follow."""
+    leading = [episode["reason"]] if episode["reason"] else []
+    return [
+        {"operation_id": episode["operation_id"], "line_no": n, "reason": reason, "leads": n == 1}
+        for n, reason in enumerate([*leading, *episode.get("also", [])], 1)
+    ]
+
+
 def _create(connection: duckdb.DuckDBPyConnection, followed: list[Row]) -> None:
     """Make the types that freeze makes, codes in rising order and not recorded last, and then the tables."""
     everything = [*followed, *(line for row in followed for line in _components(row))]
     everything += [episode for row in followed for episode in _episodes(row)]
     codes = {kind: {row[column] for row in everything if column in row} for kind, column in _CODES.items()}
-    words = {kind: (*sorted(found - {NOT_RECORDED}), NOT_RECORDED) for kind, found in codes.items()}
-    for kind, labels in (_WORDS | words).items():
-        listed = ", ".join("'" + label.replace("'", "''") + "'" for label in labels)
-        connection.execute(f"create type {kind} as enum ({listed})")
+    lists = {f"{name}_words": words for name, words in WORDS.items()}
+    lists |= {kind: (*sorted(found - {NOT_RECORDED}), NOT_RECORDED) for kind, found in codes.items()}
+    for kind, labels in lists.items():
+        connection.execute(f"create type {kind} as enum ({', '.join(map(quoted, labels))})")
     connection.execute(sql_file("schema/cut").query)
+    connection.execute(sql_file("schema/copies").query)
 
 
 def _append(connection: duckdb.DuckDBPyConnection, table: str, rows: list[Row]) -> None:

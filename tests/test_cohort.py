@@ -93,6 +93,7 @@ def test_a_value_with_a_space_is_quoted_when_printed() -> None:
         ("implanted=2015..2012", "2015..2012 runs backwards"),
         ("implanted=2015-13", "2015-13 is not a date"),
         ("implanted=2015-02-30", "2015-02-30 is not a date"),
+        ("implanted=not-recorded", "not-recorded is not a date"),
         ("implanted=..", "A range of dates needs an end"),
         ("role=femoral role=tibial", "role is asked for twice, and no component is both"),
         ('size="5', "The filter has a quote without its partner"),
@@ -228,6 +229,8 @@ def _meets(row: Row, key: str, text: str) -> bool:
         # A word that names both a group and one of its details means the whole group.
         own = set() if value in _GROUP_OF.values() or value is None else {value}
         return text in {vocabulary.coded(name) for name in own | {row["reason_group"] or "none"}}
+    if field.outcome and value is None:
+        return False  # never revised, so there was nothing to record
     if text == "not-recorded":
         return value in (None, "", "not recorded")
     if value is None:

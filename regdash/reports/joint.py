@@ -85,10 +85,12 @@ def _events(cut: Cut, facts: Row, held: list[Row]) -> tuple[JointEvent, ...]:
     events = [_primary(facts, components, on)]
     revisions = _rows(cut, "joint_revisions", joint_no=facts["joint_no"])
     events += [_revision(revision, components, on) for revision in revisions]
+    events += _later_stages({facts["operation_id"], *(r["operation_id"] for r in revisions)}, components, on)
     events += _ending(facts, on)
+    events.sort(key=lambda event: event.day)  # keeps the order of what fell on one day
     if held:
         last = events[-1]
-        details = tuple(f"{row['operation_id']}: {row['rule']}" for row in held)
+        details = tuple(f"{row['operation_id']}: {row['text']}" for row in held)
         events.append(JointEvent(last.day, last.date, "revisions held back, not counted", details))
     return tuple(events)
 
@@ -108,11 +110,26 @@ def _revision(revision: Row, components: list[Row], on: Callable[[int], str]) ->
     day = revision["day"]
     details = [f"reason: {revision['reason']}", f"action: {revision['action']}"]
     details += [f"used: {revision['extras']}"] if revision["extras"] else []
+    details += [f"also: {revision['also']}"] if revision["also"] else []
     details += [f"hospital {revision['hospital_id']}, surgeon {revision['surgeon_id']}"]
     details += [f"out: {_component(c)}" for c in components if c["out_day"] == day]
     details += [f"in: {_component(c)}" for c in components if c["operation_id"] == revision["operation_id"]]
     stage = "" if revision["stage"] == "single" else f", {revision['stage']} stages"
     return JointEvent(day, on(day), f"revision {revision['sequence']}{stage}", tuple(details))
+
+
+def _later_stages(told: set[str], components: list[Row], on: Callable[[int], str]) -> list[JointEvent]:
+    """Tell operations that put components in and are no revision of their own: second stages."""
+    stages = {c["operation_id"]: c["in_day"] for c in components if c["operation_id"] not in told}
+    return [
+        JointEvent(
+            day,
+            on(day),
+            "second stage of the revision before",
+            tuple(f"in: {_component(c)}" for c in components if c["operation_id"] == operation),
+        )
+        for operation, day in stages.items()
+    ]
 
 
 def _ending(facts: Row, on: Callable[[int], str]) -> list[JointEvent]:

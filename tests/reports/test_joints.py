@@ -73,6 +73,7 @@ def test_a_joints_life_is_told_in_order(tmp_path: Path) -> None:
         *components_of("UF-001/UT-001", out_day=400),
         component("bearing insert", "UI-001", out_day=400, lot=""),
         component("femoral", "KF-002", in_day=400, operation_id="H001-8000000"),
+        component("femoral", "KF-003", in_day=800, operation_id="H001-8000002"),
     ]
     life = joint(
         class_="partial",
@@ -86,7 +87,10 @@ def test_a_joints_life_is_told_in_order(tmp_path: Path) -> None:
         stem_used=True,
         died_day=900,
         components=lines,
-        episodes=[{}, {"day": 700, "reason": "infection", "operation_id": "H001-8000001"}],
+        episodes=[
+            {"also": ["pain, unexplained", "wear, osteolysis"]},
+            {"day": 700, "stage": "first of two", "reason": "infection", "operation_id": "H001-8000001"},
+        ],
     )
     desk = desk_of(tmp_path, [life], held=[(0, "side-missing")])
     report = desk.joint("p000000000-kl")
@@ -95,12 +99,18 @@ def test_a_joints_life_is_told_in_order(tmp_path: Path) -> None:
     assert told == [
         (0, "2010-01-04", "primary partial knee, left"),
         (400, "2011-02-08", "revision 1"),
-        (700, "2011-12-05", "revision 2"),
+        (700, "2011-12-05", "revision 2, first of two stages"),
+        (800, "2012-03-14", "second stage of the revision before"),
         (900, "2012-06-22", "patient died"),
         (900, "2012-06-22", "revisions held back, not counted"),
     ]
     first = report.events[1].details
-    assert first[:3] == ("reason: progression of disease", "action: partial to total", "used: stem")
+    assert first[:4] == (
+        "reason: progression of disease",
+        "action: partial to total",
+        "used: stem",
+        "also: pain, unexplained; wear, osteolysis",
+    )
     assert "out: bearing insert UI-001 (UI001-5, size 5)" in first
     assert [detail for detail in first if detail.startswith("in: ")] == [
         "in: femoral KF-002 (KF002-5, size 5, lot L001)"
