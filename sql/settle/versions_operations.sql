@@ -63,6 +63,9 @@ select
     c.submission_no,
     c.operation_id,
     case when c.repeats then 'repeat' when n.stands then 'current' else 'replaced' end as standing,
-    case when c.repeats then c.known_from else greatest(c.known_from, n.replaced_on) end as known_to
+    case
+        when c.repeats then c.known_from
+        when n.replaced_on is not null then greatest(c.known_from, n.replaced_on)
+    end as known_to
 from compared as c
 left join news as n on n.version_no = c.version_no
