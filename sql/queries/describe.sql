@@ -19,8 +19,8 @@ select
     {grouping}
     count(*) as joints,
     count(distinct patient_no) as patients,
-    count(distinct hospital_id) filter (where hospital_id::varchar <> 'not recorded') as hospitals,
-    count(distinct surgeon_id) filter (where surgeon_id::varchar <> 'not recorded') as surgeons,
+    count(distinct nullif(hospital_id, try_cast('not recorded' as hospital_codes))) as hospitals,
+    count(distinct nullif(surgeon_id, try_cast('not recorded' as surgeon_codes))) as surgeons,
     min(implanted_date)::varchar as first_date,
     max(implanted_date)::varchar as last_date,
     avg(age) as mean_age,

@@ -15,7 +15,7 @@ select
     table_name || ':' || row_no as place,
     rule,
     severity,
-    text || ' Record ' || record_id || coalesce(', which said ' || value, '') || '.' as text
+    text || ' Record ' || record_id || coalesce(', which said ' || nullif(value, ''), '') || '.' as text
 from held_rows
 where ($hospital::varchar is null or hospital_id = $hospital)
     and ($rule::varchar is null or rule = $rule)

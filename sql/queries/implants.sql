@@ -35,10 +35,25 @@ classes as (
     group by joint, class
 ),
 
+-- Joints with two components in one role are few; making all rows distinct would take three times as long.
+repeated as (
+    select joint_no
+    from component_life
+    where in_day = 0 and {which}
+    group by joint_no
+    having count(*) > bit_count(bit_or(1::bigint << enum_code(role)::integer))
+),
+
 used as (
+    select joint_no, role, implant
+    from component_life
+    where in_day = 0 and {which} and joint_no not in (select repeated.joint_no from repeated)
+
+    union all
+
     select distinct joint_no, role, implant
     from component_life
-    where in_day = 0 and implant is distinct from try_cast('not recorded' as implant_codes) and {which}
+    where in_day = 0 and {which} and joint_no in (select repeated.joint_no from repeated)
 ),
 
 implants as (
@@ -48,14 +63,15 @@ implants as (
         used.role,
         used.implant,
         count(*) as joints,
-        count(distinct chosen.hospital_id) filter (where chosen.hospital_id::varchar <> 'not recorded') as hospitals,
-        count(distinct chosen.surgeon_id) filter (where chosen.surgeon_id::varchar <> 'not recorded') as surgeons,
+        count(distinct nullif(chosen.hospital_id, try_cast('not recorded' as hospital_codes))) as hospitals,
+        count(distinct nullif(chosen.surgeon_id, try_cast('not recorded' as surgeon_codes))) as surgeons,
         min(chosen.implanted_date)::varchar as first_used,
         max(chosen.implanted_date)::varchar as last_used,
         sum(chosen.days)::bigint as days,
         count(*) filter (where chosen.ended = 'revised') as revisions
     from used
     inner join chosen on chosen.joint_no = used.joint_no
+    where used.implant is distinct from try_cast('not recorded' as implant_codes)
     group by chosen.joint, chosen.class, used.role, used.implant
 )
 
