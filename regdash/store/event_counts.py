@@ -12,6 +12,7 @@ from regdash.store.cuts import Cut
 from regdash.store.sqlfiles import statement
 from regdash.vocabulary import NOT_RECORDED
 
+LARGEST_TABLE = 1 << 20
 REASON_GROUP, REASON_DETAIL = "reason_group", "reason"
 
 
@@ -78,10 +79,19 @@ def _numbered(columns: list[np.ndarray], rows: int) -> tuple[tuple[tuple[int, ..
         for column in columns:
             lowest, span = int(column.min()), int(column.max()) - int(column.min()) + 1
             if (int(key.max()) + 1) * span > np.iinfo(np.int64).max:
-                key = np.unique(key, return_inverse=True)[1]
+                key = _ranked(key)
             key = key * span + (column - lowest)
-    _, first, group = np.unique(key, return_index=True, return_inverse=True)
-    return tuple(tuple(int(column[row]) for column in columns) for row in first), group
+    group = _ranked(key)
+    row_of = np.empty(int(group.max(initial=-1)) + 1, dtype=np.int64)
+    row_of[group] = np.arange(rows)  # any row of a group says its numbers
+    return tuple(tuple(int(column[row]) for column in columns) for row in row_of), group
+
+
+def _ranked(key: np.ndarray) -> np.ndarray:
+    """Number keys by rising order without gaps; while they are small a table of all of them is faster than sorting."""
+    if key.max(initial=0) >= LARGEST_TABLE:
+        return np.unique(key, return_inverse=True)[1]
+    return (np.cumsum(np.bincount(key) > 0) - 1)[key]
 
 
 def count_patients(cut: Cut, cohort: Predicate) -> int:
