@@ -13,7 +13,6 @@ from typing import Any
 from regdash.dictionary import ENVELOPE_FIELDS, ENVELOPE_NAME, KINDS, SCHEMA_VERSION
 from regdash.errors import InputError
 
-
 # Units and catalogue entries may be announced before their first day; what happens to patients cannot be.
 KNOWN_AHEAD = ("units", "catalogue")
 

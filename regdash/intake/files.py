@@ -163,7 +163,7 @@ def quoted_rows(body: bytes, table: str, path: str) -> list[list[str]]:
     """
     wanted = len(TABLES[table])
     reader = csv.reader(io.StringIO(body.decode("utf-8"), newline=""), strict=True)
-    rows = []
+    rows: list[list[str]] = []
     try:
         for row in reader:
             if len(row) != wanted:

@@ -143,7 +143,7 @@ def _read(connection: duckdb.DuckDBPyConnection, table: str) -> None:
         else:
             assert part in WORDS
             parts[part] = word_of(WORD_COLUMNS.get(part, f"{part}_text"), part)
-    run(connection, f"intake/read_{table}", **parts)
+    run(connection, f"intake/read_{table}", None, **parts)
 
 
 def _keep(connection: duckdb.DuckDBPyConnection, table: str) -> None:
