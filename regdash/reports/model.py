@@ -40,7 +40,7 @@ class Head:
 
 @dataclass(frozen=True)
 class Group:
-    """One group of joints: its label for people, and the filter words that keep it alone."""
+    """One group of joints: its label for people, and the filter words that choose exactly it, the cohort's included."""
 
     label: str
     words: tuple[str, ...]
