@@ -27,7 +27,7 @@ def limits_bar(estimate: float | None, lower: float | None, upper: float | None,
         return " " * max(width, 0)
 
     def place(value: float) -> int:
-        return max(0, min(round(value / largest * (width - 1)), width - 1))
+        return round(max(0.0, min(value / largest, 1.0)) * (width - 1))
 
     cells = [" "] * width
     end = place(estimate)
@@ -53,8 +53,9 @@ def column_chart(counts: Sequence[tuple[str, int]], width: int, height: int) -> 
         `height` lines; the last holds the labels.
 
     >>> for line in column_chart([("2001", 4), ("2002", 8)], 20, 3): print(line)
-    8 ┤        ▆▆▆▆▆▆▆▆
-      ┤▄▄▄▄▄▄▄ ████████
+    8 ┤        ███████
+      ┤███████ ███████
+       2001    2002
     """
     lines = max(1, height - 1)
     largest = max((count for _, count in counts), default=0)
@@ -66,8 +67,8 @@ def column_chart(counts: Sequence[tuple[str, int]], width: int, height: int) -> 
     for line in range(lines):
         cells = (_cell(count, largest, lines, lines - 1 - line) * bar for _, count in shown)
         start = gutter if line == 0 else " " * (len(gutter) - 1) + "┤"
-        rows.append(start + "".join(cell.ljust(step) for cell in cells))
-    return [*rows, _labels(shown, len(gutter), step)]
+        rows.append((start + "".join(cell.ljust(step) for cell in cells)).rstrip())
+    return [line[:width] for line in (*rows, _labels(shown, len(gutter), step))][-height:] if height else []
 
 
 def _cell(count: int, largest: int, lines: int, level: int) -> str:

@@ -104,7 +104,7 @@ def _bearable(stroke: Stroke, x_axis: Axis, y_axis: Axis) -> tuple[list[float], 
 
 
 def _measured(text: Text, width: int, height: int) -> Drawing:
-    lines = [line for line in text.split("\n", allow_blank=True)][:height]
+    lines = list(text.split("\n", allow_blank=True))[:height]
     lines += [Text()] * (height - len(lines))
     for line in lines:
         line.truncate(width, pad=True)

@@ -20,7 +20,8 @@ COLOURS = ("cyan", "yellow", "magenta", "green", "bright_blue", "red", "white", 
 MOST_CURVES = len(LETTERS)
 MOST_WITH_LIMITS = 3  # beyond that, limits are drawn for the curve in focus alone
 LETTER_EVERY = 18  # columns between a curve's letters
-FEWEST_CANVAS_LINES = 6
+FEWEST_CANVAS_LINES = 6  # below which joints at risk give way to the curves
+SMALLEST_WIDTH = 40
 AXIS_LINES = 2
 
 
@@ -70,9 +71,7 @@ def letter_of(groups: Sequence[str], group: str, focus: str | None) -> str:
     return next((LETTERS[n] for n, i in enumerate(in_view(groups, focus)) if groups[i] == group), " ")
 
 
-def risk_chart(
-    report: RiskReport, width: int, height: int, focus: str | None = None, at: float | None = None
-) -> Text:
+def risk_chart(report: RiskReport, width: int, height: int, focus: str | None = None, at: float | None = None) -> Text:
     """
     Draw the curves of a risk report and the joints at risk under them, `height` lines of `width` columns.
 
@@ -81,7 +80,7 @@ def risk_chart(
         focus: the group whose limits are always drawn.
         at: years at which a line stands, to read values by.
     """
-    counts = {curve.group: {years: count for years, count in curve.at_risk} for curve in report.curves}
+    counts = {curve.group: dict(curve.at_risk) for curve in report.curves}
     for row in report.rows:
         if row.at_risk is not None:
             counts.setdefault(row.group, {})[row.years] = row.at_risk
@@ -89,7 +88,7 @@ def risk_chart(
 
 
 def reasons_chart(report: ReasonsReport, group: str, width: int, height: int, focus: str | None = None) -> Text:
-    """Draw the cumulative incidence of a group's leading reasons through time; the joints at risk are the same for all."""
+    """Draw the cumulative incidence of a group's leading reasons through time, over one line of joints at risk."""
     curves = next((curves for name, curves in report.curves if name == group), ())
     counts = {group: dict(curves[0].at_risk)} if curves else {}
     return step_chart(curves, report.years, width, height, counts, focus)
@@ -110,6 +109,8 @@ def step_chart(
     Args:
         counts: joints at risk by name and years; those named as a curve carry its letter.
     """
+    if width < SMALLEST_WIDTH or height < FEWEST_CANVAS_LINES:
+        return Text("\n".join(" " * width for _ in range(height)), no_wrap=True)
     shown = in_view([curve.group for curve in curves], focus)
     named = [Named(curves[i], LETTERS[n], COLOURS[n], horizon) for n, i in enumerate(shown)]
     counted = _with_counts(named, counts, height, focus)
@@ -119,11 +120,10 @@ def step_chart(
     y_axis = percent_axis(_largest(named), chart_height - AXIS_LINES)
     drawing = draw(_strokes(named, x_axis, width - margin, focus), x_axis, y_axis, width - margin, chart_height)
     lines = [line.copy() for line in drawing.lines]
-    if at is not None and len(lines) > AXIS_LINES:
+    if at is not None:
         _stand_line(lines, drawing.column(at, x_axis), drawing.canvas_lines)
     _name_ends(lines, named, drawing, y_axis, margin, focus)
-    if len(lines) > drawing.canvas_lines + 1:
-        lines[drawing.canvas_lines + 1].append("  years")
+    lines[drawing.canvas_lines + 1].append("  years")
     lines += _at_risk_lines(counted, drawing, x_axis, width)
     for line in lines:
         line.truncate(width, pad=True)
@@ -140,9 +140,10 @@ def _with_counts(
         for name, by_year in counts.items()
         if name in own or len(counts) == 1
     ]
-    if len(there) <= height - AXIS_LINES - 1 - FEWEST_CANVAS_LINES:
+    room = height - AXIS_LINES - 1 - FEWEST_CANVAS_LINES
+    if len(there) <= room:
         return there
-    return [one for one in there if one.label.endswith(f" {focus}")][:1] or there[:1]
+    return ([one for one in there if one.label.endswith(f" {focus}")] or there)[: 1 if room > -2 else 0]
 
 
 def _margin(named: list[Named], width: int) -> int:
@@ -171,9 +172,11 @@ def _strokes(named: list[Named], x_axis: Axis, columns: int, focus: str | None) 
     for n, one in enumerate(named):
         curve, years = one.curve, one.years
         if len(named) <= MOST_WITH_LIMITS or curve.group == focus:
-            for values in (curve.lower, curve.upper):
-                # One dot every other column: lighter than the curve, in any colour.
-                limits.append(Stroke(*stairs(years, values, x_axis, columns // 4, one.last), "·", one.colour, False))
+            # One dot every other column: lighter than the curve, in any colour.
+            limits += [
+                Stroke(*stairs(years, values, x_axis, columns // 4, one.last), "·", one.colour, False)
+                for values in (curve.lower, curve.upper)
+            ]
         x, y = stairs(years, curve.estimate, x_axis, columns, one.last)
         lines.append(Stroke(x, y, FINE, one.colour))
         every = slice((LETTER_EVERY // 2 + 5 * n) * 2, None, LETTER_EVERY * 2)

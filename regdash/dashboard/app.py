@@ -4,23 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.app import App
 from textual.binding import Binding
+from textual.events import Key
 from textual.message import Message
 
 from regdash import cohort as filters
 from regdash.dashboard.asked import Asked, History
 from regdash.dashboard.commands import Commands
 from regdash.dashboard.place import Place
-from regdash.dashboard.screens.reading import AskedOnce
 from regdash.dashboard.screens.cuts import CutsScreen
 from regdash.dashboard.screens.implants import ImplantsScreen
+from regdash.dashboard.screens.reading import AskedOnce
 from regdash.dashboard.screens.reasons import ReasonsScreen
 from regdash.dashboard.screens.register import RegisterScreen
 from regdash.dashboard.screens.risk import RiskScreen
+from regdash.dashboard.widgets.prompt import Prompt, PromptInput
 from regdash.errors import RegdashError
 
 if TYPE_CHECKING:
@@ -44,7 +46,7 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
     """The dashboard. `desk` is None until the cut is open."""
 
     TITLE = "regdash"
-    MODES = {
+    MODES: ClassVar = {
         "register": RegisterScreen,
         "risk": RiskScreen,
         "reasons": ReasonsScreen,
@@ -52,8 +54,8 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
         "cuts": CutsScreen,
     }
     DEFAULT_MODE = "risk"
-    COMMANDS = {Commands}
-    BINDINGS = [
+    COMMANDS: ClassVar = {Commands}
+    BINDINGS: ClassVar = [
         Binding("ctrl+x", "stop", "cancel the running question", show=False, priority=True),
         Binding("ctrl+c", "ask_to_quit", "quit", show=False),
     ]
@@ -143,6 +145,17 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
     def action_ask_to_quit(self) -> None:
         """Ask once, and quit."""
         self.ask_to_quit()
+
+    async def on_key(self, event: Key) -> None:
+        """
+        Pass on to a prompt what was typed before it was there: keys that come in one go, as over a slow line,
+        are aimed at the list that had the focus, and would be lost.
+        """
+        if isinstance(self.screen, Prompt):
+            typed = self.screen.query_one(PromptInput)
+            if typed.seen is not event:
+                event.prevent_default()
+                await self.on_event(Key(event.key, event.character))
 
     def on_unmount(self) -> None:
         """End what is under way, so that its thread ends too."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Awaitable, Callable, Iterator
 
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 
@@ -46,7 +46,7 @@ class Commands(Provider):
             if (score := matcher.match(text)) > 0:
                 yield Hit(score, matcher.highlight(text), self._run(action))
 
-    def _run(self, action: str):  # noqa: ANN202
+    def _run(self, action: str) -> Callable[[], Awaitable[None]]:
         async def run() -> None:
             await self.app.run_action(action, self.screen)
 

@@ -1,4 +1,4 @@
-"""The text behind a figure: what it is, of whom, from which counts, how, with what cautions; and the keys of a place."""
+"""The text behind a figure: what it is, of whom, how it was made, with what cautions; and the keys of a place."""
 
 from __future__ import annotations
 
@@ -25,8 +25,11 @@ def explained(head: Head, withheld: list[str], command: str) -> list[tuple[str, 
         ("cohort", wording.cohort_in_words(head.cohort)),
         ("counts", counts),
         ("formula and source", head.method),
-        ("held", f"{head.held_revisions:,} revisions of these joints are held back until a hospital corrects them. "
-                 "They are in no figure here; each would raise the risk."),
+        (
+            "held",
+            f"{head.held_revisions:,} revisions of these joints are held back until a hospital corrects them. "
+            "They are in no figure here; each would raise the risk.",
+        ),
         ("withheld", _listed(withheld) or "nothing"),
         *(("caution" if n == 0 else "", caution) for n, caution in enumerate(head.cautions)),
         ("settings", ", ".join(f"{name} {value}" for name, value in head.settings.items()) or "none"),
@@ -59,9 +62,7 @@ def keys_of(place: Place) -> list[tuple[str, str]]:
     if place.ENTER:
         moving.append(("Enter", place.ENTER))
     moving.append(("Esc, Backspace", "back to exactly where you were"))
-    own = []
-    for binding in place.active_keys():
-        own.append((KEY_NAMES.get(binding.key, binding.key), says.get(binding.action, binding.description)))
+    own = [(KEY_NAMES.get(b.key, b.key), says.get(b.action, b.description)) for b in place.active_keys()]
     always = [
         ("u  U", "undo, redo a filter, grouping, horizon or view"),
         ("1 … 5", "register, risk, reasons, implants, cuts"),

@@ -44,7 +44,7 @@ class Place(Screen[None]):
     """One question on the screen. Subclasses say how it is asked (`fetch`) and painted (`paint`)."""
 
     AUTO_FOCUS = "Grid"
-    BINDINGS = [
+    BINDINGS: ClassVar = [
         Binding("slash", "filter", "filter"),
         Binding("g", "group", "group"),
         Binding("y", "horizon", "years"),
@@ -183,10 +183,9 @@ class Place(Screen[None]):
         head = self.head()
         parts = []
         if head:
-            held = f"{head.held_revisions:,} revision{'' if head.held_revisions == 1 else 's'} held"
-            parts = [f"{head.joints:,} joints", f"{head.revisions:,} revised", held]
+            parts = [f"{head.joints:,} joints", f"{head.revisions:,} revised, {head.held_revisions:,} held"]
             if head.median_follow_up is not None:
-                parts.append(f"followed {head.median_follow_up:.1f} years (median)")
+                parts.append(f"median follow-up {head.median_follow_up:.1f} y")
             if self.size.width >= WIDE:
                 parts.insert(1, f"{head.patients:,} patients")
         mark = Text("counting… ", style="bold") if self.counting else ""
@@ -308,7 +307,7 @@ class Place(Screen[None]):
             self.say_where()
             self.ask_if_changed()
 
-    def action_filter(self) -> None:
+    async def action_filter(self) -> None:
         """Edit the filter."""
         if self.dashboard.desk is None:
             return
@@ -317,25 +316,25 @@ class Place(Screen[None]):
             if cohort is not None:
                 self.change(replace(self.dashboard.history.now, cohort=cohort))
 
-        self.app.push_screen(FilterPrompt(self.dashboard.desk, self.dashboard.history.now.cohort), done)
+        await self.app.push_screen(FilterPrompt(self.dashboard.desk, self.dashboard.history.now.cohort), done)
 
-    def action_group(self) -> None:
+    async def action_group(self) -> None:
         """Choose how joints are grouped."""
 
         def done(by: tuple[Grouping, ...] | None) -> None:
             if by is not None:
                 self.change(replace(self.dashboard.history.now, by=by))
 
-        self.app.push_screen(GroupingPrompt(), done)
+        await self.app.push_screen(GroupingPrompt(), done)
 
-    def action_horizon(self) -> None:
+    async def action_horizon(self) -> None:
         """Choose up to how many years."""
 
         def done(years: float | None) -> None:
             if years is not None:
                 self.change(replace(self.dashboard.history.now, years=years))
 
-        self.app.push_screen(HorizonPrompt(), done)
+        await self.app.push_screen(HorizonPrompt(), done)
 
     def action_view(self) -> None:
         """Change between the implant's and the patient's view."""

@@ -22,12 +22,16 @@ from regdash.reports.model import (
 class Manifest(Protocol):
     """What a data cut says of itself."""
 
-    cut: str
-    through_date: str
-    known_as_of: str
-    joints: int
-    patients: int
-    revisions: int
+    @property
+    def cut(self) -> str: ...
+    @property
+    def known_as_of(self) -> str: ...
+    @property
+    def joints(self) -> int: ...
+    @property
+    def patients(self) -> int: ...
+    @property
+    def revisions(self) -> int: ...
 
 
 class Questions(Protocol):

@@ -69,7 +69,8 @@ class CutsScreen(Place):
 
     def paint(self) -> None:
         """Show the list and a manifest."""
-        assert self.answer is not None and self.dashboard.desk is not None
+        assert self.answer is not None
+        assert self.dashboard.desk is not None
         now = self.dashboard.desk.manifest.cut
         rows = [
             Row(

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from rich.text import Text
 from textual.binding import Binding
 from textual.containers import Container, Horizontal, Vertical
-from textual.events import Resize
 from textual.widget import Widget
 
 from regdash.charts.step import risk_chart
@@ -38,7 +37,7 @@ class ImplantScreen(Place):
     ENTER = "joints"
     AUTO_FOCUS = "#reasons-grid"
     WITHOUT = ("view", "group")
-    BINDINGS = [
+    BINDINGS: ClassVar = [
         Binding("tab", "pane_step(1)", "next list"),
         Binding("shift+tab", "pane_step(-1)", "list before", show=False),
     ]
@@ -92,8 +91,9 @@ class ImplantScreen(Place):
         """Name the withheld figures."""
         if self.answer is None:
             return []
-        rows = [*self.answer.risk.rows, *self.answer.windows, *self.answer.sizes]
-        return [f"{row.group}: {row.withheld}" for row in rows if row.withheld]
+        risks = [f"{row.group} at {row.years:g} years: {row.withheld}" for row in self.answer.risk.rows if row.withheld]
+        rates = [*self.answer.windows, *self.answer.sizes, *self.answer.hospitals, *self.answer.surgeons]
+        return risks + [f"{row.group}: {row.withheld}" for row in rates if row.withheld]
 
     # Paint
 
@@ -183,7 +183,7 @@ class ImplantScreen(Place):
 
     # Act
 
-    def on_resize(self, event: Resize) -> None:
+    def on_resize(self) -> None:
         """Lay the lists out anew."""
         self._arrange()
         if self.answer is not None:
@@ -202,21 +202,21 @@ class ImplantScreen(Place):
         if message.row is None or message.row.value is None:
             return
         name, pane = message.row.value, str(message.grid.id).removesuffix("-grid")
-        words = (f"implant={self.code}",)
         if pane == "reasons":
-            words += ("ended=revised", f"reason={coded(name)}")
+            words = ["ended=revised", f"reason={coded(name)}"]
         elif pane in KEYS:
-            words += (f"{KEYS[pane]}={coded(name or NOT_RECORDED)}",)
+            words = [f"{KEYS[pane]}={coded(name or NOT_RECORDED)}"]
         else:
             return
-        self.app.push_screen(JointsScreen((*self.within, *words), (*self.trail, name)))
+        self.app.push_screen(JointsScreen((*self.within, f"implant={self.code}", *words), (*self.trail, name)))
 
 
 def _reason_row(row: ReasonRow, other: ReasonRow | None) -> Row:
     def figures(one: ReasonRow | None) -> tuple[str, str]:
         if one is None:
             return "–", ""
-        return wording.percent(one.incidence, 2) or "–", one.withheld or wording.percent_limits(one.lower, one.upper, 2)
+        limits = one.withheld or wording.percent_limits(one.lower, one.upper, 2)
+        return wording.percent(one.incidence, 2) or "–", limits
 
     return Row(
         (row.reason, *figures(row), *figures(other), wording.count(row.revisions)),
@@ -231,7 +231,15 @@ def _window_row(row: RateRow, window: str, beside: dict[str, RateRow]) -> Row:
         (wording.number(one.per_100_implant_years) or "–", one.withheld or wording.limits(one.lower, one.upper))
         for one in (row, other)
     ]
-    return Row((window.replace(" years", ""), wording.count(row.joints), wording.count(row.revisions), *figures[0], *figures[1]))
+    return Row(
+        (
+            window.replace(" years", ""),
+            wording.count(row.joints),
+            wording.count(row.revisions),
+            *figures[0],
+            *figures[1],
+        )
+    )
 
 
 def _rate_row(row: RateRow, number: int) -> Row:

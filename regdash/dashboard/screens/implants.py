@@ -76,7 +76,6 @@ class ImplantsScreen(Place):
         )
         self.query_one(Grid).show(COLUMNS, [implant_row(row) for row in report.rows])
 
-
     def on_grid_opened(self, message: Grid.Opened) -> None:
         """Open the page of an implant."""
         from regdash.dashboard.screens.implant import ImplantScreen

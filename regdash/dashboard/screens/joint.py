@@ -14,6 +14,7 @@ from textual.widgets import Static
 
 from regdash.dashboard.asked import Asked
 from regdash.dashboard.place import Place
+from regdash.dashboard.widgets.line import Line
 from regdash.reports.model import JointEvent, JointReport
 from regdash.stats.years import years_in
 
@@ -67,7 +68,9 @@ class JointScreen(Place):
         super().say_counts()
         if self.answer is not None and not self.counting:
             held = self.answer.head.held_revisions
-            self.query_one("#counts").say(f" joint {self.joint_id}" + (f" · {held} revisions held" if held else ""))
+            self.query_one("#counts", Line).say(
+                f" joint {self.joint_id}" + (f" · {held} revisions held" if held else "")
+            )
 
     def paint(self) -> None:
         """Show the events and the facts."""

@@ -27,14 +27,14 @@ TITLES = {
     "surgeon_id": "surgeon",
     "followed_years": "years",
 }
-LEFT = {"joint_id", "class", "construct", "sex", "implanted_date", "hospital_id", "surgeon_id", "ended", "reason", "action"}
+RIGHT = {"age", "followed_years"}
 FIRST_COLUMNS = ("joint_id", "implanted_date", "followed_years", "ended", "reason", "age", "sex", "class", "construct")
 
 
 class Pages:
     """Rows of a long list; a row that is not there yet is asked for by its page."""
 
-    def __init__(self, total: int, missing: Callable[[int], None], row: Callable[[tuple[Any, ...]], Row]) -> None:
+    def __init__(self, total: int, missing: Callable[[int], object], row: Callable[[tuple[Any, ...]], Row]) -> None:
         self._total = total
         self._missing = missing
         self._row = row
@@ -111,19 +111,21 @@ class JointsScreen(Place):
     def paint(self) -> None:
         """Show the list from its first page on."""
         report, asked, desk, generation = self.answer, self.asked, self.dashboard.desk, self.generation
-        assert report is not None and asked is not None and desk is not None
+        assert report is not None
+        assert asked is not None
+        assert desk is not None
         order = [report.columns.index(name) for name in FIRST_COLUMNS if name in report.columns]
         order += [n for n in range(len(report.columns)) if n not in order]
 
         def row(values: tuple[Any, ...]) -> Row:
-            return Row(tuple("–" if values[n] is None else str(values[n]) for n in order), values[0])
+            return Row(tuple(_written(values[n]) for n in order), values[0])
 
         self._pages = Pages(report.total, lambda offset: self._fetch_page(desk, generation, asked, offset), row)
         self._pages.put(0, report.rows)
         columns = [report.columns[n] for n in order]
         grid = self.query_one(Grid)
         grid.order = (self.order.lstrip("-"), self.order.startswith("-"))
-        grid.show([Column(TITLES.get(name, name), name, left=name in LEFT) for name in columns], self._pages)
+        grid.show([Column(TITLES.get(name, name), name, left=name not in RIGHT) for name in columns], self._pages)
 
     def on_joints_screen_page(self, message: Page) -> None:
         """Put a further page where it belongs."""
@@ -145,3 +147,9 @@ class JointsScreen(Place):
 
         if message.row is not None:
             self.app.push_screen(JointScreen(message.row.value, (*self.trail, message.row.value)))
+
+
+def _written(value: Any) -> str:
+    if value is None:
+        return "–"
+    return f"{value:.2f}" if isinstance(value, float) else str(value)

@@ -1,6 +1,7 @@
 """Text laid over a screen: an explanation, or the keys of a place. Any of the usual keys closes it."""
 
 from collections.abc import Sequence
+from typing import ClassVar
 
 from rich.table import Table
 from rich.text import Text
@@ -17,7 +18,7 @@ class Reading(ModalScreen[None]):
     """Named paragraphs to read."""
 
     AUTO_FOCUS = "VerticalScroll"
-    BINDINGS = [Binding("escape,backspace,x,question_mark,q,enter", "close", show=False)]
+    BINDINGS: ClassVar = [Binding("escape,backspace,x,question_mark,q,enter", "close", show=False)]
     DEFAULT_CSS = """
     Reading { background: transparent; align: left top; }
     Reading VerticalScroll { margin-top: 1; height: auto; max-height: 100%; background: $surface;
@@ -51,7 +52,10 @@ class Reading(ModalScreen[None]):
 class AskedOnce(ModalScreen[bool]):
     """One question with yes or no, in one line."""
 
-    BINDINGS = [Binding("q,y,enter", "answer(True)", show=False), Binding("escape,n,backspace", "answer(False)", show=False)]
+    BINDINGS: ClassVar = [
+        Binding("q,y,enter", "answer(True)", show=False),
+        Binding("escape,n,backspace", "answer(False)", show=False),
+    ]
     DEFAULT_CSS = """
     AskedOnce { background: transparent; align: left bottom; }
     AskedOnce Line { background: $surface; text-style: bold; }

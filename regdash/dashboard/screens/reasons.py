@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
 from textual.containers import Horizontal
-from textual.events import Resize
 from textual.widget import Widget
 
 from regdash.charts.step import reasons_chart
@@ -18,7 +17,6 @@ from regdash.dashboard.widgets.chart import Chart
 from regdash.dashboard.widgets.grid import Grid
 from regdash.dashboard.widgets.reasons_pane import ReasonsPane
 from regdash.reports.model import Group, ReasonsReport
-from regdash.vocabulary import coded
 
 if TYPE_CHECKING:
     from regdash.dashboard.questions import Questions
@@ -31,7 +29,7 @@ class ReasonsScreen(Place):
 
     ENTER = "joints"
     WITHOUT = ("view",)
-    BINDINGS = [
+    BINDINGS: ClassVar = [
         Binding("tab", "group_step(1)", "next group"),
         Binding("shift+tab", "group_step(-1)", "group before", show=False),
     ]
@@ -120,7 +118,7 @@ class ReasonsScreen(Place):
 
     # Act
 
-    def on_resize(self, event: Resize) -> None:
+    def on_resize(self) -> None:
         """Lay the lists out anew."""
         if self.answer is not None:
             self.call_after_refresh(self.paint)

@@ -1,4 +1,4 @@
-"""The register at a glance: who the joints are by group, how many were done each year, the mix, and the headline risk."""
+"""The register at a glance: who the joints are, how many were done each year, the mix, and the headline risk."""
 
 from __future__ import annotations
 
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from regdash.dashboard.questions import Questions
 
 HEADLINE_YEARS = (1.0, 5.0, 10.0, 15.0)
+LEAST_SHARE = 0.5  # per cent; what is rarer is not named in the mix
 MIX = ("age", "sex", "bearing", "fixation", "technology", "diagnosis", "patella", "constraint", "asa")
 
 
@@ -199,7 +200,8 @@ def _mix(mix: tuple[tuple[str, dict[str, int]], ...], width: int, height: int) -
     lines = []
     for key, counts in mix[:height]:
         total = sum(counts.values())
-        shares = [f"{value} {100 * count / total:.0f}" for value, count in counts.items() if total and count * 200 >= total]
+        told = [(value, 100 * count / total) for value, count in counts.items() if total]
+        shares = [f"{value} {share:.0f}" for value, share in told if share >= LEAST_SHARE]
         line = Text(f" {key:<12}{' · '.join(shares)}", no_wrap=True)
         line.truncate(width, overflow="ellipsis")
         lines.append(line)

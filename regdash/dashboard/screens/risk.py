@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from rich.text import Text
 from textual.binding import Binding
@@ -30,7 +30,7 @@ class RiskScreen(Place):
     """Which groups last longer, and how sure that is."""
 
     ENTER = "reasons"
-    BINDINGS = [
+    BINDINGS: ClassVar = [
         Binding("left_square_bracket", "read(-1)", "read curve", show=False),
         Binding("right_square_bracket", "read(1)", "read"),
     ]

@@ -11,7 +11,7 @@ class Chart(Widget):
 
     DEFAULT_CSS = "Chart { height: 1fr; }"
 
-    def __init__(self, *, id: str | None = None) -> None:
+    def __init__(self, *, id: str | None = None) -> None:  # noqa: A002 - as widgets are named
         super().__init__(id=id)
         self._key: Hashable = None
         self._draw: Callable[[int, int], Text] | None = None

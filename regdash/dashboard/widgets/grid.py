@@ -5,7 +5,7 @@ been fetched yet show as dots. Left and right choose a column to order by.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any, ClassVar, Protocol
 
 from rich.text import Text
 from textual.binding import Binding
@@ -16,7 +16,7 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
 GAP = 2  # blank columns between two columns
-MEASURED_ROWS = 400  # rows looked at to find a column's width
+MEASURED_ROWS = 100  # rows of a list fetched by pages that are looked at to find a column's width
 ASCENDING, DESCENDING = "▲", "▼"
 
 
@@ -49,7 +49,7 @@ class Rows(Protocol):
 class Grid(ScrollView, can_focus=True):
     """A list of rows with a row cursor, a chosen column and an order."""
 
-    COMPONENT_CLASSES = {"grid--header", "grid--chosen", "grid--cursor", "grid--idle"}
+    COMPONENT_CLASSES: ClassVar = {"grid--header", "grid--chosen", "grid--cursor", "grid--idle"}
     DEFAULT_CSS = """
     Grid { height: 1fr; overflow-x: hidden; overflow-y: auto; scrollbar-size-vertical: 1; }
     Grid .grid--header { text-style: bold; }
@@ -57,7 +57,7 @@ class Grid(ScrollView, can_focus=True):
     Grid .grid--cursor { text-style: reverse; }
     Grid .grid--idle { text-style: none; }
     """
-    BINDINGS = [
+    BINDINGS: ClassVar = [
         *(
             Binding(key, action, show=False)
             for key, action in (
@@ -98,7 +98,7 @@ class Grid(ScrollView, can_focus=True):
             super().__init__()
             self.grid, self.order, self.descending = grid, order, descending
 
-    def __init__(self, *, id: str | None = None, empty: str = "no rows") -> None:
+    def __init__(self, *, id: str | None = None, empty: str = "no rows") -> None:  # noqa: A002 - as widgets are named
         super().__init__(id=id)
         self.empty = empty
         self.columns: tuple[Column, ...] = ()
@@ -122,7 +122,8 @@ class Grid(ScrollView, can_focus=True):
 
     def measure(self) -> None:
         """Find the width of each column from its first rows."""
-        seen = [row for row in (self.rows[n] for n in range(min(len(self.rows), MEASURED_ROWS))) if row is not None]
+        most = len(self.rows) if isinstance(self.rows, list) else min(len(self.rows), MEASURED_ROWS)
+        seen = [row for row in map(self.rows.__getitem__, range(most)) if row is not None]
         self._widths = [
             column.width or max([len(self._title(column))] + [_width(row.cells[n]) for row in seen])
             for n, column in enumerate(self.columns)
@@ -213,7 +214,8 @@ class Grid(ScrollView, can_focus=True):
         return True
 
     def _sort(self) -> None:
-        assert self.order and isinstance(self.rows, list)
+        assert self.order is not None
+        assert isinstance(self.rows, list)
         name, falling = self.order
         at = next((n for n, column in enumerate(self.columns) if column.order == name), None)
         if at is None:
@@ -235,10 +237,22 @@ class Grid(ScrollView, can_focus=True):
             note = f" {self.empty}" if y == 1 and self.columns and not len(self.rows) else ""
             return self._strip(Text(note), width, "grid--idle")
         row = self.rows[n]
+        if row is not None:
+            self._make_room(row)
         at_cursor = n == self.cursor and self.screen.focused is self
         text = Text("▸" if at_cursor else " ")
         text.append_text(self._laid_out(row.cells) if row else Text("…"))
         return self._strip(text, width, "grid--cursor" if at_cursor else "grid--idle")
+
+    def _make_room(self, row: Row) -> None:
+        """Widen columns for a row that was not there when they were measured."""
+        wider = [
+            width if column.width else max(width, _width(cell))
+            for width, column, cell in zip(self._widths, self.columns, row.cells)
+        ]
+        if wider != self._widths:
+            self._widths = wider
+            self.call_after_refresh(self.refresh)
 
     def _strip(self, text: Text, width: int, kind: str) -> Strip:
         style = self.get_component_rich_style(kind)
@@ -270,7 +284,8 @@ class Grid(ScrollView, can_focus=True):
         """Lay cells out side by side: the first always, then from where the chosen column is in view."""
         text = Text(no_wrap=True)
         for n in self._columns_in_view():
-            cell = cells[n].copy() if isinstance(cells[n], Text) else Text(cells[n])
+            given = cells[n]
+            cell = given.copy() if isinstance(given, Text) else Text(given)
             width = self._widths[n]
             if self.columns[n].left:
                 cell.truncate(width, overflow="ellipsis", pad=True)

@@ -9,8 +9,8 @@ class Line(Static):
 
     DEFAULT_CSS = "Line { height: 1; width: 1fr; }"
 
-    def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
-        super().__init__(id=id, classes=classes, markup=False)
+    def __init__(self, *, id: str | None = None) -> None:  # noqa: A002 - as widgets are named
+        super().__init__(id=id, markup=False)
         self._left = Text()
         self._right = Text()
 

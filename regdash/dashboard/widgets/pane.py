@@ -13,7 +13,7 @@ class Pane(Vertical):
 
     DEFAULT_CSS = "Pane { height: 1fr; width: 1fr; }"
 
-    def __init__(self, *, id: str, empty: str = "none") -> None:
+    def __init__(self, *, id: str, empty: str = "none") -> None:  # noqa: A002 - as widgets are named
         super().__init__(id=id)
         self.grid = Grid(id=f"{id}-grid", empty=empty)
 
@@ -24,4 +24,5 @@ class Pane(Vertical):
 
     def title(self, title: str | Text, right: str = "") -> None:
         """Say what it lists."""
-        self.query_one("#pane-title", Line).say(Text(f" {title}", style="bold") if isinstance(title, str) else title, right)
+        said = Text(f" {title}", style="bold") if isinstance(title, str) else title
+        self.query_one("#pane-title", Line).say(said, right)

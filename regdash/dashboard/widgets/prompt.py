@@ -4,14 +4,15 @@ A line to type in, laid over the top of a screen, with what it may become listed
 Tab takes the marked candidate, or the first; Enter finishes; Escape leaves everything as it was.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Generic, TypeVar
+from typing import ClassVar, Generic, TypeVar
 
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Vertical
+from textual.events import Key
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
@@ -32,20 +33,37 @@ class Candidate:
 
 
 class PromptInput(Input):
-    """An input that leaves Tab and the arrows to its prompt."""
+    """
+    An input that leaves Tab, Enter and the arrows to its prompt.
 
-    BINDINGS = [
-        Binding("tab", "screen.take", show=False, priority=True),
-        Binding("down", "screen.mark(1)", show=False),
-        Binding("up", "screen.mark(-1)", show=False),
-    ]
+    They are taken here, in the order in which they were typed, and not as bindings, which would overtake the letters
+    before them where several keys come in one go.
+    """
+
+    seen: Key | None = None  # the last key that reached it
+
+    def on_key(self, event: Key) -> None:
+        """Take the prompt's own keys; the rest is typing."""
+        self.seen = event
+        prompt = self.screen
+        assert isinstance(prompt, Prompt)
+        own: dict[str, Callable[[], None]] = {
+            "tab": prompt.action_take,
+            "enter": prompt.action_finish,
+            "down": lambda: prompt.action_mark(1),
+            "up": lambda: prompt.action_mark(-1),
+        }
+        if event.key in own:
+            event.stop()
+            event.prevent_default()
+            own[event.key]()
 
 
 class Prompt(ModalScreen[Answer | None], Generic[Answer]):
     """Ask for one line. Subclasses list candidates and read the finished text."""
 
     AUTO_FOCUS = "PromptInput"
-    BINDINGS = [Binding("escape", "leave", show=False)]
+    BINDINGS: ClassVar = [Binding("escape", "leave", show=False)]
     DEFAULT_CSS = """
     Prompt { background: transparent; align: left top; }
     Prompt Vertical { height: auto; width: 100%; margin-top: 1; background: $surface; border-bottom: solid $primary; }
@@ -61,6 +79,7 @@ class Prompt(ModalScreen[Answer | None], Generic[Answer]):
         self._first = text
         self._marked = -1
         self._listed: Sequence[Candidate] = ()
+        self._refusal: tuple[str | None, str] = (None, "")  # the text that was refused last, and why
 
     def candidates(self, text: str) -> Sequence[Candidate]:
         """List what the text may become."""
@@ -94,6 +113,7 @@ class Prompt(ModalScreen[Answer | None], Generic[Answer]):
     def on_mount(self) -> None:
         """Say what is asked for and list the first candidates."""
         self.query_one("#heading", Line).say(Text(self.heading, style="bold"), self.keys)
+        self.set_focus(self.query_one(PromptInput))
         self.relist()
 
     def relist(self) -> None:
@@ -128,7 +148,8 @@ class Prompt(ModalScreen[Answer | None], Generic[Answer]):
         """List again as the text changes."""
         self._marked = -1
         self.relist()
-        self.say(self.remark(event.value))
+        refused, sentence = self._refusal
+        self.say(sentence if event.value == refused else self.remark(event.value))
 
     def action_mark(self, rows: int) -> None:
         """Mark another candidate."""
@@ -137,18 +158,20 @@ class Prompt(ModalScreen[Answer | None], Generic[Answer]):
 
     def action_take(self) -> None:
         """Take the marked candidate, or the first."""
-        if self._listed:
-            typed = self.query_one(PromptInput)
-            typed.value = self._listed[max(0, self._marked)].text
+        typed = self.query_one(PromptInput)
+        listed = self.candidates(typed.value)
+        if listed:
+            typed.value = listed[max(0, min(self._marked, len(listed) - 1))].text
             typed.cursor_position = len(typed.value)
+            self._marked = -1
 
     def action_leave(self) -> None:
         """Leave everything as it was."""
         self.dismiss(None)
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
+    def action_finish(self) -> None:
         """Finish; a marked candidate is taken first."""
-        text = event.value
+        text = self.query_one(PromptInput).value
         if self._marked >= 0 and self._listed:
             if self.takes_on_enter:
                 self.action_take()
@@ -157,6 +180,7 @@ class Prompt(ModalScreen[Answer | None], Generic[Answer]):
         try:
             answer = self.finish(text)
         except RegdashError as refusal:
+            self._refusal = (text, str(refusal))
             self.say(str(refusal))
             return
         self.dismiss(answer)

@@ -1,0 +1,44 @@
+"""Each place at 80×24, letter by letter, on a desk of plain formulas."""
+
+import pytest
+
+from regdash import cohort
+from regdash.dashboard.app import Dashboard
+from regdash.dashboard.asked import Asked
+from tests.dashboard.driving import Driver
+from tests.dashboard.fake_desk import FakeDesk
+
+PLACES = {
+    "register": "1",
+    "risk": "",
+    "risk_read_at_12_years": "[[[",
+    "risk_of_many_groups": "ghospital\r",
+    "reasons": "3",
+    "reasons_of_the_next_group": "3>",
+    "implants": "4",
+    "implant": "4\r",
+    "implant_windows": "4\r>",
+    "joints": "\r\r",
+    "joint": "\r\r\r",
+    "cuts": "5",
+    "filter": "/class=",
+    "explain": "x",
+    "keys": "?",
+}
+
+KEYS = {"\r": "enter", "[": "left_square_bracket", ">": "tab", "/": "slash", "?": "question_mark", "=": "equals_sign"}
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_a_place_looks_as_it_did(snap_compare, place):
+    desk = FakeDesk()
+    app = Dashboard(lambda cut: desk, None, Asked(cohort.parse("")))
+
+    async def go(pilot) -> None:
+        on = Driver(app, pilot, desk)
+        await on.until(lambda: app.desk is not None)
+        await on.settled()
+        for sign in PLACES[place]:
+            await on.press(KEYS.get(sign, sign))
+
+    assert snap_compare(app, terminal_size=(80, 24), run_before=go)
