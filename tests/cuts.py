@@ -123,6 +123,7 @@ def make_cut(
     folder = store / CUTS_FOLDER
     folder.mkdir(parents=True, exist_ok=True)
     with duckdb.connect(str(folder / f"{name}.duckdb")) as connection:
+        connection.execute("begin")  # or each of some hundred comments would wait for the disk
         _create(connection, followed)
         _append(connection, "follow_up", followed)
         _append(connection, "component_life", [line for row in followed for line in _components(row)])
@@ -137,6 +138,7 @@ def make_cut(
         connection.execute("insert into cut_facts values ('cut', $name)", {"name": name})
         for view in views_in_order():
             connection.execute(f"create view {view.name} as {view.query}")
+        connection.execute("commit")
     manifest = _manifest(name, followed, dict(settings or {}))
     (folder / f"{name}.json").write_text(manifest.to_json(), encoding="utf-8")
     return store
