@@ -5,8 +5,9 @@
 insert into cut.patients by name select * from cut_patients order by patient_no;
 
 insert into cut.operations by name
-select o.* exclude (version_no, submission_no), s.submission_id
+select v.* exclude (version_no, submission_no, known_to, repeats), s.submission_id
 from cut_operations as o
+join registry.operations as v on v.version_no = o.version_no
 join registry.submissions as s on s.submission_no = o.submission_no
 order by o.operation_date, o.operation_id;
 

@@ -32,24 +32,24 @@ select
     n.joint,
     n.side,
     n.class,
-    case when n.class = 'total' then 'not applicable' else f.compartment end as compartment,
+    case when n.class = 'total' then 'not applicable' else o.compartment end as compartment,
     coalesce(f.catalogue_bearing, f.bearing) as bearing,
     case when n.class = 'partial' then 'not applicable' else coalesce(f.catalogue_constraint, f.constraint_design) end
         as constraint_design,
     coalesce(f.first_implant || '/' || f.second_implant, 'not recorded') as construct,
-    f.fixation,
-    f.patella,
-    f.approach,
-    f.technology,
-    f.prophylaxis,
-    f.diagnosis,
+    o.fixation,
+    o.patella,
+    o.approach,
+    o.technology,
+    o.prophylaxis,
+    o.diagnosis,
     p.sex,
     year(n.operation_date) - p.birth_year as age,
-    f.asa,
-    f.bmi,
-    f.hospital_id,
+    o.asa,
+    o.bmi,
+    o.hospital_id,
     h.region,
-    f.surgeon_id,
+    o.surgeon_id,
     v.volume as surgeon_volume,
     n.operation_date as implanted_date,
     year(n.operation_date) as implanted_year,
@@ -73,7 +73,8 @@ select
 from ends as n
 join cut_patients as p on p.patient_id = n.patient_id
 join operation_facts as f on f.version_no = n.version_no
-join known_hospitals as h on h.hospital_id = f.hospital_id
+join registry.operations as o on o.version_no = n.version_no
+join known_hospitals as h on h.hospital_id = o.hospital_id
 left join surgeon_volumes as v on v.version_no = n.version_no
 left join episodes as e on e.joint_no = n.joint_no and e.sequence = 1 and n.revision_date = n.end_date
 left join last_death as t on true

@@ -9,9 +9,14 @@ with revisions as (
         j.joint_no,
         row_number() over (partition by j.joint_no order by o.operation_date, o.operation_id) as order_no,
         o.operation_date - j.operation_date as day,
-        o.*
+        o.*,
+        v.action,
+        v.stem_used,
+        v.augment_used,
+        v.graft_used
     from settled_links as l
     join cut_operations as o on o.operation_id = l.operation_id
+    join registry.operations as v on v.version_no = o.version_no
     join joints as j on j.operation_id = l.primary_operation_id
     where o.operation_date <= j.limit_date
 )

@@ -26,7 +26,18 @@ firsts as (
 select
     o.version_no as place,
     o.operation_id as record_id,
-    o.*,
+    o.version_no,
+    o.known_from,
+    o.operation_date,
+    o.hospital_id,
+    o.surgeon_id,
+    o.kind,
+    o.stage,
+    o.class,
+    o.birth_year,
+    o.sex,
+    v.bearing,
+    v.constraint_design,
     h.hospital_id is not null as hospital_is_known,
     h.active_from as hospital_from,
     h.active_to as hospital_to,
@@ -39,6 +50,7 @@ select
     f.first_birth_year,
     f.first_sex
 from known_operations as o
+join operations as v on v.version_no = o.version_no
 left join known_hospitals as h on h.hospital_id = o.hospital_id
 left join known_surgeons as s on s.surgeon_id = o.surgeon_id
 left join primary_implants as i on i.version_no = o.version_no
