@@ -7,6 +7,7 @@ Every error this program raises on purpose; a person reads each of them.
     ├── StoreError         a store or data cut that is missing, busy, damaged or of another release
     ├── StatementError     a statement in SQL that is refused or cannot be answered
     ├── CountError         counts that contradict each other
+    ├── ModelError         a model that these counts cannot answer: no events, one level, collinear columns
     └── Cancelled          the question was cancelled or overtaken; nobody needs to read it
 
 Anything else that reaches the top is a bug and keeps its traceback.
@@ -35,6 +36,10 @@ class StatementError(RegdashError):
 
 class CountError(RegdashError):
     """Counts that contradict each other."""
+
+
+class ModelError(RegdashError):
+    """A model that these counts cannot answer: no events, one level only, collinear columns, no highest likelihood."""
 
 
 class Cancelled(RegdashError):

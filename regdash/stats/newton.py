@@ -1,0 +1,133 @@
+"""Newton's method, uphill to the highest likelihood and no step further; what cannot be climbed is said."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from regdash.errors import ModelError
+from regdash.stats.partial_likelihood import PartialLikelihood, Point
+
+STEP = 1e-10  # the last step, in log hazard between a covariate's lowest and highest value
+_NEAR = 1e-9  # a step that exact information need not judge yet
+_SMALL = 1e-6  # a step that should shrink a hundredfold; where it does not, it is rounding
+_MOST = 40  # steps: a likelihood with a top needs less than 15
+_FAR = 40.0  # log hazard between a covariate's lowest and highest value: no ratio like it was ever measured
+_DEPENDENT = 1e-9  # share of a column's information that the columns before it leave
+
+
+@dataclass(frozen=True, eq=False)
+class Maximum:
+    """The highest point, and the information there."""
+
+    point: Point
+    information: np.ndarray  # (K, K)
+
+
+def maximise(likelihood: PartialLikelihood, start: np.ndarray, names: Sequence[str]) -> Maximum:
+    """
+    Climb until a Newton step is shorter than 1e-10, or than rounding allows; steps that lead down are halved.
+
+    Columns should be centred and of unit spread. With many joints a rough likelihood leads near the
+    top first, and its information is used while steps are long.
+
+    Raises:
+        ModelError: collinear columns, or a likelihood that rises without end.
+    """
+    point, last, span = _near(likelihood, start, names), np.inf, np.ptp(likelihood.columns.matrix, axis=0)
+    for number in range(_MOST):
+        information = likelihood.information(point)[0]
+        if number == 0:
+            refuse_collinear(information, names)
+        step = _solved(information, likelihood.score(point))
+        if step is None or np.any(np.abs(point.coef) * span > _FAR):
+            break
+        length = float(np.max(np.abs(step) * span))
+        if length < STEP or last / 4 < length < _SMALL:
+            return Maximum(point, information)
+        further = uphill(likelihood, point, step)
+        if further is None:  # as high as numbers can tell
+            return Maximum(point, information)
+        point, last = further, length
+    raise _no_top(likelihood, point, names)
+
+
+def uphill(likelihood: PartialLikelihood, point: Point, step: np.ndarray) -> Point | None:
+    """Take the step, or half of it until it does not lead down; None where no part of it does."""
+    rounding = 1e-12 * (1 + abs(point.loglik))
+    for _ in range(30):
+        further = likelihood.at(point.coef + step)
+        if further.loglik >= point.loglik - rounding:
+            return further
+        step = step / 2
+    return None
+
+
+def refuse_collinear(information: np.ndarray, names: Sequence[str]) -> None:
+    """
+    Name the first column about which nothing is left to learn beside those before it.
+
+    Raises:
+        ModelError: there is such a column.
+    """
+    diagonal = np.diag(information)
+    for column in range(len(diagonal)):
+        own = diagonal[column]
+        if own <= _DEPENDENT:
+            raise ModelError(
+                f"'{names[column]}' does not vary among the joints that are compared on any day with an event. "
+                "Leave it out, or do not stratify by what fixes it."
+            )
+        before = information[:column, :column]
+        share = np.linalg.solve(before, information[:column, column]) if column else np.zeros(0)
+        if own - share @ information[:column, column] < _DEPENDENT * own:
+            together = [
+                names[k] for k in np.flatnonzero(np.abs(share) * np.sqrt(diagonal[:column] / own) > 1e-6).tolist()
+            ]
+            raise ModelError(
+                f"'{names[column]}' says nothing that {_quoted(together)} does not say already: "
+                "their columns are collinear. Leave one of them out."
+            )
+
+
+def _near(likelihood: PartialLikelihood, start: np.ndarray, names: Sequence[str]) -> Point:
+    """Go near the top with a rough likelihood's information, if there is one."""
+    if likelihood.rough is None:
+        return likelihood.at(start)
+    try:
+        rough = maximise(likelihood.rough, start, names)
+    except ModelError:  # a level that few days know of; the exact likelihood will say whether it is true
+        return likelihood.at(start)
+    point, last, span = likelihood.at(rough.point.coef), np.inf, np.ptp(likelihood.columns.matrix, axis=0)
+    for _ in range(10):
+        step = np.linalg.solve(rough.information, likelihood.score(point))
+        length = float(np.max(np.abs(step) * span))
+        if length < _NEAR or length > last / 3:
+            break
+        further = uphill(likelihood, point, step)
+        if further is None:
+            break
+        point, last = further, length
+    return point
+
+
+def _solved(information: np.ndarray, score: np.ndarray) -> np.ndarray | None:
+    try:
+        step = np.linalg.solve(information, score)
+    except np.linalg.LinAlgError:
+        return None
+    return step if np.all(np.isfinite(step)) else None
+
+
+def _no_top(likelihood: PartialLikelihood, point: Point, names: Sequence[str]) -> ModelError:
+    reach = np.abs(point.coef) * np.ptp(likelihood.columns.matrix, axis=0)
+    away = [names[column] for column in np.flatnonzero(reach > max(8.0, reach.max() / 3)).tolist()] or list(names)
+    return ModelError(
+        f"The likelihood rises without end as the coefficient of {_quoted(away)} grows: some of the values compared "
+        "have no events. Merge levels or windows, choose another reference, or use Firth's penalty."
+    )
+
+
+def _quoted(names: Sequence[str]) -> str:
+    shown = " and ".join(f"'{name}'" for name in names[:4])
+    return shown if len(names) <= 4 else f"{shown} and {len(names) - 4} others"

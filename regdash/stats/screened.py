@@ -1,0 +1,212 @@
+"""Many units at once: each implant's hazard ratio against all others of its stratum, by one coefficient each."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import erfc, exp, sqrt
+
+import numpy as np
+
+from regdash.errors import CountError, ModelError
+from regdash.stats.counts import whole_numbers
+from regdash.stats.cox import HazardRatio
+from regdash.stats.cox_counts import PatternCounts
+from regdash.stats.limits import z_score
+from regdash.stats.partial_likelihood import Terms, Ties
+from regdash.stats.risk_sets import RiskSets, risk_sets
+
+_BLOCK = 2**19  # shares of risk sets, units × denominators, held at one time
+_STEP, _MOST = 1e-10, 60
+_SAMPLE = 1000  # denominators that a first look takes
+
+
+@dataclass(frozen=True)
+class ScreenedRatio:
+    """One unit against all others of its strata."""
+
+    joints: int
+    events: int
+    expected: float  # events at the hazard of everybody in its strata, itself included, day by day
+    ratio: HazardRatio
+
+
+def screened_hazard_ratios(
+    counts: PatternCounts, unit: np.ndarray, names: Sequence[str], ties: Ties = "efron", level: float = 0.95
+) -> tuple[ScreenedRatio, ...]:
+    """
+    Estimate, for every unit, its hazard ratio against all others, each stratum with a baseline of its own.
+
+    Each is what `cox` gives for a model with one column that is 1 for the unit's joints, and the same strata.
+
+    Args:
+        counts: joints by pattern, day and event; a pattern is a unit within a stratum.
+        unit: (patterns,) int, the unit of each pattern.
+        names: of the units.
+        level: of the two-sided Wald limits.
+
+    Returns:
+        One a unit, in the order of names. A ratio is None where its likelihood has no top, and its note says why.
+
+    Raises:
+        CountError: not one unit a pattern, or a unit without a name.
+        ModelError: no events.
+
+    >>> counts = PatternCounts(2, [0, 1, 0, 1], [1, 1, 9, 9], [1, 1, 0, 0], [1, 3, 4, 2])  # of 5 and 5, 1 and 3
+    >>> [round(one.ratio.ratio, 6) for one in screened_hazard_ratios(counts, [0, 1], ["A", "B"], "breslow")]
+    [0.333333, 3.0]
+    """
+    unit = whole_numbers("units", unit)
+    if len(unit) != counts.patterns or np.any(unit >= len(names)):
+        raise CountError(f"Each of {counts.patterns:,} patterns needs a unit from 0 to {len(names) - 1}.")
+    if not counts.events:
+        raise ModelError(f"None of {int(counts.weights.sum()):,} joints has the event: there is no ratio to estimate.")
+    joints = np.bincount(unit, counts.by_pattern(), len(names)).astype(int).tolist()
+    events = np.bincount(unit, counts.events_by_pattern(), len(names)).astype(int)
+    found: list[ScreenedRatio] = []
+    for first, shares, expected in _blocks(risk_sets(counts), unit, len(names), ties):
+        block = slice(first, first + len(shares.of))
+        log_ratio, se, notes = _solved(shares, events[block])
+        rows = zip(names[block], log_ratio, se, notes, joints[block], events[block].tolist(), expected, strict=True)
+        for name, at, error, note, followed, seen, due in rows:
+            found.append(ScreenedRatio(followed, seen, float(due), _ratio(name, at, error, note, level)))
+    return tuple(found)
+
+
+@dataclass(frozen=True, eq=False)
+class _Shares:
+    """Each unit's share of every denominator of the likelihood."""
+
+    of: np.ndarray  # (units, q) 0 to 1
+    times: np.ndarray  # (q,) how often each denominator counts
+
+
+def _blocks(sets: RiskSets, unit: np.ndarray, units: int, ties: Ties) -> Iterator[tuple[int, _Shares, np.ndarray]]:
+    """Give some units at a time: the first one's number, their shares, and their expected events."""
+    cells, terms = sets.cells, Terms.of(sets.cells.events, ties)
+    everybody = np.ones(len(unit))
+    at_risk, tied = sets.at_risk.in_cells(everybody), sets.events.in_cells(everybody)
+    denominator = at_risk[terms.cell] - terms.share * tied[terms.cell]
+    rows = _Sorted.by_unit(unit[sets.rows.pattern], units, sets.rows.place, sets.rows.joints)
+    tied_joints = _tied(sets, unit, units, terms)
+    step = max(1, _BLOCK // max(len(terms.cell), 1))
+    for first in range(0, units, step):
+        size = min(step, units - first)
+        own = cells.remaining_by_row(rows.summed(first, size, cells.places))
+        expected = own @ (cells.events / at_risk)
+        shares = own[:, terms.cell]
+        of, term, joints = tied_joints.of(first, size)
+        np.subtract.at(shares, (of, term), terms.share[term] * joints)
+        shares /= denominator
+        yield first, _Shares(shares, terms.times), expected
+
+
+@dataclass(frozen=True, eq=False)
+class _Sorted:
+    """Joints in order of their units."""
+
+    starts: np.ndarray  # (units + 1,) first row of each unit
+    unit: np.ndarray  # (r,)
+    place: np.ndarray  # (r,)
+    joints: np.ndarray | None  # (r,); None: 1 each
+
+    @classmethod
+    def by_unit(cls, unit: np.ndarray, units: int, place: np.ndarray, joints: np.ndarray | None) -> "_Sorted":
+        small = unit.astype(np.uint16) if units < 2**16 else unit  # numbers of 16 bits are sorted digit by digit
+        order = np.argsort(small, kind="stable")
+        starts = np.insert(np.cumsum(np.bincount(unit, minlength=units)), 0, 0)
+        return cls(starts, unit[order], place[order], None if joints is None else joints[order])
+
+    def summed(self, first: int, size: int, places: int) -> np.ndarray:
+        """(size, places) joints of some units by place."""
+        unit, place, joints = self.of(first, size)
+        return np.bincount(unit * places + place, joints, size * places).reshape(size, places)
+
+    def of(self, first: int, size: int) -> tuple[np.ndarray, np.ndarray, np.ndarray | None]:
+        """Their rows; their units counted from the first."""
+        rows = slice(self.starts[first], self.starts[first + size])
+        return self.unit[rows] - first, self.place[rows], None if self.joints is None else self.joints[rows]
+
+
+def _tied(sets: RiskSets, unit: np.ndarray, units: int, terms: Terms) -> _Sorted:
+    """The joints with the event, once for each denominator of their cell that has less of them than all."""
+    having = sets.events
+    more = np.diff(terms.starts, append=len(terms.cell))[having.cell] - 1
+    row = np.repeat(np.arange(len(having.cell)), more)
+    term = terms.starts[having.cell[row]] + 1 + np.arange(len(row)) - np.repeat(np.cumsum(more) - more, more)
+    return _Sorted.by_unit(unit[having.pattern[row]], units, term, having.joints[row])
+
+
+def _solved(shares: _Shares, events: np.ndarray) -> tuple[np.ndarray, np.ndarray, list[str | None]]:
+    """Find each unit's log ratio and its standard error, and say where there is none."""
+    notes = [_note(own, shares.times, int(seen)) for own, seen in zip(shares.of, events, strict=True)]
+    open_ = np.flatnonzero([note is None for note in notes])
+    log_ratio, se = np.zeros(len(events)), np.zeros(len(events))
+    if len(open_):
+        shares = shares if len(open_) == len(events) else _Shares(shares.of[open_], shares.times)
+        log_ratio[open_], se[open_] = _newton(shares, events[open_])
+    return log_ratio, se, notes
+
+
+def _note(share: np.ndarray, times: np.ndarray, events: int) -> str | None:
+    """Say why a unit's likelihood has no top, if it has none."""
+    if not share.any():
+        return "none of its joints is in follow-up on a day with an event"
+    if events == 0:
+        return "no events: its hazard ratio has no lower end"
+    all_events = events >= np.count_nonzero(share) and events >= times[share > 0].sum()
+    only_alone = share.max() == 1 and events <= times[share == 1].sum()
+    if all_events and only_alone:
+        return "no other joint of its strata is in follow-up on a day with an event"
+    if all_events:
+        return "all others have no events while it is in follow-up: its hazard ratio has no upper end"
+    if only_alone:
+        return "its events fell where no other joint was in follow-up: its hazard ratio has no lower end"
+    return None
+
+
+def _newton(shares: _Shares, events: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """
+    Solve, for each unit, events = sum of r x / (1 + (r - 1) x) over its shares x, r being its hazard ratio.
+
+    Their difference falls steadily in log r, so that its sign says on which side the solution lies.
+    """
+    at = np.log(events / (shares.of @ shares.times))
+    every = len(shares.times) // _SAMPLE
+    if every > 1:  # a first look at some of the denominators ends near the solution
+        few = np.ascontiguousarray(shares.of[:, every // 2 :: every])
+        times = shares.times[every // 2 :: every] * (shares.times.sum() / shares.times[every // 2 :: every].sum())
+        for _ in range(4):
+            at = at + _step(few, times, events, at)[0]
+    low, high, error = np.full(len(at), -np.inf), np.full(len(at), np.inf), np.empty(len(at))
+    moving = np.arange(len(at))
+    for _ in range(_MOST):
+        of = shares.of if len(moving) == len(at) else shares.of[moving]
+        step, information = _step(of, shares.times, events[moving], at[moving])
+        error[moving] = 1 / np.sqrt(information)
+        low[moving[step > 0]], high[moving[step < 0]] = at[moving[step > 0]], at[moving[step < 0]]
+        further = np.abs(step) >= _STEP
+        moving, goal = moving[further], (at[moving] + step)[further]
+        if not len(moving):
+            return at, error
+        outside = (goal <= low[moving]) | (goal >= high[moving])
+        at[moving] = np.where(outside, (low[moving] + high[moving]) / 2, goal)
+    raise ModelError("The hazard ratio of a unit could not be found: its events and others' are all but separated.")
+
+
+def _step(of: np.ndarray, times: np.ndarray, events: np.ndarray, at: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(units,) Newton step of the log ratio, no longer than 2, and the information."""
+    ratio = np.exp(at)[:, None]
+    chance = of * (ratio - 1)
+    chance += 1
+    np.divide(of, chance, out=chance)
+    chance *= ratio
+    expected = chance @ times
+    information = np.maximum(expected - np.square(chance, out=chance) @ times, 1e-300)
+    return np.clip((events - expected) / information, -2, 2), information
+
+
+def _ratio(name: str, log_ratio: float, se: float, note: str | None, level: float) -> HazardRatio:
+    if note is not None:
+        return HazardRatio(name, None, None, None, None, None, note)
+    width = z_score(level) * se
+    p = erfc(abs(log_ratio) / se / sqrt(2))
+    return HazardRatio(name, exp(log_ratio), exp(log_ratio - width), exp(log_ratio + width), float(se), p)
