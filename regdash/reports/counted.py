@@ -5,6 +5,7 @@ and write the head that the answer carries.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -16,7 +17,7 @@ from regdash.grouping import Grouping
 from regdash.reports import wording
 from regdash.reports.model import ANY_REVISION, Group, Head
 from regdash.reports.policy import Policy
-from regdash.stats.events import EventTable
+from regdash.stats.events import FIRST_REASON, EventTable
 from regdash.stats.years import years_in
 from regdash.store.cuts import Cut
 from regdash.store.event_counts import (
@@ -40,9 +41,26 @@ class Counted:
     table: EventTable
 
     @property
+    def everything(self) -> bool:
+        """Whether the cohort is the whole cut."""
+        return not self.cohort.conditions
+
+    @property
     def revisions(self) -> int:
         """First revisions of all groups together."""
-        return int(self.table.joints[self.table.outcome >= 2].sum())
+        return int(self.table.joints[self.table.outcome >= FIRST_REASON].sum())
+
+    @cached_property
+    def patients(self) -> int:
+        """Patients of all groups together, each counted once."""
+        if self.everything:
+            return self.cut.manifest.patients
+        return count_patients(self.cut, self.cohort.predicate())
+
+    @cached_property
+    def held_revisions(self) -> int:
+        """Held revisions of these joints; of the whole cut, those whose joint cannot be told too."""
+        return count_held_revisions(self.cut, self.cohort.predicate(), self.everything)
 
 
 def refuse_outcomes(cohort: Cohort) -> None:
@@ -121,24 +139,21 @@ def head(
     endpoint: str = ANY_REVISION,
 ) -> Head:
     """Write the head of an answer: its question, its denominators and its cautions."""
-    cut, cohort = counted.cut, counted.cohort
-    everything = not cohort.conditions
-    predicate = cohort.predicate()
-    held = count_held_revisions(cut, predicate, everything)
+    held = counted.held_revisions
     said = [] if len(counted.table.joints) else [wording.NO_JOINTS]
     said += [wording.NOT_CHOSEN_BY_CHANCE] if len(counted.groups) > 1 else []
     said += [*cautions, wording.RECENT_INCOMPLETE]
-    said += [wording.held(held, everything)] if held else []
+    said += [wording.held(held, counted.everything)] if held else []
     said += [wording.NOT_FOR_ONE_PATIENT]
     return Head(
         measure=measure,
         view=view,
         endpoint=endpoint,
-        cohort=cohort,
+        cohort=counted.cohort,
         by=counted.by,
-        cut=cut.name,
+        cut=counted.cut.name,
         joints=int(counted.table.joints.sum()),
-        patients=cut.manifest.patients if everything else count_patients(cut, predicate),
+        patients=counted.patients,
         revisions=counted.revisions,
         held_revisions=held,
         median_follow_up=median_years(counted.table),

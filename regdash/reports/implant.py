@@ -3,7 +3,7 @@
 from regdash.cohort import Cohort
 from regdash.errors import FilterError
 from regdash.reports import reasons, risk, wording
-from regdash.reports.counted import Counted, count_parts, head
+from regdash.reports.counted import Counted, count_parts, head, refuse_outcomes
 from regdash.reports.implants import ImplantCounts, implant_counts, implant_row
 from regdash.reports.model import IMPLANT_VIEW, Group, ImplantReport, RateRow
 from regdash.reports.policy import Policy
@@ -36,24 +36,25 @@ def implant_report(
         cohort: joints to look among; None for every joint of the cut.
 
     Raises:
-        FilterError: the cut knows no such implant, none of the cohort's primaries used it, or an outcome word.
+        FilterError: the cut knows no such implant, none of the cohort's primaries used it, the cohort is chosen
+            by another component, or by an outcome.
     """
-    cohort = cohort or Cohort()
     code = known_code(cut, code)
+    cohort = _among(cohort or Cohort(), code)
+    refuse_outcomes(cohort)
     found = implant_counts(cut, cohort, code)
     if not found:
         raise FilterError(f"No primary of {str(cohort) or 'this data cut'} used {code}. Widen the filter.")
     main = max(found, key=lambda counts: counts.joints)
     counted = _beside_others(cut, cohort, main)
-    own = Cohort(counted.cohort.conditions).narrowed(f"implant={code}")
     return ImplantReport(
         head=head(counted, policy, "one implant", wording.RATE_AGAINST_OTHERS, _cautions(found, main)),
         row=implant_row(policy, main),
         risk=risk.assemble(counted, policy, Endpoint(), IMPLANT_VIEW, checked_years(years)),
         reasons=reasons.assemble(counted, policy, *checked_years([reason_years])),
-        sizes=_users(cut, policy, own, code, "used.size"),
-        hospitals=_users(cut, policy, own, code, "chosen.hospital_id"),
-        surgeons=_users(cut, policy, own, code, "chosen.surgeon_id"),
+        sizes=_users(counted, policy, code, "used.size"),
+        hospitals=_users(counted, policy, code, "chosen.hospital_id"),
+        surgeons=_users(counted, policy, code, "chosen.surgeon_id"),
         windows=window_rows(policy, counted),
     )
 
@@ -67,6 +68,16 @@ def known_code(cut: Cut, code: str) -> str:
     raise FilterError(f"There is no implant {code} in data cut {cut.name}. {nearest(code, codes)}")
 
 
+def _among(cohort: Cohort, code: str) -> Cohort:
+    """Leave out a word that chose the implant itself; others on components would speak of another one than it."""
+    for condition in cohort.conditions:
+        if condition.field.component and not condition.negated:
+            if (condition.key, condition.values) != ("implant", (code,)):
+                raise FilterError(f"{condition} chooses joints by another component than {code}. Leave it out.")
+            cohort = cohort.without("implant")
+    return cohort
+
+
 def _beside_others(cut: Cut, cohort: Cohort, main: ImplantCounts) -> Counted:
     """Count two parts of the implant's class: the joints with it, and all others."""
     within = cohort.narrowed(f"joint={main.joint}", f"class={main.joint_class}")
@@ -77,10 +88,10 @@ def _beside_others(cut: Cut, cohort: Cohort, main: ImplantCounts) -> Counted:
     return count_parts(cut, within, _HAS_IT, {"implant": main.implant}, groups)
 
 
-def _users(cut: Cut, policy: Policy, own: Cohort, code: str, unit: str) -> tuple[RateRow, ...]:
-    predicate = own.predicate()
+def _users(counted: Counted, policy: Policy, code: str, unit: str) -> tuple[RateRow, ...]:
+    predicate = counted.cohort.predicate()
     query = statement("queries/implant_users", unit=unit, predicate=predicate.sql)
-    found = cut.rows(query, implant=code, **predicate.parameters)
+    found = counted.cut.rows(query, implant=code, **predicate.parameters)
     return tuple(rate_row(policy, label, joints, days, revisions) for label, joints, days, revisions in found)
 
 

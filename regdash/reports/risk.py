@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 
@@ -108,7 +109,8 @@ def assemble(counted: Counted, policy: Policy, endpoint: Endpoint, view: str, ye
         for group, step, ats in zip(counted.groups, steps, read)
         for year, at in zip(years, ats)
     )
-    notes = {at.note for ats in read for at in ats}
+    shown = [at for row, at in zip(rows, chain.from_iterable(read)) if row.withheld is None]
+    notes = {at.note for at in shown}
     cautions = [wording.DEATHS_CENSORED if view == IMPLANT_VIEW else wording.DEATHS_COMPETE]
     cautions += [_NOTES[note] for note in _NOTES if note in notes]
     method = wording.NET_RISK if view == IMPLANT_VIEW else wording.CUMULATIVE_INCIDENCE

@@ -154,3 +154,14 @@ def test_an_unknown_implant_is_refused_with_the_nearest(random_desk: Desk) -> No
 def test_an_implant_that_the_cohort_never_used_is_told(random_desk: Desk) -> None:
     with pytest.raises(FilterError, match=r"No primary of class=partial used KF-001\. Widen the filter"):
         random_desk.implant("KF-001", asked(random_desk, "class=partial"))
+
+
+def test_a_word_that_chose_the_implant_is_left_out_of_its_page(random_desk: Desk) -> None:
+    page = random_desk.implant("KF-001", asked(random_desk, "implant=KF-001"))
+    assert page.row == random_desk.implant("KF-001").row
+    assert page.risk.groups == random_desk.implant("KF-001").risk.groups
+
+
+def test_a_page_among_joints_with_another_component_is_refused(random_desk: Desk) -> None:
+    with pytest.raises(FilterError, match="maker=M01 chooses joints by another component than KF-001"):
+        random_desk.implant("KF-001", asked(random_desk, "maker=M01"))
