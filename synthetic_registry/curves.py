@@ -77,10 +77,10 @@ class _Sums:
     def added_up(self, values: np.ndarray, kept: Sequence[str]) -> np.ndarray:
         """Add up over the covariates that are not kept; the cells of those kept remain, in their order."""
         shape = [len(listed) for listed in self.covariates.values()]
-        table = values.reshape(*values.shape[:-1], *shape)
+        table = values.reshape((*values.shape[:-1], *shape))
         ahead = values.ndim - 1
         gone = tuple(ahead + place for place, name in enumerate(self.covariates) if name not in kept)
-        return table.sum(axis=gone).reshape(*values.shape[:-1], -1)
+        return table.sum(axis=gone).reshape((*values.shape[:-1], -1))
 
 
 def _registered(joints: Joints, hazard: ClassHazards) -> np.ndarray:

@@ -129,7 +129,8 @@ def _planted_use(setting: Setting, own: _Own, number: int) -> np.ndarray:
     spread_out = [place for place, implant in enumerate(implants) if not implant.only_looks_poor]
     users = np.isin(np.arange(own.work.shape[1]), ranked[spread_out.index(number) :: len(spread_out)])
     class_work = setting.days.operations * own.work.sum(axis=1)
-    share = implants[number].share * popular / ((popular * class_work).sum() / class_work.sum())
+    usual = max((popular * class_work).sum() / class_work.sum(), 1e-12)  # 0 if it comes after the register's end
+    share = implants[number].share * popular / usual
     theirs = np.maximum((own.work * users).sum(axis=1), 1e-12)
     return users * np.minimum(share * own.work.sum(axis=1) / theirs, 0.6)[:, None]
 

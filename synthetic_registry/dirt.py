@@ -40,8 +40,10 @@ def soil(batch: Batch) -> tuple[Batch, Faults]:
 def _after_death(rng: np.random.Generator, batch: Batch) -> Batch:
     """Give revisions a date after the patient's death, which the deaths feed will tell."""
     operations, last = batch.records.operations, batch.register.setting.days.last
-    death = batch.register.lives.exits.death_day[operations["patient"]]
-    eligible = batch.is_revision & (operations["stage"] == words.STAGES.index("single")) & (death < last)
+    exits, patient = batch.register.lives.exits, operations["patient"]
+    death = exits.death_day[patient]
+    known = (death < last) & (death <= exits.loss_day[patient])
+    eligible = batch.is_revision & (operations["stage"] == words.STAGES.index("single")) & known
     rate = batch.dirt.after_death * len(batch.records) / max(int((eligible & batch.sent).sum()), 1)
     at = batch.choose(rng, eligible, rate)
     day = np.minimum(death[at] + rng.integers(1, 400, len(at)), last).astype(np.int32)

@@ -3,8 +3,7 @@ Invented implants: families of components, constructs made of them, their life o
 how well they do, and the planted ones.
 """
 
-import functools
-import operator
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -68,21 +67,20 @@ class Implants:
 def make_implants(parameters: Parameters, days: OperationDays, joints: int, seed: int) -> Implants:
     """Make the implants of a register of so many joints."""
     rng = stream(seed, "implants")
-    parts = [_class_implants(rng, parameters, place, days, joints) for place in range(len(parameters.classes))]
-    families, constructs = [], []
-    for family, construct in parts:
-        offset = sum(len(f["number"]) for f in families)
-        construct["femoral"] = construct["femoral"] + offset
-        construct["tibial"] = construct["tibial"] + offset
+    families: list[dict] = []
+    constructs: list[dict] = []
+    for place in range(len(parameters.classes)):
+        family, construct = _class_implants(rng, parameters, place, days, joints)
+        before = sum(len(earlier["number"]) for earlier in families)
         families.append(family)
-        constructs.append(construct)
+        constructs.append(construct | {name: construct[name] + before for name in ("femoral", "tibial")})
     return Implants(Families(**_joined(families)), Constructs(**_joined(constructs)))
 
 
 def _joined(parts: list[dict]) -> dict:
     """Put the columns of several parts end to end."""
     return {
-        name: functools.reduce(operator.iadd, (part[name] for part in parts), [])
+        name: list(itertools.chain.from_iterable(part[name] for part in parts))
         if isinstance(parts[0][name], list)
         else np.concatenate([part[name] for part in parts])
         for name in parts[0]

@@ -76,12 +76,19 @@ def ragged(counts: np.ndarray, at: np.ndarray) -> np.ndarray:
 
 def together(parts: list[Records]) -> Records:
     """Put records one after the other."""
-    tables = [
-        {name: np.concatenate([getattr(part, table)[name] for part in parts]) for name in getattr(parts[0], table)}
-        for table in ("operations", "components", "reasons")
-    ]
-    component_counts = np.concatenate([part.component_counts for part in parts])
-    return Records(*tables, component_counts, np.concatenate([part.reason_counts for part in parts]))
+
+    def joined(table: str) -> Columns:
+        return {
+            name: np.concatenate([getattr(part, table)[name] for part in parts]) for name in getattr(parts[0], table)
+        }
+
+    return Records(
+        joined("operations"),
+        joined("components"),
+        joined("reasons"),
+        np.concatenate([part.component_counts for part in parts]),
+        np.concatenate([part.reason_counts for part in parts]),
+    )
 
 
 def make_records(register: Register, catalogue: Catalogue, revisions: Revisions) -> Records:

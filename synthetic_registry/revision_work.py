@@ -60,7 +60,7 @@ def _places_out(rng: np.random.Generator, register: Register, before: Before, do
     out[done.action == EXCHANGE_BEARING, BEARING] = True
     out[np.isin(done.action, (SPACER, REMOVE))] = True
     whole = np.isin(done.action, (EXCHANGE_ALL, CONVERT))
-    out[np.ix_(whole, [FIRST, OTHER, BEARING])] = True
+    out[whole, FIRST : BEARING + 1] = True
     out[whole, SECOND_DEVICE] = True
     one = done.action == EXCHANGE_ONE
     place = _blamed(rng, register, before)

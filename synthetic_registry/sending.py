@@ -21,7 +21,7 @@ def quarter_ends(start: date, through: date) -> list[date]:
     >>> [str(day) for day in quarter_ends(date(2002, 1, 1), date(2002, 8, 15))]
     ['2002-03-31', '2002-06-30', '2002-08-15']
     """
-    ends = []
+    ends: list[date] = []
     year, month = start.year, 3 * ((start.month - 1) // 3) + 4
     while not ends or ends[-1] < through:
         end = date(year + (month > 12), (month - 1) % 12 + 1, 1) - timedelta(days=1)

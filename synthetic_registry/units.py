@@ -180,19 +180,15 @@ def _worsened(factor: np.ndarray, poor: np.ndarray, worse: float) -> np.ndarray:
 
 def _busy_surgeons(units: Units, days: OperationDays, count: int) -> list[int]:
     """
-    Find surgeons with much work who are a small part of a large hospital that is not planted itself,
-    so that a poor surgeon is not also a poor hospital.
+    Find surgeons with much work, of different hospitals that are not planted and no better than others, and in
+    these a small part: so a poor surgeon neither makes a hospital poor nor is hidden by a good one.
     """
-    surgeons = units.surgeons
+    surgeons, hospitals = units.surgeons, units.hospitals
     work = days.operations @ units.surgeon_years(units.pair_weight)
-    of_hospital = work / units.hospitals.volume[surgeons.home]
+    of_hospital = work / hospitals.volume[surgeons.home]
+    plain = ~np.isin(surgeons.home, hospitals.poor) & (hospitals.factor[surgeons.home] > 0.95)
     busy = np.argsort(-work, kind="stable")[: max(count + 1, round(0.3 * len(work)))]
-    planted = set(units.hospitals.poor.tolist())
-    good = sorted((s for s in busy if surgeons.home[s] not in planted), key=lambda s: of_hospital[s])
-    rest = [s for s in busy if surgeons.home[s] in planted]
-    chosen: list[int] = []
-    for surgeon in (*good, *rest):  # of different hospitals first
-        if surgeons.home[surgeon] not in {surgeons.home[s] for s in chosen}:
-            chosen.append(int(surgeon))
-    chosen += [int(s) for s in (*good, *rest) if int(s) not in chosen]
-    return chosen[:count]
+    order = busy[np.lexsort((of_hospital[busy], ~plain[busy]))]
+    _, first = np.unique(surgeons.home[order], return_index=True)
+    chosen = np.concatenate([order[np.sort(first)], np.delete(order, first)])
+    return chosen[:count].tolist()
