@@ -1,0 +1,167 @@
+"""
+Speed and memory of the whole way, in one run: python3 scripts/bench.py [--joints N] [--folder DIR]
+
+Times of this machine, taken one after the other; ratios compare two things measured in the same run.
+"""
+
+import argparse
+import math
+import os
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import environment
+
+REPEATS = 15
+STARTS = 5
+THROUGH = "2024-12-31"
+GENERATE = (
+    "import sys, pathlib, synthetic_registry\n"
+    "synthetic_registry.make(pathlib.Path(sys.argv[1]), joints=int(sys.argv[2]))"
+)
+QUESTION = ("joint=knee", "--by", "class", "--years", "1,5,10,15")
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of the table: what was done, what it took, and what it should take."""
+
+    what: str
+    measured: str
+    aim: str = ""
+
+
+def quiet_environ() -> dict[str, str]:
+    """The environment for what is measured: byte code is kept, as on a user's machine."""
+    environ = environment.environ()
+    environ.pop("PYTHONDONTWRITEBYTECODE", None)
+    return environ
+
+
+def program(*arguments: str) -> list[str]:
+    """The command line of the program in this environment."""
+    return [str(environment.VENV / "bin" / "regdash"), *arguments]
+
+
+def child(command: list[str]) -> tuple[float, float]:
+    """Run a process to its end: seconds, and its peak memory in GB."""
+    began = time.perf_counter()
+    process = subprocess.Popen(command, env=quiet_environ(), stdout=subprocess.DEVNULL)
+    _, status, usage = os.wait4(process.pid, 0)
+    process.returncode = os.waitstatus_to_exitcode(status)
+    if process.returncode:
+        sys.exit(f"{' '.join(command[:3])} … failed with exit code {process.returncode}.")
+    unit = 1 if sys.platform == "darwin" else 1024
+    return time.perf_counter() - began, usage.ru_maxrss * unit / 1e9
+
+
+def middle(work: Callable[[], object], repeats: int = REPEATS) -> tuple[float, float]:
+    """Median and least seconds of a piece of work."""
+    took = []
+    for _ in range(repeats):
+        began = time.perf_counter()
+        work()
+        took.append(time.perf_counter() - began)
+    return statistics.median(took), min(took)
+
+
+def whole_way(folder: Path, joints: int) -> Iterator[Line]:
+    """Generate, take in and freeze, each in a process of its own."""
+    out, store = folder / "submitted", folder / "store"
+    generate = [sys.executable, "-c", GENERATE, str(out), str(joints)]
+    seconds, memory = child(generate)
+    yield Line("generate", f"{seconds:.1f} s, {memory:.1f} GB", "60 s, 3 GB")
+    received, most = child(program("receive", str(out), "--store", str(store)))
+    yield Line("receive", f"{received:.1f} s, {most:.1f} GB")
+    frozen, peak = child(program("freeze", "--through", THROUGH, "--store", str(store)))
+    yield Line("freeze", f"{frozen:.1f} s, {peak:.1f} GB")
+    yield Line("receive + freeze", f"{received + frozen:.1f} s, {max(most, peak):.1f} GB", "90 s, 4 GB")
+
+
+def questions(store: Path) -> Iterator[Line]:
+    """The risk by class after imports, against the database's own time for the count it is made from."""
+    import duckdb
+
+    from regdash import cohort, grouping
+    from regdash.reports.desk import Desk
+    from regdash.store.cuts import cut_path
+    from regdash.store.sqlfiles import statement
+
+    desk = Desk(store)
+    asked, by = cohort.parse(["joint=knee"], known=desk.known), grouping.parse("class")
+    answer, best = middle(lambda: desk.risk(asked, by))
+    cut = str(cut_path(store, desk.manifest.cut))
+    desk.close()  # the database lets nobody open the file otherwise in the same process
+    parts = {
+        "grouping": "enum_code(class)::integer as class, ",
+        "reason": "reason_group",
+        "no_reason": "0",
+        "predicate": "joint = 'knee'",
+    }
+    bare = statement("queries/event_counts", **parts)
+    with duckdb.connect(cut, read_only=True) as database:
+        count, least = middle(lambda: database.execute(bare).fetchnumpy())
+    yield Line("the bare count in DuckDB", f"{1000 * count:.0f} ms (best {1000 * least:.0f})")
+    yield Line("risk by class, after imports", f"{1000 * answer:.0f} ms (best {1000 * best:.0f})")
+    yield Line("… against the bare count", f"{answer / count:.1f} × (best against best {best / least:.1f})", "3 ×")
+
+
+def processes(store: Path) -> Iterator[Line]:
+    """The same question as a command."""
+    command = program("risk", *QUESTION, "--json", "--store", str(store))
+    answer, best = middle(lambda: child(command))
+    yield Line("risk as a process", f"{answer:.2f} s (best {best:.2f})")
+
+
+def dashboard(store: Path) -> Iterator[Line]:
+    """The dashboard in a real pseudo-terminal, its screen read through a terminal emulator."""
+    from painted import Dashboard
+
+    for size in ((80, 24), (200, 50)):
+        opened = Dashboard(program("browse", "--store", str(store)), size, quiet_environ())
+        first = opened.starts(STARTS)
+        changes = sorted(opened.filter_changes(store))
+        p50, p95 = (1000 * changes[math.ceil(share * len(changes)) - 1] for share in (0.5, 0.95))
+        name = f"{size[0]}×{size[1]}"
+        yield Line(
+            f"start to painted chart, {name}", f"{statistics.median(first):.2f} s (best {min(first):.2f})", "1 s"
+        )
+        yield Line(
+            f"filter change to painted, {name}", f"p50 {p50:.0f}, p95 {p95:.0f} ms of {len(changes)}", "p95 150 ms"
+        )
+
+
+def measure(folder: Path, joints: int) -> None:
+    """Print each line as soon as it is measured."""
+    print(f"{joints:,} joints, {os.cpu_count()} cores, Python {sys.version.split()[0]}; medians unless said")
+    print(f"{'':<40} {'measured':<32} aim")
+    store = folder / "store"
+    for lines in (whole_way(folder, joints), questions(store), processes(store), dashboard(store)):
+        for line in lines:
+            print(f"{line.what:<40} {line.measured:<32} {line.aim}".rstrip(), flush=True)
+
+
+def main() -> None:
+    """Measure in a folder of our own, or in one that is kept."""
+    environment.prepare("test")
+    if Path(sys.prefix) != environment.VENV:
+        os.execv(environment.python(), [str(environment.python()), *sys.argv])
+    parser = argparse.ArgumentParser(description="Measure speed and memory of the whole way.")
+    parser.add_argument("--joints", type=int, default=1_000_000)
+    parser.add_argument("--folder", type=Path, help="an empty folder to work in, and to keep")
+    options = parser.parse_args()
+    if options.folder:
+        measure(options.folder, options.joints)
+        return
+    with tempfile.TemporaryDirectory(prefix="regdash-bench-") as folder:
+        measure(Path(folder), options.joints)
+
+
+if __name__ == "__main__":
+    environment.one_line(main)
