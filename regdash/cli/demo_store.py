@@ -80,18 +80,16 @@ def _alone(store: Path) -> Iterator[None]:
 
 
 def _make(store: Path, recipe: Recipe) -> None:
-    import synthetic_registry
     from regdash.intake.receive import receive
     from regdash.store.freeze import freeze
+    from synthetic_registry import make
 
     say(f"Making a demo of {recipe.joints:,} joints in {store}")
     _write_stamp(store, recipe, complete=False)
     _clear(store)
     files, through = store / FILES, date.fromisoformat(recipe.through)
     with Steps() as steps:
-        synthetic_registry.make(
-            files, joints=recipe.joints, seed=recipe.seed, key=store / KEY, through=through, progress=steps
-        )
+        make(files, recipe.joints, recipe.seed, key=store / KEY, through=through, progress=steps.share)
         receive(store, [files], steps)
         freeze(store, through, progress=steps)
     _write_stamp(store, recipe, complete=True)

@@ -2,9 +2,12 @@
 
 import errno
 import os
+import select
 import signal
 import sys
-from collections.abc import Callable
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from types import FrameType
 from typing import Any
 
@@ -18,6 +21,7 @@ DONE, REFUSED, WRONG_USAGE, INTERRUPTED, READER_LEFT = 0, 1, 2, 130, 141
 _FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
 _FORBIDDEN = {errno.EACCES, errno.EPERM, errno.EROFS}
 
+_AGAIN_SECONDS = 0.05
 _interrupted = False
 
 
@@ -27,12 +31,14 @@ def exit_code(work: Callable[[], Any]) -> int:
     try:
         code = work()
     except (KeyboardInterrupt, click.Abort):
-        return INTERRUPTED
+        code = INTERRUPTED
     except Exception as fault:
-        # The database turns an interrupt into an error of its own.
+        # A question that was interrupted ends in an error of its own.
         code = INTERRUPTED if _interrupted else _refused(fault)
         if code is None:
             raise
+    if code == INTERRUPTED:
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # a second Ctrl-C would break into the cleaning up
     return code if isinstance(code, int) else DONE
 
 
@@ -46,6 +52,44 @@ def _interrupt(number: int, frame: FrameType | None) -> None:
     global _interrupted
     _interrupted = True
     raise KeyboardInterrupt
+
+
+@contextmanager
+def interruptible(cancel: Callable[[], None]) -> Iterator[None]:
+    """
+    Let Ctrl-C end a question, by calling `cancel` from another thread until the question has ended.
+
+    The main thread may be deep in the database and hear of no signal before it comes back; the system
+    writes each signal's number into a pipe (`signal.set_wakeup_fd`), and a thread listens there.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    ear, mouth = os.pipe()
+    os.set_blocking(mouth, False)
+    before = signal.set_wakeup_fd(mouth, warn_on_full_buffer=False)
+    listener = threading.Thread(target=_listen, args=(ear, cancel), daemon=True)
+    listener.start()
+    try:
+        yield
+    finally:
+        signal.set_wakeup_fd(before)
+        os.close(mouth)
+        listener.join()
+        os.close(ear)
+
+
+def _listen(ear: int, cancel: Callable[[], None]) -> None:
+    heard = False
+    while True:
+        ready, _, _ = select.select([ear], [], [], _AGAIN_SECONDS if heard else None)
+        if ready:
+            number = os.read(ear, 1)
+            if not number:  # the question has ended
+                return
+            heard = heard or number[0] == signal.SIGINT
+        if heard:
+            cancel()
 
 
 def _refused(fault: Exception) -> int | None:

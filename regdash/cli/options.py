@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from regdash.cli import words
+from regdash.cli.ending import interruptible
 from regdash.cli.place import to_read
 from regdash.cli.printing import Form, show
 
@@ -38,7 +39,8 @@ class Asked:
 
         desk = Desk(to_read(self.store), self.cut)
         try:
-            yield desk
+            with interruptible(desk.cancel):
+                yield desk
         finally:
             desk.close()
 

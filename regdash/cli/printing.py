@@ -1,6 +1,5 @@
 """Answers go to standard output and nothing else does; everything said beside them goes to standard error."""
 
-import io
 import shutil
 import sys
 import time
@@ -18,19 +17,24 @@ def show(report: Any, form: Form) -> None:
     if form == "text":
         from regdash.output.people import as_text
 
-        emit(as_text(report, page_width()), "replace")
+        emit(as_text(report, page_width()))
     else:
         from regdash.output.machine import as_csv, as_json
 
-        emit(as_json(report) if form == "json" else as_csv(report), "strict", "utf-8")
+        emit(as_json(report) if form == "json" else as_csv(report), "utf-8")
 
 
-def emit(text: str, errors: str = "replace", encoding: str | None = None) -> None:
-    """Write to standard output; a reader who has left (a closed pipe) ends the program quietly."""
-    if isinstance(sys.stdout, io.TextIOWrapper):
-        sys.stdout.reconfigure(errors=errors, encoding=encoding)
+def emit(text: str, encoding: str | None = None) -> None:
+    """
+    Write to standard output, in the terminal's encoding if none is given.
+
+    A reader who has left (a closed pipe) ends the program quietly.
+    """
+    left = memoryview(text.encode(encoding or sys.stdout.encoding, "replace"))
     try:
-        click.echo(text, nl=False)
+        while left:  # an unbuffered stream may take less than it was given, and says how much
+            left = left[sys.stdout.buffer.write(left) :]
+        sys.stdout.flush()
     except BrokenPipeError:
         abandon_output()
         raise SystemExit(READER_LEFT) from None
@@ -62,15 +66,22 @@ class Steps:
 
     def __call__(self, what: str, done: int, total: int) -> None:
         """Tell what is being done, how much of it is done and how much there is."""
-        now = time.monotonic()
-        if what == self._step and done < total and now - self._said < self._pause:
+        self._tell(what, f"{done:,} of {total:,}")
+
+    def share(self, what: str, done: float) -> None:
+        """Tell what is being done, and which share of all the work is behind it."""
+        if done < 1:
+            self._tell(what, f"{done:.0%}")
+
+    def _tell(self, what: str, how_far: str) -> None:
+        now, begins = time.monotonic(), what != self._step
+        if not begins and now - self._said < self._pause:
             return
-        begins = what != self._step
         self._step, self._said = what, now
         if self._live:
-            _renew(f"{what} {done:,} of {total:,}")
-        elif begins or done < total:
-            say(f"{what} …" if begins else f"{what} {done:,} of {total:,}")
+            _renew(f"{what} {how_far}")
+        else:
+            say(f"{what} …" if begins else f"{what} {how_far}")
 
     def close(self) -> None:
         """Clear the line that renews itself."""

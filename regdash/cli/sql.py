@@ -1,9 +1,11 @@
 """The command that asks a data cut in SQL."""
 
 import sys
+import threading
 
 import click
 
+from regdash.cli.ending import interruptible
 from regdash.cli.options import Asked, answering
 from regdash.cli.printing import say
 
@@ -29,7 +31,9 @@ def sql(asked: Asked, statement: str, rows: int, seconds: float) -> None:
 
     if statement == "-":
         statement = sys.stdin.read()
-    answer = ask(to_read(asked.store), asked.cut, statement, rows, seconds)
+    stop = threading.Event()
+    with interruptible(stop.set):
+        answer = ask(to_read(asked.store), asked.cut, statement, rows, seconds, stop)
     if answer.more:
         say(f"Only the first {rows:,} rows are shown; --rows allows more.")
     facts = {"cut": answer.cut, "statement": statement, "more": answer.more}

@@ -104,7 +104,14 @@ def _row(columns: Sequence[Column], cells: Sequence[str], widths: Sequence[int])
 def _wrapped(cell: str, width: int) -> list[str]:
     if wide(cell) <= width:
         return [cell]
-    return textwrap.wrap(cell, width, break_on_hyphens=False) or [""]
+    if wide(cell) == len(cell):
+        return textwrap.wrap(cell, width, break_on_hyphens=False) or [""]
+    lines = [""]
+    for character in cell:  # what wraps words counts characters, and these take more or fewer columns
+        if wide(lines[-1] + character) > width:
+            lines.append("")
+        lines[-1] += character
+    return lines
 
 
 def _padded(column: Column, text: str, width: int) -> str:

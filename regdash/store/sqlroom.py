@@ -5,6 +5,7 @@ anything else, with an end to its rows and to its time.
 
 import tempfile
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -13,13 +14,14 @@ from typing import Any
 
 import duckdb
 
-from regdash.errors import StatementError, StoreError
+from regdash.errors import Cancelled, RegdashError, StatementError, StoreError
 from regdash.store.cuts import cut_path, find_cut
 
 MOST_ROWS = 1000
 MOST_SECONDS = 30.0
 MEMORY_LIMIT = "1GB"
 _LONGEST_FAULT = 300  # characters of what the database says
+_POLL_SECONDS = 0.05
 
 
 @dataclass(frozen=True)
@@ -33,7 +35,12 @@ class SqlAnswer:
 
 
 def ask(
-    store: Path, cut: str | None, statement: str, most_rows: int = MOST_ROWS, most_seconds: float = MOST_SECONDS
+    store: Path,
+    cut: str | None,
+    statement: str,
+    most_rows: int = MOST_ROWS,
+    most_seconds: float = MOST_SECONDS,
+    stop: threading.Event | None = None,
 ) -> SqlAnswer:
     """
     Ask a data cut.
@@ -42,15 +49,17 @@ def ask(
         cut: name or date of the cut; the newest if None.
         most_rows: rows after which reading stops.
         most_seconds: time after which the statement is ended.
+        stop: ends the statement when set, from another thread.
 
     Raises:
+        Cancelled: it was stopped.
         StatementError: it is not exactly one SELECT, the database refuses it, or its time is up.
         StoreError: there is no such cut, or it cannot be opened.
     """
     name = find_cut(store, cut).cut
     with _room(cut_path(store, name)) as connection:
         prepared = _one_select(connection, statement)
-        with _time_limit(connection, most_seconds) as clock:
+        with _Clock(connection, most_seconds, stop or threading.Event()) as clock:
             try:
                 result = connection.execute(prepared)
                 columns = tuple(column[0] for column in result.description)
@@ -76,7 +85,7 @@ def _room(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
         except duckdb.Error as fault:
             raise StoreError(f"The data cut {path} cannot be opened: {str(fault).splitlines()[0]}") from None
         try:
-            connection.execute("set lock_configuration = true")
+            connection.execute("set enable_progress_bar = false; set lock_configuration = true")
             yield connection
         finally:
             connection.close()
@@ -99,41 +108,37 @@ def _one_select(connection: duckdb.DuckDBPyConnection, statement: str) -> duckdb
 
 
 class _Clock:
-    """Ends a connection's statement when its time is up, however often that takes."""
+    """Ends a connection's statement when its time is up or when it is stopped, however often that takes."""
 
-    def __init__(self, connection: duckdb.DuckDBPyConnection, seconds: float) -> None:
-        self._connection, self._seconds = connection, seconds
+    def __init__(self, connection: duckdb.DuckDBPyConnection, seconds: float, stop: threading.Event) -> None:
+        self._connection, self._seconds, self._stop = connection, seconds, stop
         self._done, self._rang = threading.Event(), False
         self._thread = threading.Thread(target=self._run, daemon=True)
 
     def _run(self) -> None:
-        wait = self._seconds
-        while not self._done.wait(wait):
-            self._rang, wait = True, 0.02
-            self._connection.interrupt()
+        last = time.monotonic() + self._seconds
+        while not self._done.wait(_POLL_SECONDS):
+            self._rang = self._rang or time.monotonic() > last
+            if self._rang or self._stop.is_set():
+                self._connection.interrupt()
 
-    def start(self) -> None:
+    def __enter__(self) -> "_Clock":
         self._thread.start()
+        return self
 
-    def stop(self) -> None:
+    def __exit__(self, *fault: object) -> None:
         self._done.set()
         self._thread.join()
 
-    def refusal(self) -> StatementError | None:
-        """Say that time was up, if that is what ended the statement."""
-        if not self._rang:
-            return None
-        return StatementError(f"The statement was ended after {self._seconds:g} seconds. Ask for less, or allow more.")
-
-
-@contextmanager
-def _time_limit(connection: duckdb.DuckDBPyConnection, seconds: float) -> Iterator[_Clock]:
-    clock = _Clock(connection, seconds)
-    clock.start()
-    try:
-        yield clock
-    finally:
-        clock.stop()
+    def refusal(self) -> RegdashError | None:
+        """Say what ended the statement, if it was not the database itself."""
+        if self._stop.is_set():
+            return Cancelled("The statement was cancelled.")
+        if self._rang:
+            return StatementError(
+                f"The statement was ended after {self._seconds:g} seconds. Ask for less, or allow more."
+            )
+        return None
 
 
 def _said(fault: duckdb.Error) -> str:
