@@ -54,7 +54,7 @@ def column_chart(counts: Sequence[tuple[str, int]], width: int, height: int) -> 
 
     >>> for line in column_chart([("2001", 4), ("2002", 8)], 20, 3): print(line)
     8 ┤        ███████
-      ┤███████ ███████
+      │███████ ███████
        2001    2002
     """
     lines = max(1, height - 1)
@@ -66,7 +66,7 @@ def column_chart(counts: Sequence[tuple[str, int]], width: int, height: int) -> 
     rows = []
     for line in range(lines):
         cells = (_cell(count, largest, lines, lines - 1 - line) * bar for _, count in shown)
-        start = gutter if line == 0 else " " * (len(gutter) - 1) + "┤"
+        start = gutter if line == 0 else " " * (len(gutter) - 1) + "│"
         rows.append((start + "".join(cell.ljust(step) for cell in cells)).rstrip())
     return [line[:width] for line in (*rows, _labels(shown, len(gutter), step))][-height:] if height else []
 

@@ -15,7 +15,17 @@ from rich.text import Text
 from regdash.charts.scale import Axis
 
 FINE = "braille"  # the marker that draws a line in dots, two a column
-COLOURS = {"cyan": 6, "yellow": 3, "magenta": 5, "green": 2, "bright_blue": 12, "red": 1, "white": 7}
+# Places in a terminal's own palette.
+COLOURS = {
+    "red": 1,
+    "green": 2,
+    "yellow": 3,
+    "magenta": 5,
+    "cyan": 6,
+    "white": 7,
+    "bright_green": 10,
+    "bright_blue": 12,
+}
 SMALLEST = (16, 4)  # columns and lines below which there is no room for axes
 
 

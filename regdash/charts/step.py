@@ -16,12 +16,13 @@ from regdash.reports.model import Curve, ReasonsReport, RiskReport
 from regdash.stats.years import years_in
 
 LETTERS = "abcdefgh"
-COLOURS = ("cyan", "yellow", "magenta", "green", "bright_blue", "red", "white", "cyan")
+COLOURS = ("cyan", "yellow", "magenta", "green", "bright_blue", "red", "white", "bright_green")
 MOST_CURVES = len(LETTERS)
 MOST_WITH_LIMITS = 3  # beyond that, limits are drawn for the curve in focus alone
 LETTER_EVERY = 18  # columns between a curve's letters
 FEWEST_CANVAS_LINES = 6  # below which joints at risk give way to the curves
 SMALLEST_WIDTH = 40
+SMALL = 0.02  # axes that end here or below have ends with two decimals of per cent
 AXIS_LINES = 2
 
 
@@ -147,16 +148,16 @@ def _with_counts(
 
 
 def _margin(named: list[Named], width: int) -> int:
-    longest = max((len(_end_label(one)) for one in named), default=0)
+    longest = max((len(_end_label(one, 2)) for one in named), default=0)
     return max(12, min(longest + 2, width // 3))
 
 
-def _end_label(one: Named) -> str:
+def _end_label(one: Named, decimals: int = 1) -> str:
     value = one.value(one.curve.estimate)
     if value is None:
         return f"{one.letter} {one.curve.group}: too few"
     until = "" if one.last >= one.horizon - 0.01 else f" to {one.last:.1f} y"
-    return f"{one.letter} {one.curve.group} {100 * value:.1f}{until}"
+    return f"{one.letter} {one.curve.group} {100 * value:.{decimals}f}{until}"
 
 
 def _largest(named: list[Named]) -> float:
@@ -197,8 +198,10 @@ def _name_ends(
     """Write each curve's name beside its end; names that would meet move apart."""
     ends = [one.value(one.curve.estimate) or 0.0 for one in named]
     falling = sorted(range(len(named)), key=lambda n: -ends[n])
+    decimals = 2 if y_axis.high <= SMALL else 1
     for line, n in _apart([(drawing.line(ends[n], y_axis), n) for n in falling], drawing.canvas_lines):
-        label = Text(_end_label(named[n]), style=named[n].colour + (" bold" if named[n].curve.group == focus else ""))
+        one = named[n]
+        label = Text(_end_label(one, decimals), style=f"{one.colour} bold" if one.curve.group == focus else one.colour)
         label.truncate(margin - 1, overflow="ellipsis")
         lines[line].append(" ").append_text(label)
 

@@ -1,47 +1,43 @@
 """
-What all screens share: they ask off the event loop, keep the last answer until a newer one is there, say what is
-asked and what it rests on, and know the keys that mean the same everywhere.
+What all places share: they say where the reader is, what is asked and what it rests on, and know the keys that mean
+the same everywhere.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from rich.text import Text
-from textual import work
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Vertical
-from textual.message import Message
-from textual.screen import Screen
 from textual.widget import Widget
 
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
+from regdash.dashboard.asking import Asking
 from regdash.dashboard.screens.choices import GroupingPrompt, HorizonPrompt
 from regdash.dashboard.screens.filter_prompt import FilterPrompt
 from regdash.dashboard.screens.reading import Reading
 from regdash.dashboard.widgets.grid import Grid
 from regdash.dashboard.widgets.line import Line
-from regdash.errors import Cancelled, RegdashError
 from regdash.reports.model import Group, Head
 from regdash.vocabulary import coded
 
 if TYPE_CHECKING:
     from regdash.cohort import Cohort
-    from regdash.dashboard.app import Dashboard
-    from regdash.dashboard.questions import Questions
     from regdash.grouping import Grouping
 
 PLACES = ("register", "risk", "reasons", "implants", "cuts")
 KEY_NAMES = {"slash": "/", "question_mark": "?", "right_square_bracket": "[ ]", "tab": "Tab"}
 WIDE = 150  # columns from which a second pane stands beside the first
+TALL = 40  # lines from which there is room for a second chart or list under the first
 
 
-class Place(Screen[None]):
-    """One question on the screen. Subclasses say how it is asked (`fetch`) and painted (`paint`)."""
+class Place(Asking):
+    """A screen with one question. Subclasses say how it is asked (`fetch`) and painted (`paint`)."""
 
     AUTO_FOCUS = "Grid"
     BINDINGS: ClassVar = [
@@ -67,40 +63,12 @@ class Place(Screen[None]):
     Place #body { height: 1fr; }
     """
 
-    class Answered(Message):
-        """An answer, or a refusal, to the question of a generation."""
-
-        def __init__(self, generation: int, asked: Asked, answer: Any, more: bool = False) -> None:
-            super().__init__()
-            self.generation, self.asked, self.answer, self.more = generation, asked, answer, more
-
     def __init__(self, within: tuple[str, ...] = (), trail: tuple[str, ...] = ()) -> None:
         super().__init__()
         self.within = within  # filter words of the things that were opened on the way here
         self.trail = trail  # and what they are called
-        self.generation = 0
-        self.wanted: Asked | None = None  # the question under way, or answered last
-        self.asked: Asked | None = None  # the question whose answer is painted
-        self.answer: Any = None
-        self.counting = False
-        self.stopped = False  # the reader cancelled the question under way
 
     # What a place is
-
-    def fetch(self, desk: Questions, asked: Asked) -> Any:
-        """Ask; runs on a thread of its own."""
-        raise NotImplementedError
-
-    def fetch_more(self, desk: Questions, asked: Asked) -> Any:
-        """Ask what may follow once the first answer is painted; None where there is nothing."""
-        return None
-
-    def paint(self) -> None:
-        """Hand `self.answer` to the widgets."""
-        raise NotImplementedError
-
-    def paint_more(self, answer: Any) -> None:
-        """Hand the second answer to the widgets."""
 
     def head(self) -> Head | None:
         """What the painted answer says of itself."""
@@ -124,14 +92,6 @@ class Place(Screen[None]):
         return tuple(dict.fromkeys(word for word in (*self.within, *words) if word not in asked))
 
     # Layout
-
-    @property
-    def dashboard(self) -> Dashboard:
-        """The app, by its own type."""
-        from regdash.dashboard.app import Dashboard
-
-        assert isinstance(self.app, Dashboard)
-        return self.app
 
     @property
     def question(self) -> Asked:
@@ -171,7 +131,9 @@ class Place(Screen[None]):
         cut = f"data cut {self.dashboard.desk.manifest.cut} " if self.dashboard.desk else ""
         self.query_one("#places", Line).say(places, cut)
         asked = self.question
-        said = Text(" filter  ").append(str(asked.cohort) or "every joint", style="bold")
+        said = Text()
+        if "filter" not in self.WITHOUT:
+            said = Text(" filter  ").append(str(asked.cohort) or "every joint", style="bold")
         self.query_one("#filter", Line).say(said, self.says_how(asked) + " ")
 
     def says_how(self, asked: Asked) -> str:
@@ -188,7 +150,7 @@ class Place(Screen[None]):
                 parts.append(f"median follow-up {head.median_follow_up:.1f} y")
             if self.size.width >= WIDE:
                 parts.insert(1, f"{head.patients:,} patients")
-        mark = Text("counting… ", style="bold") if self.counting else ""
+        mark = Text("counting… " if self.counting else "old figures, u goes back " if self.refused else "", "bold")
         self.query_one("#counts", Line).say(" " + " · ".join(parts), mark)
 
     def say(self, sentence: str = "") -> None:
@@ -223,81 +185,6 @@ class Place(Screen[None]):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Leave out the keys that mean nothing here."""
         return action not in self.WITHOUT
-
-    # Ask
-
-    def ask_if_changed(self) -> None:
-        """Ask unless the answer to this very question is painted or on its way."""
-        if self.dashboard.desk is not None and self.question != self.wanted:
-            self.ask()
-
-    def ask(self) -> None:
-        """Ask; the old answer stays until the new one is there, and the overtaken question is cancelled."""
-        desk = self.dashboard.desk
-        if desk is None:
-            return
-        self.generation += 1
-        self.stopped = False
-        self.wanted = self.question
-        desk.cancel()
-        self.counting = True
-        self.say_where()
-        self.say_counts()
-        self._fetch(desk, self.generation, self.wanted)
-
-    @work(thread=True, group="question")
-    def _fetch(self, desk: Questions, generation: int, asked: Asked) -> None:
-        if generation != self.generation:
-            return  # overtaken before its thread began
-        try:
-            self.post_message(self.Answered(generation, asked, self.fetch(desk, asked)))
-            more = self.fetch_more(desk, asked) if generation == self.generation else None
-            if more is not None:
-                self.post_message(self.Answered(generation, asked, more, more=True))
-        except RegdashError as refusal:
-            self.post_message(self.Answered(generation, asked, refusal))
-
-    def on_place_answered(self, message: Answered) -> None:
-        """Paint an answer, unless the reader has moved on."""
-        if message.generation != self.generation:
-            return
-        self.counting = False
-        if isinstance(message.answer, Cancelled):
-            self._cancelled()
-        elif isinstance(message.answer, RegdashError):
-            self.say_counts()
-            self.say(str(message.answer))
-        elif message.more:
-            self.paint_more(message.answer)
-        else:
-            self.answer, self.asked = message.answer, message.asked
-            self.paint()
-            self.say_counts()
-            self.say()
-
-    def _cancelled(self) -> None:
-        """Go back to the question that the painted answer belongs to, so that both always agree."""
-        self.say_counts()
-        if not self.stopped:
-            self.wanted = None  # another place overtook it; ask again on return
-            return
-        if self.asked is not None and self.dashboard.history.undo():
-            self.wanted = self.asked if self.question == self.asked else None
-            self.say_where()
-            self.say("Cancelled; this is the question before. U asks the cancelled one again.")
-            self.ask_if_changed()
-        else:
-            self.say("Cancelled. r asks again.")
-
-    def action_stop(self) -> None:
-        """Cancel the running question."""
-        if self.counting and self.dashboard.desk is not None:
-            self.stopped = True
-            self.dashboard.desk.cancel()
-
-    def action_again(self) -> None:
-        """Ask the same question again."""
-        self.ask()
 
     # Change the question
 

@@ -176,6 +176,21 @@ async def test_a_list_of_joints_is_ordered_by_the_chosen_column():
         assert isinstance(on.app.screen, JointsScreen)
 
 
+async def test_letters_and_curves_follow_the_order_of_the_table():
+    async with driven() as on:
+        await on.press("g")
+        await on.type("region")
+        await on.press("enter", *["right"] * 4, "o", "home")
+        worst = on.at_cursor().split()[1:3]
+        assert on.at_cursor().startswith("▸a ")
+        assert any(f"a {' '.join(worst)} " in line for line in on.lines[4:14])
+        await on.press(*["down"] * 8)
+        assert on.at_cursor().startswith("▸a ")  # the next page of curves
+        now = on.at_cursor().split()[1:3]
+        assert now != worst
+        assert any(f"a {' '.join(now)} " in line for line in on.lines[4:14])
+
+
 async def test_implants_are_ordered_by_any_column_and_what_is_withheld_stands_last():
     async with driven() as on:
         await on.press("4", "right", "o")

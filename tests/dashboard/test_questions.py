@@ -100,6 +100,21 @@ async def test_going_to_another_place_overtakes_and_coming_back_asks_again():
         assert "counting…" not in on.text
 
 
+async def test_a_page_of_joints_that_was_cancelled_is_fetched_on_return():
+    async with driven() as on:
+        await on.press("enter", "enter")
+        last = str(("class=total ended=revised reason=infection", 1200, "implanted_date"))
+        on.desk.slow.add(last)
+        await on.pilot.press("end")
+        await on.until(lambda: last in on.desk.thinking)
+        assert on.at_cursor() == "▸…"
+        on.desk.slow.clear()
+        await on.press("3")
+        assert on.desk.thinking[last].cancelled
+        await on.press("2")
+        assert on.at_cursor().startswith("▸P000001233-KL")
+
+
 async def test_quitting_while_a_question_runs_ends_it_and_the_program():
     async with driven() as on:
         on.desk.slow.add("sex=male")

@@ -30,6 +30,7 @@ COLUMNS = (
     Column("open", left=True),
 )
 MOST_LINES = 8
+MOST_NAMED = 6  # dates by sender that are written out one by one
 
 
 class CutsScreen(Place):
@@ -116,6 +117,8 @@ def _manifest(cut: Manifest) -> Table:
 
 
 def _said(value: Any) -> str:
+    if isinstance(value, dict) and len(value) > MOST_NAMED and all(isinstance(part, str) for part in value.values()):
+        return f"{min(value.values())} to {max(value.values())}, {len(value)} senders"
     if isinstance(value, dict):
         parts = [f"{name} {_said(part)}" for name, part in value.items()]
         return ", ".join(parts) or "none"

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from rich.table import Table
@@ -12,11 +11,11 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.widget import Widget
 from textual.widgets import Static
 
+from regdash.charts.timeline import timeline
 from regdash.dashboard.asked import Asked
 from regdash.dashboard.place import Place
 from regdash.dashboard.widgets.line import Line
-from regdash.reports.model import JointEvent, JointReport
-from regdash.stats.years import years_in
+from regdash.reports.model import JointReport
 
 if TYPE_CHECKING:
     from regdash.dashboard.questions import Questions
@@ -89,29 +88,3 @@ class JointScreen(Place):
         """Wrap the events anew."""
         if self.answer is not None:
             self.call_after_refresh(self.paint)
-
-
-def timeline(events: Sequence[JointEvent], width: int) -> Text:
-    """
-    Write events one under the other, with the time that passed between them, wrapped to a width.
-
-    A filled dot is something done to the joint, a ring the end of its follow-up.
-    """
-    lines = []
-    for n, event in enumerate(events):
-        if n:
-            passed = event.day - events[n - 1].day
-            lines.append(Text(f"│ {_span(passed)}" if passed else "│", style="dim"))
-        done = event.what.startswith(("primary ", "revision "))
-        lines.append(Text(f"{'●' if done else '○'} {event.date}  ").append(event.what, style="bold"))
-        side = " " if n == len(events) - 1 else "│"
-        for detail in event.details:
-            wrapped = textwrap.wrap(detail, max(20, width - 4)) or [""]
-            lines += [Text(f"{side} {'  ' if k else ''}{part}") for k, part in enumerate(wrapped)]
-    return Text("\n").join(lines)
-
-
-def _span(days: int) -> str:
-    if days < 100:
-        return f"{days} day{'' if days == 1 else 's'} later"
-    return f"{years_in(days):.1f} years later"

@@ -13,7 +13,7 @@ from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
 from regdash.dashboard.place import Place
 from regdash.dashboard.widgets.grid import Column, Grid, Row
-from regdash.errors import RegdashError
+from regdash.errors import Cancelled, RegdashError
 from regdash.reports.model import JointsReport
 
 if TYPE_CHECKING:
@@ -41,9 +41,11 @@ class Pages:
         self._pages: dict[int, tuple[tuple[Any, ...], ...]] = {}
         self._asked: set[int] = set()
 
-    def put(self, offset: int, rows: tuple[tuple[Any, ...], ...]) -> None:
-        """Keep a page that has arrived."""
-        self._pages[offset // PAGE] = rows
+    def put(self, offset: int, rows: tuple[tuple[Any, ...], ...] | None) -> None:
+        """Keep a page that has arrived; one that did not may be asked for again."""
+        self._asked.discard(offset // PAGE)
+        if rows is not None:
+            self._pages[offset // PAGE] = rows
 
     def __len__(self) -> int:
         return self._total
@@ -67,11 +69,11 @@ class JointsScreen(Place):
     answer: JointsReport | None
 
     class Page(Message):
-        """A further page, for the list of a generation."""
+        """A further page, for the list of a generation; no rows where its question was cancelled."""
 
-        def __init__(self, generation: int, report: JointsReport) -> None:
+        def __init__(self, generation: int, offset: int, rows: tuple[tuple[Any, ...], ...] | None) -> None:
             super().__init__()
-            self.generation, self.report = generation, report
+            self.generation, self.offset, self.rows = generation, offset, rows
 
     def __init__(self, within: tuple[str, ...] = (), trail: tuple[str, ...] = ()) -> None:
         super().__init__(within, trail)
@@ -93,7 +95,10 @@ class JointsScreen(Place):
         if generation != self.generation:
             return
         try:
-            self.post_message(self.Page(generation, desk.joints(asked.cohort, offset, PAGE, self.order)))
+            rows = desk.joints(asked.cohort, offset, PAGE, self.order).rows
+            self.post_message(self.Page(generation, offset, rows))
+        except Cancelled:
+            self.post_message(self.Page(generation, offset, None))
         except RegdashError as refusal:
             self.post_message(self.Answered(generation, asked, refusal))
 
@@ -104,7 +109,7 @@ class JointsScreen(Place):
     def command(self) -> str:
         """The same question at the command line."""
         asked = self.asked or self.question
-        return f"regdash joints {wording.words_for_shell(asked.cohort.words)}"
+        return f"regdash joints {wording.words_for_shell(asked.cohort.words)} --order {self.order}".replace("  ", " ")
 
     # Paint
 
@@ -130,7 +135,7 @@ class JointsScreen(Place):
     def on_joints_screen_page(self, message: Page) -> None:
         """Put a further page where it belongs."""
         if message.generation == self.generation and self._pages is not None:
-            self._pages.put(message.report.offset, message.report.rows)
+            self._pages.put(message.offset, message.rows)
             self.query_one(Grid).refresh()
 
     # Act

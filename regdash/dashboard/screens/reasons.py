@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, ClassVar
 
+from rich.text import Text
 from textual.binding import Binding
 from textual.containers import Horizontal
 from textual.widget import Widget
@@ -15,6 +16,7 @@ from regdash.dashboard.asked import Asked
 from regdash.dashboard.place import WIDE, Place
 from regdash.dashboard.widgets.chart import Chart
 from regdash.dashboard.widgets.grid import Grid
+from regdash.dashboard.widgets.line import Line
 from regdash.dashboard.widgets.reasons_pane import ReasonsPane
 from regdash.reports.model import Group, ReasonsReport
 
@@ -47,6 +49,7 @@ class ReasonsScreen(Place):
         with Horizontal(id="lists"):
             yield ReasonsPane(id="first", empty="no revisions")
             yield ReasonsPane(id="second", empty="no revisions")
+        yield Line(id="chart-title")
         yield Chart(id="through-time")
 
     # Ask
@@ -96,7 +99,7 @@ class ReasonsScreen(Place):
             else:
                 pane.clear()
         self.query_one("#lists").styles.height = lines if has_chart else "1fr"
-        self.query_one(Chart).display = has_chart
+        self.query_one(Chart).display = self.query_one("#chart-title").display = has_chart
         self._paint_chart()
 
     def _paint_chart(self) -> None:
@@ -106,6 +109,7 @@ class ReasonsScreen(Place):
         group = report.groups[self.group].label
         row = self._pane_of_group().grid.current
         focus = row.value[1] if row else None
+        self.query_one("#chart-title", Line).say(Text(f" {group}: cumulative incidence by reason, %", style="bold"))
         chart.show(
             (self.generation, group, focus),
             lambda width, height: reasons_chart(report, group, width, height, focus),

@@ -12,9 +12,10 @@ from textual.widget import Widget
 
 from regdash import grouping
 from regdash.charts.bars import column_chart
+from regdash.charts.step import risk_chart
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
-from regdash.dashboard.place import WIDE, Place
+from regdash.dashboard.place import TALL, WIDE, Place
 from regdash.dashboard.widgets.chart import Chart
 from regdash.dashboard.widgets.grid import Column, Grid, Row
 from regdash.dashboard.widgets.line import Line
@@ -45,7 +46,9 @@ class RegisterScreen(Place):
     DEFAULT_CSS = """
     RegisterScreen Grid { height: 3; }
     RegisterScreen Container { layout: vertical; }
-    RegisterScreen.wide Container { layout: horizontal; max-height: 20; }
+    RegisterScreen.wide Container { layout: horizontal; height: 16; }
+    RegisterScreen #headline, RegisterScreen #headline-title { display: none; }
+    RegisterScreen.wide #headline, RegisterScreen.wide #headline-title { display: block; }
     """
     answer: DescribeReport | None
 
@@ -60,6 +63,8 @@ class RegisterScreen(Place):
             with Vertical(id="shares"):
                 yield Line(id="mix-title")
                 yield Chart(id="mix")
+        yield Line(id="headline-title")
+        yield Chart(id="headline")
 
     # Ask
 
@@ -127,14 +132,18 @@ class RegisterScreen(Place):
         grid = self.query_one("#risk", Grid)
         grid.show(*_risk_table(answer.risk))
         grid.styles.height = min(len(answer.risk.groups), self._most_lines) + 1
+        self.query_one("#headline-title", Line).say(Text(f" {answer.risk.head.measure}, %", style="bold"))
+        self.query_one("#headline", Chart).show(
+            (self.generation, "headline"), lambda width, height: risk_chart(answer.risk, width, height)
+        )
         self.query_one("#mix-title", Line).say(Text(" mix, % of joints", style="bold"))
         self.query_one("#mix", Chart).show((self.generation, "mix"), lambda w, h: _mix(answer.mix, w, h))
 
     # Act
 
     def on_resize(self) -> None:
-        """Put the mix beside the years where there is room."""
-        self.set_class(self.size.width >= WIDE, "wide")
+        """Put the mix beside the years, and curves under them, where there is room."""
+        self.set_class(self.size.width >= WIDE and self.size.height >= TALL, "wide")
 
     def on_grid_opened(self, message: Grid.Opened) -> None:
         """Open the reasons of a group."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
 from rich.text import Text
@@ -10,10 +11,10 @@ from textual.binding import Binding
 from textual.containers import Horizontal
 from textual.widget import Widget
 
-from regdash.charts.step import letter_of, risk_chart
+from regdash.charts.step import LETTERS, MOST_WITH_LIMITS, in_view, risk_chart
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked, reading_years
-from regdash.dashboard.place import WIDE, Place
+from regdash.dashboard.place import TALL, WIDE, Place
 from regdash.dashboard.widgets.chart import Chart
 from regdash.dashboard.widgets.grid import Column, Grid, Row
 from regdash.dashboard.widgets.line import Line
@@ -22,8 +23,6 @@ from regdash.reports.model import IMPLANT_VIEW, ReasonsReport, RiskReport, RiskR
 
 if TYPE_CHECKING:
     from regdash.dashboard.questions import Questions
-
-TALL = 40  # lines from which the reasons stand beside the table
 
 
 class RiskScreen(Place):
@@ -46,6 +45,8 @@ class RiskScreen(Place):
     def __init__(self, within: tuple[str, ...] = (), trail: tuple[str, ...] = ()) -> None:
         super().__init__(within, trail)
         self.reasons: ReasonsReport | None = None  # of the same groups, for screens with room beside the table
+        self._order: list[str] = []  # groups in the order of the table, by which curves get their letters
+        self._drawn = range(0)  # places in that order of the curves that are drawn, where there are many
         self.at: float | None = None  # years at which the table is read; None: at the horizon
 
     def body(self) -> Iterable[Widget]:
@@ -96,7 +97,7 @@ class RiskScreen(Place):
     def paint(self) -> None:
         """Show the table, and the curves with the group under the cursor in front."""
         self._paint_table()
-        self._paint_curves()
+        self._follow_table()
 
     def paint_more(self, answer: ReasonsReport) -> None:
         """Show the reasons of the group under the cursor."""
@@ -114,6 +115,7 @@ class RiskScreen(Place):
         rows = self._rows()
         decimals = wording.decimals_for(row.estimate for row in rows)
         labels = [group.label for group in report.groups]
+        self._order = self._order if sorted(self._order) == sorted(labels) else labels
         grid = self.query_one("#groups", Grid)
         columns = (
             Column(f"at {wording.years(self.time)}", "group", left=True),
@@ -134,7 +136,7 @@ class RiskScreen(Place):
         limits = row.withheld or wording.percent_limits(row.lower, row.upper, decimals)
         return Row(
             (
-                f"{letter_of(labels, row.group, row.group)} {row.group}",
+                f"{self._letter(row.group)} {row.group}",
                 wording.count(joints.get(row.group)),
                 wording.count(row.at_risk),
                 wording.count(row.revisions),
@@ -145,12 +147,28 @@ class RiskScreen(Place):
             (labels.index(row.group), joints.get(row.group), row.at_risk, row.revisions, row.estimate, None),
         )
 
+    def _letter(self, group: str) -> str:
+        """The letter of a group's curve; a space where it is not drawn, as there are too many."""
+        at = self._order.index(group)
+        return LETTERS[at - self._drawn.start] if at in self._drawn else " "
+
+    def _follow_table(self) -> None:
+        """Draw the page of curves that the cursor is on, in the order of the table, and letter the table by it."""
+        grid = self.query_one("#groups", Grid)
+        order = [row.value.label for row in grid.listed]
+        drawn = in_view(order, grid.current.value.label if grid.current else None)
+        if (order, drawn) != (self._order, self._drawn):
+            self._order, self._drawn = order, drawn
+            self._paint_table()
+        self._paint_curves()
+
     def _paint_curves(self) -> None:
         report, time = self.answer, self.time
         if report is None:
             return
         row = self.query_one("#groups", Grid).current
-        focus = row.value.label if row else None
+        # Few curves look the same whichever is in focus, so moving among them costs no repaint.
+        focus = row.value.label if row and len(report.groups) > MOST_WITH_LIMITS else None
         horizon = self._horizon
         at = None if time == horizon else time
         net = "deaths censored" if report.head.view == IMPLANT_VIEW else "death competing"
@@ -159,9 +177,11 @@ class RiskScreen(Place):
                 f"  ({report.head.view} view: {net}) · endpoint {report.head.endpoint}", style="not bold"
             )
         )
+        curves = tuple(sorted(report.curves, key=lambda curve: self._order.index(curve.group)))
+        ordered = replace(report, curves=curves)
         self.query_one("#curves", Chart).show(
-            (self.generation, focus, at),
-            lambda width, height: risk_chart(report, width, height, focus, at),
+            (self.generation, tuple(self._order), focus, at),
+            lambda width, height: risk_chart(ordered, width, height, focus, at),
         )
 
     # Act
@@ -177,9 +197,14 @@ class RiskScreen(Place):
 
     def on_grid_moved(self, message: Grid.Moved) -> None:
         """Bring the curve of the group under the cursor to the front, and its reasons beside it."""
-        if message.grid.id == "groups":
-            self._paint_curves()
+        if message.grid.id == "groups" and self.answer is not None:
+            self._follow_table()
             self._paint_reasons()
+
+    def on_grid_ordered(self, message: Grid.Ordered) -> None:
+        """Draw the curves in the order of the table."""
+        if message.grid.id == "groups":
+            self._follow_table()
 
     def on_grid_opened(self, message: Grid.Opened) -> None:
         """Open the reasons of a group, or the joints behind a reason."""

@@ -135,10 +135,9 @@ class Grid(ScrollView, can_focus=True):
         return self.rows[self.cursor] if 0 <= self.cursor < len(self.rows) else None
 
     @property
-    def in_view(self) -> range:
-        """Numbers of the rows that are in view."""
-        first = self.scroll_offset.y
-        return range(first, min(len(self.rows), first + max(1, self.size.height - 1)))
+    def listed(self) -> list[Row]:
+        """All rows in their order, where they are all there."""
+        return self.rows if isinstance(self.rows, list) else []
 
     def _find(self, value: Any) -> int:
         if value is None or not isinstance(self.rows, list):

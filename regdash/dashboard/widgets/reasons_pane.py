@@ -34,18 +34,18 @@ class ReasonsPane(Pane):
             f"group {number} of {len(report.groups)} " if len(report.groups) > 1 else "",
         )
         largest = max((row.upper or row.incidence or 0.0 for row in report.rows), default=0.0)
-        bar = max(SHORTEST_BAR, width - BESIDE_BAR)
+        bar = max(SHORTEST_BAR, width - BESIDE_BAR - 2 * letters)
         drawn = [row.reason for row in rows[:MOST_CURVES]] if letters else []
-        self.grid.show(_columns(largest, bar), [_row(row, group, drawn, largest, bar) for row in rows])
+        self.grid.show(_columns(largest, bar, letters), [_row(row, group, drawn, largest, bar) for row in rows])
 
     def clear(self) -> None:
         """Show nothing."""
         self.grid.show((), [])
 
 
-def _columns(largest: float, bar: int) -> tuple[Column, ...]:
+def _columns(largest: float, bar: int, letters: bool) -> tuple[Column, ...]:
     return (
-        Column("reason", "reason", left=True, width=REASON_WIDTH),
+        Column("reason", "reason", left=True, width=REASON_WIDTH + 2 * letters),
         Column("%", "incidence"),
         Column("95 % limits", left=True, width=12),
         Column(f"0 to {100 * largest:.1f} %", left=True, width=bar),
