@@ -101,7 +101,7 @@ def check_nominal(seen: Iterable[Look], truth: str, least: int) -> dict[tuple[st
 
 def test_limits_hold_the_estimators_own_limit_when_the_same_joints_live_again() -> None:
     """400 lives of one register's joints: what varies is chance alone."""
-    register = simulate(10_000, seed=1)
+    register = simulate(14_000, seed=1)
     curves, registered = register.curves(), len(register.days)
     seen = []
     for number in range(400):
