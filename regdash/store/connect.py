@@ -4,6 +4,7 @@ Opening the store for its one writer, and for those who make cuts from it. The s
 
 import os
 import re
+import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -17,7 +18,8 @@ from regdash.store.sqlfiles import statement
 
 REGISTRY_FILE = "registry.duckdb"
 MEMORY_LIMIT = "3GB"
-SPILL_FOLDER = ".spill"  # inside the store: the folder beside the database may be shared and small
+# Where a process puts what does not fit in memory: inside the store, and apart from what others spill.
+SPILL_FOLDER = ".spill-{}"
 FILE_MODE, FOLDER_MODE = 0o664, 0o775  # a group of the office works on one store
 
 # The number of the store's layout. Raise it with every change of sql/schema/store.sql.
@@ -31,10 +33,14 @@ def registry_path(store: Path) -> Path:
     return store / REGISTRY_FILE
 
 
+def _spill_folder(store: Path) -> Path:
+    return store / SPILL_FOLDER.format(os.getpid())
+
+
 def _config(store: Path) -> dict[str, Any]:
     return {
         "memory_limit": MEMORY_LIMIT,
-        "temp_directory": str(store / SPILL_FOLDER),
+        "temp_directory": str(_spill_folder(store)),
         "autoinstall_known_extensions": "false",
         "autoload_known_extensions": "false",
     }
@@ -111,6 +117,7 @@ def writing(store: Path) -> Iterator[duckdb.DuckDBPyConnection]:
     try:
         connection = _open(store, read_only=False)
         try:
+            _remove_spilled(store)
             connection.execute("begin")
             if _release_of(connection, store) is None:
                 create_schema(connection)
@@ -122,12 +129,18 @@ def writing(store: Path) -> Iterator[duckdb.DuckDBPyConnection]:
             connection.close()
             _share(registry_path(store), FILE_MODE)
     finally:
-        _remove_leftovers(store)
+        shutil.rmtree(_spill_folder(store), ignore_errors=True)
         if is_new:
             registry_path(store).unlink(missing_ok=True)
         for folder in made_folders:
             with suppress(OSError):
                 folder.rmdir()
+
+
+def _remove_spilled(store: Path) -> None:
+    """Remove what killed processes spilled; the one writer is alone with the store."""
+    for left in store.glob(SPILL_FOLDER.format("*")):
+        shutil.rmtree(left, ignore_errors=True)
 
 
 def _make_folder(store: Path) -> list[Path]:
@@ -140,11 +153,6 @@ def _make_folder(store: Path) -> list[Path]:
     for folder in missing:
         _share(folder, FOLDER_MODE)
     return missing
-
-
-def _remove_leftovers(store: Path) -> None:
-    with suppress(OSError):
-        (store / SPILL_FOLDER).rmdir()
 
 
 def _share(path: Path, mode: int) -> None:
@@ -169,4 +177,4 @@ def reading(store: Path) -> Iterator[duckdb.DuckDBPyConnection]:
         yield connection
     finally:
         connection.close()
-        _remove_leftovers(store)
+        shutil.rmtree(_spill_folder(store), ignore_errors=True)

@@ -5,7 +5,7 @@ It is built aside and put in its place in one step, so that nobody ever opens ha
 """
 
 import os
-import re
+import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from datetime import date
@@ -60,7 +60,8 @@ def freeze(store: Path, through: date, known_as_of: date | None = None, progress
     """
     with reading(store) as connection:
         as_of = _as_of(connection, store, through, known_as_of)
-        aside = _aside(store)
+        workshop = _workshop(store)
+        aside = workshop / "cut.duckdb"
         try:
             settle(connection, as_of, progress)
             completeness = _build(connection, aside, {"as_of": as_of, "through": through}, progress)
@@ -69,7 +70,7 @@ def freeze(store: Path, through: date, known_as_of: date | None = None, progress
                 manifest = make_manifest(aside, name, through, as_of, completeness, _finish)
                 _publish(store, aside, manifest)
         finally:
-            _remove(aside)
+            shutil.rmtree(workshop, ignore_errors=True)
     return manifest
 
 
@@ -88,32 +89,31 @@ def _as_of(connection: duckdb.DuckDBPyConnection, store: Path, through: date, kn
     return as_of
 
 
-def _aside(store: Path) -> Path:
-    """Where the cut is built; what killed runs left there goes."""
-    folder = store / CUTS_FOLDER
-    folder.mkdir(exist_ok=True)
+def _workshop(store: Path) -> Path:
+    """Make a folder to build the cut in; those of runs that were killed go."""
+    cuts = store / CUTS_FOLDER
+    cuts.mkdir(exist_ok=True)
     with suppress(PermissionError):
-        folder.chmod(FOLDER_MODE)
-    for left in folder.glob(".making-*"):
-        if not _is_running(left):
-            _remove(left)
-    return folder / f".making-{os.getpid()}.duckdb"
+        cuts.chmod(FOLDER_MODE)
+    for left in cuts.glob(".making-*"):
+        if not _is_at_work(left):
+            shutil.rmtree(left, ignore_errors=True)
+    folder = cuts / f".making-{os.getpid()}"
+    folder.mkdir()
+    return folder
 
 
-def _is_running(left: Path) -> bool:
-    process = re.match(r"\.making-(\d+)", left.name)
+def _is_at_work(left: Path) -> bool:
+    process = left.name.rpartition("-")[2]
+    if not process.isdecimal() or int(process) == os.getpid():
+        return False
     try:
-        os.kill(int(process[1]) if process else 0, 0)
+        os.kill(int(process), 0)
     except ProcessLookupError:
         return False
     except PermissionError:
         return True
-    return process is not None and int(process[1]) != os.getpid()
-
-
-def _remove(path: Path) -> None:
-    path.unlink(missing_ok=True)
-    path.with_name(path.name + ".wal").unlink(missing_ok=True)
+    return True
 
 
 def _build(

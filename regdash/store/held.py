@@ -25,7 +25,15 @@ class HeldRow:
     row: str  # file and row in it, 1 for the first under the header: operations:12
     rule: str
     severity: str  # hold or reject
-    text: str  # what the hospital is told
+    told: str  # what the hospital is told of every such row
+    record: str  # number of the operation, patient, catalogue entry or unit
+    value: str | None  # what the row said
+
+    @property
+    def text(self) -> str:
+        """What the hospital is told of this row."""
+        said = f", which said {self.value}" if self.value else ""
+        return f"{self.told} Record {self.record}{said}."
 
 
 class _Ask(Protocol):

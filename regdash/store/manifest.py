@@ -64,7 +64,6 @@ def make_manifest(
         raise
     finally:
         connection.close()
-        path.with_suffix(".spill").rmdir() if path.with_suffix(".spill").is_dir() else None
     return manifest
 
 
