@@ -42,8 +42,13 @@ class Counted:
 
     @property
     def everything(self) -> bool:
-        """Whether the cohort is the whole cut."""
+        """Whether the whole cut was asked about, and not joints that happen to be all of it."""
         return not self.cohort.conditions
+
+    @property
+    def joints(self) -> int:
+        """Joints of all groups together."""
+        return int(self.table.joints.sum())
 
     @property
     def revisions(self) -> int:
@@ -53,7 +58,7 @@ class Counted:
     @cached_property
     def patients(self) -> int:
         """Patients of all groups together, each counted once."""
-        if self.everything:
+        if self.joints == self.cut.manifest.joints:
             return self.cut.manifest.patients
         return count_patients(self.cut, self.cohort.predicate())
 
@@ -152,7 +157,7 @@ def head(
         cohort=counted.cohort,
         by=counted.by,
         cut=counted.cut.name,
-        joints=int(counted.table.joints.sum()),
+        joints=counted.joints,
         patients=counted.patients,
         revisions=counted.revisions,
         held_revisions=held,
