@@ -1,0 +1,71 @@
+"""
+A cut of a clean synthetic register is the register: every joint, as its key has it.
+
+The key is written by the generator from what it simulated, not from what it submitted; nothing of
+intake or of the cut goes into it.
+"""
+
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import duckdb
+import pytest
+
+from regdash.intake.receive import Receipt, receive
+from regdash.store.cuts import Manifest, cut_path
+from regdash.store.freeze import freeze
+from synthetic_registry import make
+
+THROUGH = date(2024, 12, 31)
+JOINTS = 3_000
+
+
+@pytest.fixture(scope="module")
+def register(tmp_path_factory) -> tuple[Path, Receipt, Manifest]:
+    folder = tmp_path_factory.mktemp("truth")
+    make(folder / "files", JOINTS, 3, clean=True, key=folder / "key", through=THROUGH)
+    receipt = receive(folder / "store", [folder / "files"])
+    return folder, receipt, freeze(folder / "store", THROUGH)
+
+
+def compared(register: tuple[Path, Receipt, Manifest], condition: str) -> list[tuple[Any, ...]]:
+    """Joints of cut and key, side by side, of which something is not so."""
+    folder, _, manifest = register
+    query = f"""
+        select f.operation_id, k.operation_id from follow_up as f
+        full join read_csv($key, header = true, all_varchar = true) as k on k.operation_id = f.operation_id
+        where not coalesce({condition}, false)
+    """
+    with duckdb.connect(str(cut_path(folder / "store", manifest.cut)), read_only=True) as cut:
+        return cut.execute(query, {"key": str(folder / "key" / "joints.csv")}).fetchall()
+
+
+def test_everything_of_a_clean_register_is_accepted(register):
+    _, receipt, manifest = register
+    assert receipt.total("accepted") == receipt.total("received")
+    assert manifest.joints == JOINTS
+
+
+@pytest.mark.parametrize("column", ["side", "class", "bearing", "fixation", "technology", "sex", "asa", "diagnosis"])
+def test_each_joint_has_the_words_it_truly_has(column, register):
+    assert compared(register, f"replace(replace(f.{column}::varchar, ' ', '-'), ',', '') = k.{column}") == []
+
+
+@pytest.mark.parametrize("column", ["patient_id", "construct", "hospital_id", "surgeon_id", "age", "implanted_date"])
+def test_each_joint_has_the_codes_and_numbers_it_truly_has(column, register):
+    assert compared(register, f"f.{column}::varchar = k.{column}") == []
+
+
+def test_each_joint_is_followed_as_long_as_it_truly_was_and_ends_as_it_truly_did(register):
+    assert compared(register, "f.days::varchar = k.days and replace(f.ended::varchar, ' ', '-') = k.ended") == []
+
+
+def test_each_revision_is_the_one_that_truly_was_for_its_true_reason(register):
+    condition = """
+        coalesce(f.revision_operation_id, '') = coalesce(k.revision_operation_id, '')
+        and (f.ended <> 'revised' or replace(f.reason_group::varchar, ' ', '-') = k.reason_group)
+    """
+    assert compared(register, condition) == []
+    revised = compared(register, "f.ended <> 'revised'")
+    assert len(revised) == register[2].revisions > 50
