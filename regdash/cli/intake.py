@@ -12,7 +12,7 @@ import click
 from regdash.cli import words
 from regdash.cli.options import Day, cut_option, form_options, store_option
 from regdash.cli.place import to_read, to_write
-from regdash.cli.printing import Form, Steps, say, show
+from regdash.cli.printing import Form, Steps, emit, say, show
 
 if TYPE_CHECKING:
     from regdash.intake.receive import FileReceipt, Receipt
@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     from regdash.store.held import HeldRow
 
 SHOWN = 40  # held rows that a person sees at once
+HELD_COLUMNS = ("submission", "hospital", "row", "rule", "severity", "text")
+HELD_PAGE = ("submission", "row", "record", "rule", "value")  # each rule's sentence stands above
+HASH_SHOWN = 12  # characters of a content hash that a person sees
 CUT_COLUMNS = ("cut", "through", "known_as_of", "joints", "revisions", "hash")
 COUNTS = ("received", "accepted", "held", "rejected", "known_already")
 
@@ -102,22 +105,29 @@ def held(
         name, rows = None, held_now(to_write(store), hospital, rule)
     else:
         name, rows = held_in_cut(to_read(store), cut, hospital, rule)
-    if limit is None and form == "text":
-        limit = SHOWN
-    show(_held_list(rows, name, limit), form)
+    if form == "text":
+        limit = SHOWN if limit is None else limit
+        show(_held_by_rule(rows), form)
+        emit("\n")
+    show(_held_list(rows[:limit], HELD_PAGE if form == "text" else HELD_COLUMNS, name, len(rows)), form)
 
 
-def _held_list(rows: Sequence["HeldRow"], cut: str | None, limit: int | None) -> "Listing":
+def _held_by_rule(rows: Sequence["HeldRow"]) -> "Listing":
+    """List the rules that hold anything, the most frequent first."""
     from regdash.output.listing import Listing
-    from regdash.store.held import HeldRow
 
-    shown = rows if limit is None else rows[:limit]
-    by_rule = ", ".join(f"{rule} {count:,}" for rule, count in Counter(row.rule for row in rows).most_common())
+    counts = Counter((row.rule, row.severity, row.told) for row in rows)
+    table = [(rule, severity, count, told) for (rule, severity, told), count in counts.most_common()]
+    return Listing("held rows by rule", ("rule", "severity", "rows", "text"), table, wraps=("text",))
+
+
+def _held_list(rows: Sequence["HeldRow"], columns: tuple[str, ...], cut: str | None, total: int) -> "Listing":
+    from regdash.output.listing import Listing
+
+    values = [tuple(getattr(row, column) for column in columns) for row in rows]
     source = f"data cut {cut}" if cut else "the store as it is now"
-    remarks = (f"{len(shown):,} of {len(rows):,} rows, {source}.", f"By rule: {by_rule or 'none'}.")
-    columns = tuple(field.name for field in fields(HeldRow))
-    facts = {"cut": cut, "total": len(rows)}
-    return Listing("held rows", columns, [astuple(row) for row in shown], facts, remarks, ("text",))
+    remarks = (f"{len(rows):,} of {total:,} rows, {source}.",)
+    return Listing("held rows", columns, values, {"cut": cut, "total": total}, remarks)
 
 
 @click.command()
@@ -136,7 +146,7 @@ def freeze(through: date, known_as_of: date | None, store: Path | None, form: Fo
 
     with Steps() as steps:
         manifest = make_cut(to_write(store), through, known_as_of, steps)
-    show(_cut_list([manifest]), form)
+    show(_cut_list([manifest], form), form)
 
 
 @click.command()
@@ -146,11 +156,12 @@ def cuts(store: Path | None, form: Form) -> None:
     """List the data cuts of the store, newest last."""
     from regdash.store.cuts import list_cuts
 
-    show(_cut_list(list_cuts(to_read(store))), form)
+    show(_cut_list(list_cuts(to_read(store)), form), form)
 
 
-def _cut_list(manifests: Sequence["Manifest"]) -> "Listing":
+def _cut_list(manifests: Sequence["Manifest"], form: Form) -> "Listing":
     from regdash.output.listing import Listing
 
-    rows = [(m.cut, m.through_date, m.known_as_of, m.joints, m.revisions, m.content_hash) for m in manifests]
-    return Listing("data cuts", CUT_COLUMNS, rows, wraps=("hash",))
+    shown = HASH_SHOWN if form == "text" else None
+    rows = [(m.cut, m.through_date, m.known_as_of, m.joints, m.revisions, m.content_hash[:shown]) for m in manifests]
+    return Listing("data cuts", CUT_COLUMNS, rows)

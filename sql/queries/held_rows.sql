@@ -8,14 +8,18 @@
 --           place          varchar  the file and the row in it, 1 for the first under the header, as operations:12
 --           rule           varchar  name of the rule
 --           severity       varchar  hold or reject
---           text           varchar  what the hospital is told, the number of the record and what it said
+--           told           varchar  what the hospital is told of every such row
+--           record_id      varchar  number of the record
+--           value          varchar  what the row said, where the rule shows it and it said something
 select
     submission_id,
     hospital_id,
     table_name || ':' || row_no as place,
     rule,
     severity,
-    text || ' Record ' || record_id || coalesce(', which said ' || nullif(value, ''), '') || '.' as text
+    text as told,
+    record_id,
+    nullif(value, '') as value
 from held_rows
 where ($hospital::varchar is null or hospital_id = $hospital)
     and ($rule::varchar is null or rule = $rule)

@@ -128,7 +128,11 @@ def test_a_sender_or_rule_that_is_not_there_is_refused(words, told, taken_in):
 def test_people_see_how_many_rows_each_rule_holds(taken_in):
     page = regdash("held", "--live", store=taken_in).stdout
     assert "4 of 4 rows, the store as it is now." in page
-    assert "By rule: operation-held 3, side-missing 1." in page
+    assert [line.split()[:3] for line in page.splitlines() if line.startswith(("operation-held", "side-missing"))] == [
+        ["operation-held", "hold", "3"],
+        ["side-missing", "hold", "1"],
+    ]
+    assert "The side is missing" in page
     assert all(len(line) <= 79 for line in page.splitlines())
 
 
