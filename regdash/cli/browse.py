@@ -4,11 +4,11 @@ from pathlib import Path
 
 import click
 
-from regdash.cli.options import cut_option, filter_argument, store_option
+from regdash.cli.options import CohortCommand, cut_option, filter_argument, store_option
 from regdash.cli.place import to_read
 
 
-@click.command()
+@click.command(cls=CohortCommand)
 @filter_argument
 @store_option
 @cut_option

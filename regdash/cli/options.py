@@ -63,6 +63,26 @@ def by_of(text: str) -> tuple["Grouping", ...]:
     return grouping.parse(text)
 
 
+class CohortCommand(click.Command):
+    """A command on a cohort; its help lists the words that choose one."""
+
+    outcomes = False
+
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the filter words, with an example of each."""
+        from regdash import fields
+
+        usable = [field for field in fields.FIELDS.values() if self.outcomes or not field.outcome]
+        with formatter.section("Filter words (a,b is either; != is not; lo..hi is a range)"):
+            formatter.write_dl([(field.example, field.about) for field in usable])
+
+
+class JointsCommand(CohortCommand):
+    """A list of joints, which may also be chosen by what happened to them."""
+
+    outcomes = True
+
+
 class Years(click.ParamType):
     """Times since implantation in years, joined by commas."""
 

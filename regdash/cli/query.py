@@ -5,6 +5,8 @@ import click
 from regdash.cli import words as completing
 from regdash.cli.options import (
     Asked,
+    CohortCommand,
+    JointsCommand,
     Year,
     Years,
     answering,
@@ -21,7 +23,7 @@ SHOWN = 50  # joints that a person sees at once
 Words = tuple[str, ...]
 
 
-@click.command()
+@click.command(cls=CohortCommand)
 @filter_argument
 @by_option
 @answering
@@ -36,7 +38,7 @@ def describe(asked: Asked, words: Words, by: str) -> None:
         asked.show(desk.describe(cohort_of(desk, words), by_of(by)))
 
 
-@click.command()
+@click.command(cls=CohortCommand)
 @filter_argument
 @by_option
 @click.option("--years", type=Years(), default="1,5,10,15", show_default=True, help="Times since implantation.")
@@ -75,7 +77,7 @@ def risk(
         asked.show(desk.risk(cohort_of(desk, words), by_of(by), years, view or "implant", reason))
 
 
-@click.command()
+@click.command(cls=CohortCommand)
 @filter_argument
 @by_option
 @click.option("--years", "year", type=Year(), default="10", show_default=True, help="Time since implantation.")
@@ -92,7 +94,7 @@ def reasons(asked: Asked, words: Words, by: str, year: float, detail: bool) -> N
         asked.show(desk.reasons(cohort_of(desk, words), by_of(by), year, detail))
 
 
-@click.command()
+@click.command(cls=CohortCommand)
 @filter_argument
 @by_option
 @answering
@@ -107,7 +109,7 @@ def rates(asked: Asked, words: Words, by: str) -> None:
         asked.show(desk.rates(cohort_of(desk, words), by_of(by)))
 
 
-@click.command()
+@click.command(cls=CohortCommand)
 @filter_argument
 @answering
 def implants(asked: Asked, words: Words) -> None:
@@ -121,7 +123,7 @@ def implants(asked: Asked, words: Words) -> None:
         asked.show(desk.implants(cohort_of(desk, words)))
 
 
-@click.command()
+@click.command(cls=CohortCommand)
 @click.argument("code", shell_complete=completing.complete_implant)
 @filter_argument
 @answering
@@ -136,7 +138,7 @@ def implant(asked: Asked, code: str, words: Words) -> None:
         asked.show(desk.implant(code, cohort_of(desk, words)))
 
 
-@click.command()
+@click.command(cls=JointsCommand)
 @click.argument("words", nargs=-1, metavar="[FILTER]...", shell_complete=completing.complete_joint_filter)
 @click.option("--limit", type=click.IntRange(min=0), help=f"Joints at most; {SHOWN} for people, else all.")
 @click.option("--offset", type=click.IntRange(min=0), default=0, help="Joints to leave out at the beginning.")
