@@ -9,7 +9,7 @@ import numpy as np
 from synthetic_registry.catalogue import Catalogue
 from synthetic_registry.faults import Faults
 from synthetic_registry.parameters import Dirt
-from synthetic_registry.records import PRIMARY, REVISION, Records, together
+from synthetic_registry.records import REVISION, Records, together
 from synthetic_registry.register import Register
 from synthetic_registry.sending import NOT_SENT, Schedule
 
@@ -43,11 +43,6 @@ class Batch:
     def is_revision(self) -> np.ndarray:
         """Which records are revisions, as submitted."""
         return self.records.operations["kind"] == REVISION
-
-    @property
-    def is_primary(self) -> np.ndarray:
-        """Which records are primaries, as submitted."""
-        return self.records.operations["kind"] == PRIMARY
 
     @property
     def sent(self) -> np.ndarray:

@@ -4,6 +4,7 @@ The catalogue of implants: every component in every size, with its number, and h
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -90,7 +91,7 @@ class Catalogue:
 
     def _family_entries(self, family: int) -> list[Entry]:
         families = self.implants.families
-        kept = {
+        kept: dict[str, Any] = {
             "maker": f"M{families.maker[family]:02d}",
             "class_name": self.parameters.classes[families.joint_class[family]].name,
             "bearing": families.bearing[family],
@@ -106,8 +107,8 @@ class Catalogue:
             for size in range(1, SIZES + 1):
                 for variant, fixation in variants:
                     number = _numbered(implant, size, variant)
-                    found.append(Entry(number, implant=implant, role=role, fixation=fixation, size=str(size),
-                                       withdrawn=withdrawn, **kept))  # fmt: skip
+                    own: dict[str, Any] = {"implant": implant, "role": role, "fixation": fixation, "size": str(size)}
+                    found.append(Entry(number, **kept, **own, withdrawn=withdrawn))
         return found
 
     def _small_entries(self) -> list[Entry]:

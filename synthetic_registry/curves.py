@@ -65,7 +65,6 @@ class _Sums:
     """Sums over the joints of one class in every cell of some covariates; the last axis is the cell."""
 
     class_name: str
-    starts: np.ndarray
     covariates: dict[str, tuple[str, ...]]  # with their words
     joints: np.ndarray  # (cells,)
     days: np.ndarray
@@ -102,7 +101,6 @@ def _class_sums(joints: Joints, hazard: ClassHazards, leave: Leaving, names: Seq
     net_days = np.unique(np.append(days[::3], [*hazard.starts[hazard.starts <= days[-1]], days[-1]]))
     return _Sums(
         class_name=hazard.kind.name,
-        starts=hazard.starts,
         covariates=covariates,
         joints=np.bincount(cell, minlength=cells),
         days=days,

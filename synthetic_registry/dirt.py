@@ -18,7 +18,8 @@ from synthetic_registry.sending import submissions_of
 
 def soil(batch: Batch) -> tuple[Batch, Faults]:
     """Put all dirt into true records; returns them as sent, and the list of their faults."""
-    # Those that need room come first: revisions after a death are the rarest.
+    # A record has one fault of its own at most, so the rarest kinds choose first. Copies come last: they repeat
+    # what is in a record by then.
     for step in (
         _after_death,
         missed_links,
@@ -76,10 +77,8 @@ def _as_primaries(rng: np.random.Generator, batch: Batch) -> Batch:
 def _only_implanted(records: Records, at: np.ndarray) -> Records:
     """Leave out the reasons and the removed components of some operations."""
     removed = words.COMPONENT_ACTIONS.index("removed")
-    reason_kept, component_kept = (
-        np.ones(len(records.reasons["reason"]), bool),
-        np.ones(len(records.components["entry"]), bool),
-    )
+    reason_kept = np.ones(len(records.reasons["reason"]), bool)
+    component_kept = np.ones(len(records.components["entry"]), bool)
     reason_kept[ragged(records.reason_counts, at)] = False
     rows = ragged(records.component_counts, at)
     component_kept[rows] = records.components["action"][rows] != removed

@@ -26,7 +26,7 @@ def corrections(rng: np.random.Generator, batch: Batch) -> Batch:
     names = np.array(list(CORRECTED))[rng.integers(0, len(CORRECTED), len(at))]
     values = {name: batch.records.operations[name] for name in CORRECTED}
     given = np.array(
-        [values[name][row] not in (EMPTY if CORRECTED[name] else UNKNOWN,) for name, row in zip(names, at)], dtype=bool
+        [values[name][row] != (EMPTY if CORRECTED[name] else UNKNOWN) for name, row in zip(names, at)], dtype=bool
     )
     at, names = at[given], names[given]
     columns = {name: _wrong(name, values[name], at[names == name])[at] for name in CORRECTED}

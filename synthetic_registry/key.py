@@ -3,6 +3,7 @@ The key: everything that is true of a synthetic register, in a folder apart from
 """
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -99,7 +100,7 @@ def _planted(batch: Batch) -> dict[str, Any]:
     }
 
 
-def _planted_implant(batch: Batch, number: int, use: Any) -> dict[str, Any]:
+def _planted_implant(batch: Batch, number: int, use: Callable[[np.ndarray], dict[str, int]]) -> dict[str, Any]:
     register = batch.register
     planted = register.setting.parameters.frailty.poor_implants[number]
     construct = register.setting.implants.planted(number)

@@ -94,7 +94,8 @@ def simulate(
         seed: the same seed gives the same register.
         through: the last day of follow-up, at least one year after the register's start.
         parameters: what it is made from.
-        prior: with joints from before the register's start, which follow the registered ones in `joints` and `lives`.
+        prior: with joints from before the register's start, which follow the registered ones in `joints` and
+            `lives`. With them it is the very register that `make` writes for this size and seed.
 
     Raises:
         ValueError: too few joints, or too short a time.

@@ -110,8 +110,10 @@ def _surgeons(
     # The first surgeon of each hospital stays throughout; the others come in proportion to its volume.
     others = rng.choice(places, count - places, p=hospitals.volume / hospitals.volume.sum())
     home = np.concatenate([np.arange(places), np.sort(others)])
-    begins = np.where(np.arange(count) < places, -1, rng.integers(-26, days.years, count))
+    begins = np.where(np.arange(count) < places, -1, rng.integers(-17, days.years, count))
     ends = np.where(np.arange(count) < places, days.years, begins + rng.integers(18, 33, count))
+    begins = np.maximum(begins, hospitals.first_year[home])
+    ends = np.maximum(ends, begins + 4)
     order = rng.permutation(count)  # codes say nothing about who they are
     users = max(round(structure.class_users * count), 2)
     appetite = np.concatenate([1.1 * spread(rng, users), np.full(count - users, -np.inf)])
@@ -119,7 +121,7 @@ def _surgeons(
         codes=[f"S{number:04d}" for number in range(1, count + 1)],
         home=home[order],
         volume=np.exp(structure.surgeon_volume_sd * spread(rng, count)),
-        first_year=np.clip(np.maximum(begins[order], hospitals.first_year[home[order]]), 0, days.years - 1),
+        first_year=np.clip(begins[order], 0, days.years - 1),
         last_year=np.clip(ends[order], 0, days.years - 1),
         appetite=rng.permutation(appetite),
         factor=np.exp(parameters.frailty.surgeon * spread(rng, count)),
@@ -165,9 +167,7 @@ def _planted(units: Units, parameters: Parameters, days: OperationDays) -> Units
     """Choose the poor hospitals and surgeons, with enough work to be seen, and worsen them."""
     hospitals, surgeons = units.hospitals, units.surgeons
     count, worse = parameters.frailty.poor_hospitals
-    ranked = [h for h in np.argsort(-hospitals.volume, kind="stable") if hospitals.first_year[h] == 0]
-    first, step = round(0.2 * len(ranked)), max(1, round(0.15 * len(ranked)))
-    poor = np.array(ranked[first::step][:count], dtype=np.int16)
+    poor = np.array(_middling_hospitals(units, days, count), dtype=np.int16)
     units = replace(units, hospitals=replace(hospitals, poor=poor, factor=_worsened(hospitals.factor, poor, worse)))
     count, worse = parameters.frailty.poor_surgeons
     poor = np.array(_busy_surgeons(units, days, count), dtype=np.int16)
@@ -176,6 +176,21 @@ def _planted(units: Units, parameters: Parameters, days: OperationDays) -> Units
 
 def _worsened(factor: np.ndarray, poor: np.ndarray, worse: float) -> np.ndarray:
     return np.where(np.isin(np.arange(len(factor)), poor), worse, factor)
+
+
+def _middling_hospitals(units: Units, days: OperationDays, count: int) -> list[int]:
+    """Find hospitals in the upper half by volume, there from the start, whose surgeons are no better than others."""
+    hospitals, surgeons = units.hospitals, units.surgeons
+    work = days.operations @ units.pair_weight
+    done, weighted = (
+        np.bincount(units.pair_hospital, weights=weights, minlength=len(hospitals.codes))
+        for weights in (work, work * surgeons.factor[units.pair_surgeon])
+    )
+    ranked = np.argsort(-hospitals.volume, kind="stable")
+    ranked = ranked[hospitals.first_year[ranked] == 0]
+    upper = ranked[round(0.15 * len(ranked)) : max(round(0.5 * len(ranked)), 2 * count)]
+    plain = weighted[upper] > 0.97 * done[upper]
+    return upper[np.argsort(~plain, kind="stable")][:: max(1, len(upper) // (2 * count))][:count].tolist()
 
 
 def _busy_surgeons(units: Units, days: OperationDays, count: int) -> list[int]:

@@ -78,7 +78,8 @@ def test_one_implant_only_looks_poor(register: Register) -> None:
     assert register.setting.implants.families.factor[family] == 1
     assert (ours & surgeon).sum() > 0.6 * ours.sum()
     assert times_others(early, ours) > 1.2
-    assert times_others(early[~surgeon], ours[~surgeon]) < 1.3
+    # Leaving that one surgeon out, little of it remains.
+    assert times_others(early[~surgeon], ours[~surgeon]) < 0.85 * times_others(early, ours)
 
 
 def test_poor_units_are_poor_in_all_they_do(register: Register) -> None:
@@ -89,4 +90,4 @@ def test_poor_units_are_poor_in_all_they_do(register: Register) -> None:
     surgeons = [times_others(early, register.joints.surgeon[at] == poor) for poor in units.surgeons.poor]
     assert np.mean(hospitals) > 1.4
     assert np.mean(surgeons) > 1.4
-    assert min(hospitals + surgeons) > 1.15
+    assert min(hospitals + surgeons) > 1.0
