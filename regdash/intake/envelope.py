@@ -4,6 +4,7 @@ Envelopes: which submissions stand under a path, and what each says of itself.
 
 import json
 import os
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -15,6 +16,8 @@ from regdash.errors import InputError
 
 # Units and catalogue entries may be announced before their first day; what happens to patients cannot be.
 KNOWN_AHEAD = ("units", "catalogue")
+
+_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")  # of the forms of ISO 8601, the one that files have too
 
 
 @dataclass(frozen=True)
@@ -79,19 +82,16 @@ def read_envelope(folder: str) -> Envelope:
     """
     path = f"{folder}/{ENVELOPE_NAME}"
     said = _read_json(path)
-    try:
-        envelope = Envelope(
-            folder=folder,
-            kind=_kind(said["kind"], path),
-            sender=_text(said, "sender", path),
-            id=_text(said, "id", path),
-            sequence=_count(said["sequence"], "sequence", path),
-            received_date=_day(said, "received_date", path),
-            complete_through=_day(said, "complete_through", path),
-            files=_declared(said, path),
-        )
-    except AttributeError:
-        raise InputError(f"The envelope {path} is not of the agreed form.") from None
+    envelope = Envelope(
+        folder=folder,
+        kind=_kind(said["kind"], path),
+        sender=_text(said, "sender", path),
+        id=_text(said, "id", path),
+        sequence=_count(said["sequence"], "sequence", path),
+        received_date=_day(said, "received_date", path),
+        complete_through=_day(said, "complete_through", path),
+        files=_declared(said, path),
+    )
     if envelope.kind not in KNOWN_AHEAD and envelope.complete_through > envelope.received_date:
         raise InputError(
             f"The envelope {path} says it is complete through {envelope.complete_through}, "
@@ -143,10 +143,13 @@ def _count(value: Any, name: str, path: str) -> int:
 
 
 def _day(said: dict[str, Any], name: str, path: str) -> date:
+    value = said[name]
     try:
-        return date.fromisoformat(said[name])
+        if not _DATE.fullmatch(value):
+            raise ValueError(value)
+        return date.fromisoformat(value)
     except (TypeError, ValueError):
-        raise InputError(f"The envelope {path} has a {name} that is no date as 2024-03-31: {said[name]!r}.") from None
+        raise InputError(f"The envelope {path} has a {name} that is no date as 2024-03-31: {value!r}.") from None
 
 
 def _declared(said: dict[str, Any], path: str) -> dict[str, int]:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from regdash.dictionary import TABLES
 from regdash.errors import InputError
 
+LONGEST_LINE = 100_000  # bytes; more is no row but a fault, and the database has a limit of its own
 _MARK = b"\xef\xbb\xbf"  # a byte-order mark, which spreadsheets put in front of UTF-8
 _OTHER_ENCODINGS = (b"\xff\xfe", b"\xfe\xff")  # UTF-16, which they call Unicode
 
@@ -143,6 +144,10 @@ def _count_plain(body: bytes, table: str, path: str) -> int:
     ragged = next((n for n, line in enumerate(lines) if line.count(b",") != commas), None)
     if ragged is not None:
         raise _ragged(path, ragged + 2, lines[ragged].count(b",") + 1 if lines[ragged] else 0, commas + 1)
+    longest = max(map(len, lines), default=0)
+    if longest > LONGEST_LINE:
+        line = next(n for n, text in enumerate(lines) if len(text) == longest) + 2
+        raise InputError(f"The file {path} has {longest:,} bytes in line {line}; no row is that long.")
     return len(lines)
 
 

@@ -2,6 +2,7 @@
 Checked files into the store: staged as text, read, judged row by row, and kept as versions.
 """
 
+import glob
 import shutil
 import tempfile
 from collections import defaultdict
@@ -118,7 +119,7 @@ def _stage(
     columns = [f"{column}_text" for column in TABLES[table]]
     typed = ", ".join(["'file_no': 'INTEGER'", *(f"'{column}': 'VARCHAR'" for column in columns)])
     names = ", ".join(f"'{column}'" for column in columns)
-    values = {"path": str(path)}
+    values = {"path": glob.escape(str(path))}  # the database reads a path as a pattern
     run(connection, "intake/staged", values, table=table, columns=f"{{{typed}}}", column_names=f"[{names}]")
     path.unlink()
     key = [f"{column}_text" for column in ROW_KEYS[table]]

@@ -2,6 +2,7 @@
 Opening the store for its one writer, and for those who make cuts from it. The schema is made and checked here.
 """
 
+import errno
 import os
 import re
 import shutil
@@ -22,6 +23,8 @@ MEMORY_LIMIT = "3GB"
 SPILL_FOLDER = ".spill-{}"
 FILE_MODE, FOLDER_MODE = 0o664, 0o775  # a group of the office works on one store
 
+UNWRITABLE = (errno.ENOSPC, errno.EDQUOT, errno.EROFS, errno.EACCES, errno.EPERM)
+
 # The number of the store's layout. Raise it with every change of sql/schema/store.sql.
 RELEASE = 1
 
@@ -37,10 +40,10 @@ def _spill_folder(store: Path) -> Path:
     return store / SPILL_FOLDER.format(os.getpid())
 
 
-def _config(store: Path) -> dict[str, Any]:
+def _config(folder: Path) -> dict[str, Any]:
     return {
         "memory_limit": MEMORY_LIMIT,
-        "temp_directory": str(_spill_folder(store)),
+        "temp_directory": str(_spill_folder(folder)),
         "autoinstall_known_extensions": "false",
         "autoload_known_extensions": "false",
     }
@@ -103,6 +106,35 @@ def create_schema(connection: duckdb.DuckDBPyConnection) -> None:
 
 
 @contextmanager
+def _told(path: Path) -> Iterator[None]:
+    """Say in one line when there is no room left, or no right to write."""
+    try:
+        yield
+    except (duckdb.IOException, duckdb.OutOfMemoryException) as fault:
+        raise StoreError(f"{path} cannot be written: {str(fault).splitlines()[0]}") from None
+    except OSError as fault:
+        if fault.errno not in UNWRITABLE:
+            raise
+        raise StoreError(f"{path} cannot be written: {fault.strerror}.") from None
+
+
+@contextmanager
+def opened(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
+    """
+    Open a database that nobody else knows of yet.
+
+    Raises:
+        StoreError: there is no room left to write.
+    """
+    with _told(path):
+        connection = duckdb.connect(str(path), config=_config(path.parent))
+        try:
+            yield connection
+        finally:
+            connection.close()
+
+
+@contextmanager
 def writing(store: Path) -> Iterator[duckdb.DuckDBPyConnection]:
     """
     Hold the store for writing, in one transaction: all of it is kept, or nothing.
@@ -122,8 +154,9 @@ def writing(store: Path) -> Iterator[duckdb.DuckDBPyConnection]:
             if _release_of(connection, store) is None:
                 create_schema(connection)
             check_release(connection, store)
-            yield connection
-            connection.execute("commit")
+            with _told(store):
+                yield connection
+                connection.execute("commit")
             is_new, made_folders = False, []
         finally:
             connection.close()
@@ -145,6 +178,8 @@ def _remove_spilled(store: Path) -> None:
 
 def _make_folder(store: Path) -> list[Path]:
     """Make the folder and those above it; list the ones made, innermost first."""
+    if "?" in str(store):  # the database would look for its log in another folder
+        raise StoreError(f"The store {store} cannot be made: its path has a question mark. Choose another name.")
     missing = [folder for folder in (store, *store.parents) if not folder.exists()]
     try:
         store.mkdir(parents=True, exist_ok=True)
@@ -174,7 +209,8 @@ def reading(store: Path) -> Iterator[duckdb.DuckDBPyConnection]:
     connection = _open(store, read_only=True)
     try:
         check_release(connection, store)
-        yield connection
+        with _told(store):
+            yield connection
     finally:
         connection.close()
         shutil.rmtree(_spill_folder(store), ignore_errors=True)

@@ -8,6 +8,7 @@ import os
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -15,7 +16,7 @@ from typing import Any
 import duckdb
 
 from regdash.errors import StoreError
-from regdash.store.connect import FILE_MODE, FOLDER_MODE, reading
+from regdash.store.connect import FILE_MODE, FOLDER_MODE, opened, reading
 from regdash.store.cuts import CUTS_FOLDER, Manifest, cut_path
 from regdash.store.manifest import make_manifest, write_facts
 from regdash.store.run import run
@@ -66,8 +67,12 @@ def freeze(store: Path, through: date, known_as_of: date | None = None, progress
             settle(connection, as_of, progress)
             completeness = _build(connection, aside, {"as_of": as_of, "through": through}, progress)
             connection.close()
+            with opened(aside) as cut:
+                nameless = make_manifest(cut, through, as_of, completeness)
             with reserved_name(store, through) as name:
-                manifest = make_manifest(aside, name, through, as_of, completeness, _finish)
+                manifest = replace(nameless, cut=name)
+                with opened(aside) as cut:
+                    _finish(cut, manifest)
                 _publish(store, aside, manifest)
         finally:
             shutil.rmtree(workshop, ignore_errors=True)

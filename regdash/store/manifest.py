@@ -4,18 +4,14 @@ What a cut says of itself: counts, versions and a hash over its rows, which two 
 
 import hashlib
 import json
-from collections.abc import Callable
 from dataclasses import asdict
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 import duckdb
 
 import regdash
 from regdash import vocabulary
-from regdash.errors import StoreError
-from regdash.store.connect import MEMORY_LIMIT
 from regdash.store.cuts import Manifest
 from regdash.store.rules import rule_set
 from regdash.store.run import run
@@ -28,43 +24,27 @@ FACTS_TABLE = "cut_facts"
 
 
 def make_manifest(
-    path: Path,
-    name: str,
-    through: date,
-    as_of: date,
-    complete_through: dict[str, Any],
-    finish: Callable[[duckdb.DuckDBPyConnection, Manifest], None],
+    connection: duckdb.DuckDBPyConnection, through: date, as_of: date, complete_through: dict[str, Any]
 ) -> Manifest:
-    """Count and hash a cut that is filled, and hand it to `finish` with its manifest, all on one connection."""
-    config: dict[str, Any] = {"memory_limit": MEMORY_LIMIT, "temp_directory": str(path.with_suffix(".spill"))}
-    connection = duckdb.connect(str(path), config=config)
-    try:
-        hashes = table_hashes(connection)
-        joints, patients, revisions = run(connection, "freeze/headline")[0]
-        manifest = Manifest(
-            cut=name,
-            through_date=through.isoformat(),
-            known_as_of=as_of.isoformat(),
-            complete_through=complete_through,
-            joints=joints,
-            patients=patients,
-            revisions=revisions,
-            rows={table: rows for table, (rows, _) in hashes.items()},
-            rule_set=rule_set(),
-            catalogue=f"{hashes['catalogue'][0]}-{_digest(hashes['catalogue'])}",
-            code_lists=_digest([WORDS, vocabulary.REASONS]),
-            software=f"regdash {regdash.__version__}, duckdb {duckdb.__version__}",
-            content_hash=content_hash(hashes),
-            settings={"two_stage_months": TWO_STAGE_MONTHS},
-        )
-        finish(connection, manifest)
-    except duckdb.Error as fault:
-        if isinstance(fault, duckdb.IOException):
-            raise StoreError(f"The cut cannot be written: {str(fault).splitlines()[0]}") from None
-        raise
-    finally:
-        connection.close()
-    return manifest
+    """Count and hash a cut that is filled; its name is not yet known."""
+    hashes = table_hashes(connection)
+    joints, patients, revisions = run(connection, "freeze/headline")[0]
+    return Manifest(
+        cut="",
+        through_date=through.isoformat(),
+        known_as_of=as_of.isoformat(),
+        complete_through=complete_through,
+        joints=joints,
+        patients=patients,
+        revisions=revisions,
+        rows={table: rows for table, (rows, _) in hashes.items()},
+        rule_set=rule_set(),
+        catalogue=f"{hashes['catalogue'][0]}-{_digest(hashes['catalogue'])}",
+        code_lists=_digest([WORDS, vocabulary.REASONS]),
+        software=f"regdash {regdash.__version__}, duckdb {duckdb.__version__}",
+        content_hash=content_hash(hashes),
+        settings={"two_stage_months": TWO_STAGE_MONTHS},
+    )
 
 
 def table_hashes(connection: duckdb.DuckDBPyConnection) -> dict[str, tuple[int, str]]:

@@ -83,8 +83,9 @@ def all_rules() -> tuple[Rule, ...]:
 
 def rule_set() -> str:
     """Name the rules and their versions in one word that changes with any of them."""
-    told = "\n".join(f"{rule.relation} {rule.name} {rule.version} {rule.starts}" for rule in all_rules())
-    return f"{len(all_rules())}-{hashlib.sha256(told.encode()).hexdigest()[:12]}"
+    rules = all_rules()
+    told = "\n".join(f"{r.relation} {r.name} {r.version} {r.severity} {r.starts} {r.predicate}" for r in rules)
+    return f"{len(rules)}-{hashlib.sha256(told.encode()).hexdigest()[:12]}"
 
 
 def judge(connection: duckdb.DuckDBPyConnection, relation: str, findings: str = "findings") -> None:

@@ -13,7 +13,7 @@ import duckdb
 from regdash import vocabulary
 from regdash.store.rules import judge
 from regdash.store.run import run
-from regdash.store.tables import FEEDS, OPERATION_COLUMNS
+from regdash.store.tables import FEEDS, OPERATION_COLUMNS, VERSIONS_PER_SUBMISSION
 
 # Called with what is being done, how much of it is done, and how much there is.
 Progress = Callable[[str, int, int], None]
@@ -93,7 +93,7 @@ def _choose_versions(connection: duckdb.DuckDBPyConnection, values: dict[str, da
 def _count_rows(connection: duckdb.DuckDBPyConnection, values: dict[str, date]) -> None:
     run(connection, "settle/row_ends", values)
     owned = {name: (name, "submission_no") for name in ("operations", *(feed.name for feed in FEEDS))}
-    owned |= {file: (name, "version_no // 1000000000") for file, name in PARTS.items()}
+    owned |= {file: (name, f"version_no // {VERSIONS_PER_SUBMISSION}") for file, name in PARTS.items()}
     kept = [
         f"    select '{file}' as table_name, ({number})::integer as submission_no, count(*) as rows\n"
         f"    from {name} group by all"

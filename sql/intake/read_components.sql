@@ -9,7 +9,7 @@ select
     p.operation_id_text as record_id,
     o.version_no as parent_no,
     coalesce(o.is_rejected, false) as parent_is_rejected,
-    whole_number(line_no_text)::smallint as line_no,
+    try_cast(whole_number(line_no_text) as smallint) as line_no,
     {role} as role,
     {component_action} as action,
     catalogue_no_text as catalogue_no,

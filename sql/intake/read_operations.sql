@@ -20,7 +20,7 @@ select
     operation_id_text as record_id,
     operation_id_text as operation_id,
     case when regexp_full_match(patient_id_text, '{patient_form}') then patient_id_text end as patient_id,
-    whole_number(birth_year_text)::smallint as birth_year,
+    try_cast(whole_number(birth_year_text) as smallint) as birth_year,
     {sex} as sex,
     {joint} as joint,
     {side} as side,

@@ -2,6 +2,7 @@
 A receive that is killed leaves the store as it was; so does one that fails.
 """
 
+import errno
 import signal
 import subprocess
 import sys
@@ -11,6 +12,7 @@ from typing import Any
 import duckdb
 import pytest
 
+from regdash.errors import StoreError
 from regdash.intake.receive import receive
 from tests.intake.small_register import SmallRegister, primary
 
@@ -82,9 +84,9 @@ def test_a_receive_that_fails_leaves_the_store_as_it_was(two_submissions, tmp_pa
 
     def fail(what: str, done: int, total: int) -> None:
         if what == "checking and linking":
-            raise OSError("the disk is full")
+            raise OSError(errno.ENOSPC, "No space left on device")
 
-    with pytest.raises(OSError, match="the disk is full"):
+    with pytest.raises(StoreError, match=r"store cannot be written: No space left on device\.$"):
         receive(store, [tmp_path / "second"], fail)
     assert everything_in(store) == before
     assert sorted(path.name for path in store.iterdir()) == ["registry.duckdb"]

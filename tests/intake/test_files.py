@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from regdash.errors import InputError
+from regdash.errors import InputError, StoreError
 from regdash.intake.receive import receive
 from tests.intake.small_register import SmallRegister, primary, revision
 
@@ -100,6 +100,10 @@ FAULTS = {
         rewrite(OPERATIONS, lambda text: second_row(lambda row: row + b",")(text).replace(b"total,", b"total", 1)),
         "line 2 has 26 cells",
     ),
+    "a line without end": (
+        rewrite(OPERATIONS, second_row(lambda row: row.replace(b"S0001", b"S" * 3_000_000))),
+        "bytes in line 3; no row is that long",
+    ),
     "a blank line": (rewrite(OPERATIONS, lambda text: text + b"\n"), "line 4 has 0 cells"),
     "a quoted row too short": (
         rewrite(OPERATIONS, second_row(lambda row: b'"' + row.replace(b",", b'",', 1).replace(b"knee,", b"knee"))),
@@ -130,6 +134,10 @@ FAULTS = {
     ),
     "an impossible date": (
         rewrite(ENVELOPE, lambda text: text.replace(b"2005-04-15", b"2005-04-31", 1)),
+        "has a received_date that is no date",
+    ),
+    "a date of another form": (
+        rewrite(ENVELOPE, lambda text: text.replace(b"2005-04-15", b"20050415", 1)),
         "has a received_date that is no date",
     ),
     "complete before it is received": (
@@ -256,3 +264,15 @@ def test_the_same_rows_written_otherwise_are_the_same_rows(form, submission, tak
         ("components", 3, 3),
         ("reasons", 1, 1),
     ]
+
+
+def test_a_store_may_have_any_name(submission, tmp_path):
+    """The database takes stars and brackets in the names of CSV files for patterns."""
+    receipt = receive(tmp_path / "reg[1]*'s", [submission])
+    assert receipt.total("received") == 6
+
+
+def test_a_store_with_a_question_mark_in_its_path_is_refused(submission, tmp_path):
+    with pytest.raises(StoreError, match="its path has a question mark"):
+        receive(tmp_path / "which?" / "store", [submission])
+    assert not (tmp_path / "which?").exists()

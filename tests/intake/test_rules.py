@@ -6,7 +6,7 @@ published source for the list as a whole); ages, BMI limits and the twelve month
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 
@@ -15,7 +15,7 @@ import pytest
 
 from regdash.dictionary import PATIENT_FORM
 from regdash.intake.receive import receive
-from regdash.store.rules import JUDGED, SEVERITIES, all_rules, rules_of
+from regdash.store.rules import JUDGED, SEVERITIES, Rule, all_rules, rules_of
 from tests.intake.small_register import (
     CATALOGUE,
     Row,
@@ -506,3 +506,32 @@ def test_every_folder_of_rules_is_judged():
 def test_the_form_of_a_pseudonym_is_that_of_the_dictionary():
     assert PATIENT_FORM.fullmatch(patient(1))
     assert not PATIENT_FORM.fullmatch("P12345678")
+
+
+@pytest.mark.parametrize(("field", "rule"), [("birth_year", "birth-year-implausible"), ("bmi", "bmi-implausible")])
+def test_a_number_too_large_for_its_column_is_a_finding_and_no_crash(field, rule, tmp_path):
+    register = SmallRegister(tmp_path / "in")
+    register.operations("2005-01-15", [primary("H001-1", 1, DAY, **{field: "99999999"})])
+    parts = [component("H001-2", 1, "stem", "KF001-3A") | {"line_no": "99999999"}]
+    register.operations("2005-04-15", [primary("H001-2", 2, DAY)], parts)
+    receive(tmp_path / "store", [tmp_path / "in"])
+    with duckdb.connect(str(tmp_path / "store" / "registry.duckdb"), read_only=True) as store:
+        found = {row[0] for row in store.execute("select rule from row_findings").fetchall()}
+    assert found >= {rule, "line-unreadable"}
+
+
+def test_a_rule_does_not_judge_what_was_received_before_it_began(tmp_path, monkeypatch):
+    began = date(2005, 2, 1)
+
+    def from_then(relation: str) -> tuple[Rule, ...]:
+        return tuple(replace(rule, starts=began) for rule in rules_of(relation))
+
+    monkeypatch.setattr("regdash.store.rules.rules_of", from_then)
+    register = SmallRegister(tmp_path / "in")
+    register.operations("2005-01-15", [primary("H001-1", 1, DAY, bmi="99")])
+    register.operations("2005-04-15", [primary("H001-2", 2, DAY, bmi="99")])
+    receive(tmp_path / "store", [tmp_path / "in"])
+    with duckdb.connect(str(tmp_path / "store" / "registry.duckdb"), read_only=True) as store:
+        found = store.execute("select record_id, rule from (from held_rows union all from noted_rows)").fetchall()
+    assert {record for record, _ in found} == {"H001-2"}
+    assert {rule for _, rule in found} >= {"bmi-implausible", "hospital-unknown"}
