@@ -16,8 +16,9 @@ from pathlib import Path
 from regdash.cli.printing import Steps, say
 from regdash.errors import StoreError
 
-STAMP = "demo.json"  # written first with `complete` false, and last with `complete` true
+STAMP, ASIDE = "demo.json", "demo.json.new"  # written first with `complete` false, and last with `complete` true
 LOCK = "demo.lock"
+MADE_BY = "regdash demo"
 FILES, KEY = "demo-files", "demo-key"  # what the hospitals sent, and the truth behind it
 _MADE = ("registry.duckdb", "registry.duckdb.wal", "cuts", FILES, KEY)
 
@@ -42,27 +43,33 @@ def prepare(store: Path, recipe: Recipe) -> None:
     if _stamped(store) == (recipe, True):
         return
     _refuse_others(store)
-    store.mkdir(parents=True, exist_ok=True)
+    try:
+        store.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise StoreError(f"The demo store {store} cannot be made: {fault.strerror}.") from None
     with _alone(store):
         if _stamped(store) != (recipe, True):
             _make(store, recipe)
 
 
 def _stamped(store: Path) -> tuple[Recipe | None, bool] | None:
-    """Read the stamp: the recipe, and whether the store was finished; None where there is no stamp."""
+    """Read the stamp: the recipe, and whether the store was finished; None where no demo has put its stamp."""
     try:
         said = json.loads((store / STAMP).read_text(encoding="utf-8"))
-        return Recipe(**said["recipe"]), said["complete"] is True
-    except (FileNotFoundError, NotADirectoryError):
+    except (FileNotFoundError, NotADirectoryError, ValueError):
         return None
-    except (ValueError, KeyError, TypeError):  # written by another release
+    if not isinstance(said, dict) or said.get("made_by") != MADE_BY:
+        return None
+    try:
+        return Recipe(**said["recipe"]), said["complete"] is True
+    except (KeyError, TypeError):  # another release had other recipes
         return None, False
 
 
 def _refuse_others(store: Path) -> None:
     if not store.is_dir() or _stamped(store) is not None:
         return
-    if any(entry.name != LOCK for entry in store.iterdir()):
+    if any(entry.name not in (LOCK, ASIDE) for entry in store.iterdir()):
         raise StoreError(
             f"{store} is not empty and is no demo store, so the demo leaves it alone. "
             "Name a new or empty folder with --store DIR."
@@ -106,6 +113,6 @@ def _clear(store: Path) -> None:
 
 
 def _write_stamp(store: Path, recipe: Recipe, complete: bool) -> None:
-    aside = store / f"{STAMP}.new"
-    aside.write_text(json.dumps({"recipe": asdict(recipe), "complete": complete}) + "\n", encoding="utf-8")
-    os.replace(aside, store / STAMP)
+    said = {"made_by": MADE_BY, "recipe": asdict(recipe), "complete": complete}
+    (store / ASIDE).write_text(json.dumps(said) + "\n", encoding="utf-8")
+    os.replace(store / ASIDE, store / STAMP)

@@ -44,7 +44,10 @@ def exit_code(work: Callable[[], Any]) -> int:
 
 def _watch_for_interrupt() -> None:
     """Remember Ctrl-C. Where it is ignored (a background job), it stays ignored."""
-    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+    if (
+        threading.current_thread() is threading.main_thread()
+        and signal.getsignal(signal.SIGINT) is signal.default_int_handler
+    ):
         signal.signal(signal.SIGINT, _interrupt)
 
 
@@ -120,6 +123,12 @@ def _wrong_usage(fault: click.UsageError) -> int:
 def _say(message: str, code: int) -> int:
     click.echo(" ".join(message.split()), err=True)
     return code
+
+
+def fill_missing_streams() -> None:
+    """Give a program that was started without standard output or error a place to write to."""
+    sys.stdout = sys.stdout or open(os.devnull, "w")  # noqa: SIM115 - for as long as the program runs
+    sys.stderr = sys.stderr or open(os.devnull, "w")  # noqa: SIM115
 
 
 def abandon_output() -> None:

@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from regdash import __version__
-from regdash.cli.ending import exit_code
+from regdash.cli.ending import exit_code, fill_missing_streams
 
 # Each command: the module that holds it under its own name, and what it does.
 COMMANDS = {
@@ -105,4 +105,5 @@ def cli() -> None:
 
 def main() -> None:
     """Run the program; the entry point of the installed command."""
+    fill_missing_streams()
     cli(prog_name="regdash")

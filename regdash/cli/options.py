@@ -168,11 +168,22 @@ def form_options(command: Command) -> Command:
     return _json_option(_csv_option(formed))
 
 
+def _refuse_bytes(*values: Any) -> None:
+    """Refuse an argument that was no text: the shell hands on any bytes, the database wants characters."""
+    texts = [text for value in values for text in (value if isinstance(value, tuple) else (value,))]
+    for text in texts:
+        try:
+            str(text).encode()
+        except UnicodeEncodeError:
+            raise click.UsageError(f"{text!a} is not text in the encoding of this terminal") from None
+
+
 def answering(command: Command) -> Command:
     """Give a command --store, --cut, --json and --csv, and pass it what was `Asked` first."""
 
     @functools.wraps(command)
     def asked(*args: Any, store: Path | None, cut: str | None, form: Form, **options: Any) -> Any:
+        _refuse_bytes(cut, *options.values())
         return command(Asked(store, cut, form), *args, **options)
 
     return store_option(cut_option(form_options(asked)))

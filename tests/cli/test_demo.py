@@ -134,9 +134,24 @@ def test_what_a_demo_left_is_cleared_and_nothing_else(tmp_path):
 
 
 def test_a_stamp_of_another_release_means_a_demo_store_to_be_made_anew(tmp_path, makings):
-    (tmp_path / "demo.json").write_text(json.dumps({"recipe": {"colour": "red"}}))
+    (tmp_path / "demo.json").write_text(json.dumps({"made_by": demo_store.MADE_BY, "recipe": {"colour": "red"}}))
     prepare(tmp_path, recipe())
     assert makings == [recipe()]
+
+
+@pytest.mark.parametrize("text", ["{}", "[1]", "not json", '{"recipe": {"joints": 1000}, "complete": true}'])
+def test_a_file_that_is_named_like_the_stamp_makes_no_demo_store(text, tmp_path, makings):
+    (tmp_path / "demo.json").write_text(text)
+    with pytest.raises(StoreError, match="is no demo store"):
+        prepare(tmp_path, recipe())
+    assert makings == []
+
+
+def test_a_folder_that_cannot_be_made_is_one_line(tmp_path):
+    (tmp_path / "file").write_text("")
+    said = regdash("demo", store=tmp_path / "file" / "store")
+    assert said.code == 1
+    assert "cannot be made: Not a directory." in one_line(said)
 
 
 def test_two_demos_at_once_do_not_write_one_store(tmp_path, monkeypatch):

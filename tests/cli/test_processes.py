@@ -122,6 +122,20 @@ def test_an_answer_is_utf_8_for_programs_whatever_the_locale_says(store):
     assert "60?69" in page.stdout.decode("latin-1")
 
 
+@pytest.mark.parametrize("words", [["joint"], ["sql"], ["risk"], ["joints"], ["implant"], ["risk", "--by"]])
+def test_bytes_that_are_no_text_are_refused_in_one_line(words, store):
+    child = process(*words, "lot=\udcff", "--store", store)
+    stdout, stderr = child.communicate(timeout=60)
+    assert child.returncode in (1, 2)
+    assert (stdout, len(stderr.splitlines())) == ("", 1)
+
+
+def test_a_program_without_standard_output_ends_as_usual(store):
+    command = f'"$@" cuts --store {store} >&- 2>&-'
+    done = subprocess.run(["sh", "-c", command, "sh", *PROGRAM], env=os.environ | {"PYTHONPATH": str(CHECKOUT)})
+    assert done.returncode == 0
+
+
 def test_a_bug_keeps_its_traceback():
     def bug():
         raise ValueError("a bug")
