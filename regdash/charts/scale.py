@@ -38,7 +38,9 @@ def year_axis(horizon: float, columns: int) -> Axis:
     ['0', '3', '6', '9', '12', '15']
     """
     room = max(2, columns // 10)
-    step = next((s for s in YEAR_STEPS if horizon / s <= room and (horizon / s).is_integer()), horizon)
+    least = 0.25 if horizon <= 2 else 0.5 if horizon <= 5 else 1.0  # as often as joints at risk are counted
+    usable = (step for step in YEAR_STEPS if step >= least and horizon / step <= room)
+    step = next((step for step in usable if (horizon / step).is_integer()), horizon)
     count = round(horizon / step)
     return Axis(0.0, float(horizon), tuple((n * step, f"{n * step:g}") for n in range(count + 1)))
 

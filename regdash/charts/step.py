@@ -119,7 +119,8 @@ def step_chart(
     chart_height = height - len(counted) - bool(counted)
     x_axis = year_axis(horizon, width - margin - 4)
     y_axis = percent_axis(_largest(named), chart_height - AXIS_LINES)
-    drawing = draw(_strokes(named, x_axis, width - margin, focus), x_axis, y_axis, width - margin, chart_height)
+    strokes = _strokes(named, x_axis, y_axis, width - margin, focus)
+    drawing = draw(strokes, x_axis, y_axis, width - margin, chart_height)
     lines = [line.copy() for line in drawing.lines]
     if at is not None:
         _stand_line(lines, drawing.column(at, x_axis), drawing.canvas_lines)
@@ -168,16 +169,15 @@ def _largest(named: list[Named]) -> float:
     return max(top, min(max(uppers, default=0.0), 1.5 * top)) or 0.01
 
 
-def _strokes(named: list[Named], x_axis: Axis, columns: int, focus: str | None) -> list[Stroke]:
+def _strokes(named: list[Named], x_axis: Axis, y_axis: Axis, columns: int, focus: str | None) -> list[Stroke]:
     limits, lines, letters = [], [], []
     for n, one in enumerate(named):
         curve, years = one.curve, one.years
         if len(named) <= MOST_WITH_LIMITS or curve.group == focus:
-            # One dot every other column: lighter than the curve, in any colour.
-            limits += [
-                Stroke(*stairs(years, values, x_axis, columns // 4, one.last), "·", one.colour, False)
-                for values in (curve.lower, curve.upper)
-            ]
+            # One dot every other column: lighter than the curve, in any colour. A limit beyond the axis is left out.
+            for values in (curve.lower, curve.upper):
+                inside = np.where(np.asarray(values) <= y_axis.high, values, np.nan)
+                limits.append(Stroke(*stairs(years, inside, x_axis, columns // 4, one.last), "·", one.colour, False))
         x, y = stairs(years, curve.estimate, x_axis, columns, one.last)
         lines.append(Stroke(x, y, FINE, one.colour))
         every = slice((LETTER_EVERY // 2 + 5 * n) * 2, None, LETTER_EVERY * 2)
@@ -232,8 +232,9 @@ def _at_risk_lines(counted: list[Counted], drawing: Drawing, x_axis: Axis, width
         known = {round(years, 3): count for years, count in one.by_year.items()}
         line = " " * width
         for place, _ in x_axis.ticks:
-            count = known.get(round(place, 3), 0)
-            line = _centred(line, drawing.column(place, x_axis), f"{count:,}")
+            # Past the last count nobody is left; between counts nothing is known.
+            count = known.get(round(place, 3), 0 if place > max(known, default=0) else None)
+            line = _centred(line, drawing.column(place, x_axis), "" if count is None else f"{count:,}")
         end = drawing.last_column + 5
         lines.append(Text(line[:end].ljust(end)).append(one.label, style=one.colour))
     return lines

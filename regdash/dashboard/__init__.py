@@ -34,9 +34,12 @@ def run(store: Path, cut: str | None = None, words: tuple[str, ...] = ()) -> Non
     from regdash.dashboard.app import Dashboard, opener
     from regdash.dashboard.asked import Asked
 
-    refusal = Dashboard(opener(store), cut, Asked(asked)).run()
+    app = Dashboard(opener(store), cut, Asked(asked))
+    refusal = app.run(mouse=False)  # the mouse keeps selecting text, as in any terminal
     if refusal is not None:
         raise refusal
+    if app.return_code:  # a bug, whose traceback has been printed
+        raise SystemExit(app.return_code)
 
 
 def _need_terminal() -> None:

@@ -13,18 +13,19 @@ if TYPE_CHECKING:
 MOST_WITHHELD = 6
 
 
-def explained(head: Head, withheld: list[str], command: str) -> list[tuple[str, str]]:
-    """Explain an answer, paragraph by paragraph."""
+def explained(head: Head, withheld: list[str], also: list[tuple[str, str]], command: str) -> list[tuple[str, str]]:
+    """Explain an answer, paragraph by paragraph; `also` tells the methods of what stands beside it."""
     counts = (
         f"{head.joints:,} joints of {head.patients:,} patients, {head.revisions:,} revised"
         + (f", followed for a median of {head.median_follow_up:.1f} years" if head.median_follow_up is not None else "")
         + f"; data cut {head.cut}"
     )
     paragraphs = [
-        ("what it is", f"{head.measure}; {head.view} view; endpoint: {head.endpoint}"),
+        ("what it is", f"{head.measure}; {f'{head.view} view; ' if head.view else ''}endpoint: {head.endpoint}"),
         ("cohort", wording.cohort_in_words(head.cohort)),
         ("counts", counts),
         ("formula and source", head.method),
+        *also,
         (
             "held",
             f"{head.held_revisions:,} revisions of these joints are held back until a hospital corrects them. "
@@ -32,7 +33,7 @@ def explained(head: Head, withheld: list[str], command: str) -> list[tuple[str, 
         ),
         ("withheld", _listed(withheld) or "nothing"),
         *(("caution" if n == 0 else "", caution) for n, caution in enumerate(head.cautions)),
-        ("settings", ", ".join(f"{name} {value}" for name, value in head.settings.items()) or "none"),
+        ("settings", ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in head.settings.items()) or "none"),
         ("command", command),
     ]
     return paragraphs

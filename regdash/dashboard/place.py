@@ -86,6 +86,10 @@ class Place(Asking):
         """Say which figures are withheld, and why."""
         return []
 
+    def also(self) -> list[tuple[str, str]]:
+        """Name what else is shown here, with its method."""
+        return []
+
     def narrower(self, words: tuple[str, ...]) -> tuple[str, ...]:
         """The words that narrow this place down to a group: those of the group that are not in the filter anyway."""
         asked = self.dashboard.history.now.cohort.words
@@ -151,7 +155,11 @@ class Place(Asking):
             if self.size.width >= WIDE:
                 parts.insert(1, f"{head.patients:,} patients")
         mark = Text("counting… " if self.counting else "old figures, u goes back " if self.refused else "", "bold")
-        self.query_one("#counts", Line).say(" " + " · ".join(parts), mark)
+        self.query_one("#counts", Line).say(f" {self.counts_of()}{' · '.join(parts)}", mark)
+
+    def counts_of(self) -> str:
+        """Whose counts these are, where it is not the filter's joints."""
+        return ""
 
     def say(self, sentence: str = "") -> None:
         """Write one sentence above the keys: what just happened, or else the first caution."""
@@ -284,7 +292,7 @@ class Place(Asking):
         from regdash.dashboard.explain import explained
 
         if self.answer is not None and (head := self.head()):
-            self.app.push_screen(Reading("explain", explained(head, self.withheld(), self.command())))
+            self.app.push_screen(Reading("explain", explained(head, self.withheld(), self.also(), self.command())))
 
     def action_keys(self) -> None:
         """Show the keys of this place."""

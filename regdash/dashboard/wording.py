@@ -5,38 +5,39 @@ from collections.abc import Iterable
 from regdash.cohort import Cohort, Condition
 from regdash.values import Range, Value
 
-NOT_REACHED = "not reached"
+NO_FIGURE = "–"  # beside a word that says why
+NO_LIMITS = "no limits"
 
 
 def count(value: int | None) -> str:
     """Write a count: 8,292."""
-    return "–" if value is None else f"{value:,}"
+    return NO_FIGURE if value is None else f"{value:,}"
 
 
 def percent(value: float | None, decimals: int = 1) -> str:
     """Write a proportion in per cent, without the sign."""
-    return "" if value is None else f"{100 * value:.{decimals}f}"
+    return NO_FIGURE if value is None else f"{100 * value:.{decimals}f}"
 
 
 def percent_limits(lower: float | None, upper: float | None, decimals: int = 1) -> str:
     """Write limits of a proportion: 17.1 to 20.2."""
-    return "" if lower is None or upper is None else f"{percent(lower, decimals)} to {percent(upper, decimals)}"
+    return NO_LIMITS if lower is None or upper is None else f"{percent(lower, decimals)} to {percent(upper, decimals)}"
 
 
 def number(value: float | None, decimals: int = 2) -> str:
     """Write a rate or a ratio."""
-    return "" if value is None else f"{value:,.{decimals}f}"
+    return NO_FIGURE if value is None else f"{value:,.{decimals}f}"
 
 
 def limits(lower: float | None, upper: float | None, decimals: int = 2) -> str:
     """Write the limits of a rate or a ratio."""
-    return "" if lower is None or upper is None else f"{number(lower, decimals)} to {number(upper, decimals)}"
+    return NO_LIMITS if lower is None or upper is None else f"{number(lower, decimals)} to {number(upper, decimals)}"
 
 
 def p_value(value: float | None) -> str:
     """Write a p value; the smallest as a bound."""
     if value is None:
-        return ""
+        return NO_FIGURE
     return "<0.0001" if value < 0.0001 else f"{value:.4f}"
 
 

@@ -40,6 +40,24 @@ def test_the_numbers_at_risk_stand_under_their_years():
         assert counts[column - 1 : column + 2].strip(), column
 
 
+def test_a_year_without_a_count_stays_blank_and_none_are_left_after_the_last():
+    whole = report(years=(1.0, 2.0))
+    ended = replace(
+        whole, years=(15.0,), rows=(), curves=tuple(replace(c, at_risk=c.at_risk[:8]) for c in whole.curves)
+    )
+    counts = next(line for line in lines(risk_chart(ended, 80, 14)) if " a total" in line and "56,049" in line)
+    assert counts.split()[:6] == ["88,120", "56,049", "35,650", "0", "0", "0"]
+    gaps = replace(ended, curves=tuple(replace(c, at_risk=(c.at_risk[0], c.at_risk[6])) for c in whole.curves))
+    counts = next(line for line in lines(risk_chart(gaps, 80, 14)) if " a total" in line and "88,120" in line)
+    assert counts.split()[:3] == ["88,120", "35,650", "0"]
+
+
+def test_a_limit_beyond_the_axis_is_not_drawn_on_its_edge():
+    whole = report()
+    wide = tuple(replace(curve, upper=curve.upper * 0 + 0.9) for curve in whole.curves)
+    assert "·" not in lines(risk_chart(replace(whole, curves=wide), 80, 14))[0]
+
+
 def test_a_curve_that_ends_early_says_how_far_it_goes():
     whole = report("age")
     drawn = lines(risk_chart(whole, 100, 20))

@@ -271,6 +271,9 @@ async def test_quitting_is_asked_once():
         await on.press("escape")
         assert on.app.is_running
         assert "Quit?" not in on.text
+        await on.press("ctrl+c")  # which many people try first
+        assert "Quit?" in on.lines[-1]
+        await on.press("n")
         await on.pilot.press("q", "q")
         await on.until(lambda: not on.app.is_running)
 

@@ -53,7 +53,7 @@ class CutsScreen(Place):
     def body(self) -> Iterable[Widget]:
         """Lay out the list and the manifest."""
         yield Grid(id="cuts", empty="no data cut")
-        with VerticalScroll(can_focus=False):
+        with VerticalScroll():
             yield Static(id="manifest", markup=False)
 
     def fetch(self, desk: Questions, asked: Asked) -> Sequence[Manifest]:

@@ -95,6 +95,15 @@ class ImplantScreen(Place):
         rates = [*self.answer.windows, *self.answer.sizes, *self.answer.hospitals, *self.answer.surgeons]
         return risks + [f"{row.group}: {row.withheld}" for row in rates if row.withheld]
 
+    def counts_of(self) -> str:
+        """The joints of its class, which it is compared with."""
+        return f"class {self.answer.row.joint_class}: " if self.answer else ""
+
+    def also(self) -> list[tuple[str, str]]:
+        """Tell the methods of the curves and of the reasons."""
+        report = self.answer
+        return [("curves", report.risk.head.method), ("reasons", report.reasons.head.method)] if report else []
+
     # Paint
 
     def paint(self) -> None:
@@ -105,10 +114,9 @@ class ImplantScreen(Place):
         within = f"({wording.number(row.ratio_lower)}–{wording.number(row.ratio_upper)})"
         ratio = row.withheld or f"{wording.number(row.rate_ratio)} {within}"
         rate = wording.number(row.per_100_implant_years) or "withheld"
-        expected = wording.number(row.expected, 1) or "–"
+        expected = wording.number(row.expected, 1)
         self.query_one("#row", Line).say(
-            f" {row.role}, {row.joint_class} · {row.revisions:,} revised, {expected} expected "
-            f"· ratio {ratio} · p {wording.p_value(row.p)}"
+            f" {row.role} · {row.revisions:,} revised, {expected} expected · ratio {ratio} · p {wording.p_value(row.p)}"
         )
         self.query_one("#use", Line).say(
             f" {row.joints:,} joints, {row.hospitals} hospitals, {row.surgeons} surgeons "
@@ -216,7 +224,7 @@ def _reason_row(row: ReasonRow, other: ReasonRow | None) -> Row:
         if one is None:
             return "–", ""
         limits = one.withheld or wording.percent_limits(one.lower, one.upper, 2)
-        return wording.percent(one.incidence, 2) or "–", limits
+        return wording.percent(one.incidence, 2), limits
 
     return Row(
         (row.reason, *figures(row), *figures(other), wording.count(row.revisions)),
@@ -228,7 +236,7 @@ def _reason_row(row: ReasonRow, other: ReasonRow | None) -> Row:
 def _window_row(row: RateRow, window: str, beside: dict[str, RateRow]) -> Row:
     other = beside[window]
     figures = [
-        (wording.number(one.per_100_implant_years) or "–", one.withheld or wording.limits(one.lower, one.upper))
+        (wording.number(one.per_100_implant_years), one.withheld or wording.limits(one.lower, one.upper))
         for one in (row, other)
     ]
     return Row(
@@ -248,7 +256,7 @@ def _rate_row(row: RateRow, number: int) -> Row:
             row.group or NOT_RECORDED,
             wording.count(row.joints),
             wording.count(row.revisions),
-            wording.number(row.per_100_implant_years) or "–",
+            wording.number(row.per_100_implant_years),
             row.withheld or wording.limits(row.lower, row.upper),
         ),
         row.group,

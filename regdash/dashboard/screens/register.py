@@ -51,6 +51,7 @@ class RegisterScreen(Place):
     RegisterScreen.wide #headline, RegisterScreen.wide #headline-title { display: block; }
     """
     answer: DescribeReport | None
+    glance: Glance | None = None
 
     def body(self) -> Iterable[Widget]:
         """Lay out the groups, the years, the risk and the mix."""
@@ -90,6 +91,10 @@ class RegisterScreen(Place):
         by = f" --by {asked.by_text}" if asked.by else ""
         return f"regdash describe {wording.words_for_shell(asked.cohort.words)}{by}"
 
+    def also(self) -> list[tuple[str, str]]:
+        """Tell the method of the headline risk."""
+        return [("risk", self.glance.risk.head.method)] if self.glance else []
+
     # Paint
 
     @property
@@ -123,6 +128,7 @@ class RegisterScreen(Place):
 
     def paint_more(self, answer: Glance) -> None:
         """Show years, headline risk and mix."""
+        self.glance = answer
         counts = [(row.group, row.joints) for row in answer.by_year.rows]
         self.query_one("#years-title", Line).say(Text(" primaries by year", style="bold"))
         self.query_one("#years", Chart).show(
@@ -158,7 +164,7 @@ def _describe_row(number: int, group: Group, row: DescribeRow, all_joints: int) 
             wording.count(row.joints),
             wording.percent(row.joints / all_joints if all_joints else None),
             f"{row.mean_age:.1f}",
-            wording.percent(row.female) or "–",
+            wording.percent(row.female),
             f"{row.median_follow_up:.1f}",
             *map(wording.count, (row.revised, row.died, row.lost, row.hospitals, row.surgeons, row.patients)),
             row.first_date,

@@ -19,7 +19,7 @@ from regdash.dashboard.widgets.chart import Chart
 from regdash.dashboard.widgets.grid import Column, Grid, Row
 from regdash.dashboard.widgets.line import Line
 from regdash.dashboard.widgets.reasons_pane import ReasonsPane
-from regdash.reports.model import IMPLANT_VIEW, ReasonsReport, RiskReport, RiskRow
+from regdash.reports.model import IMPLANT_VIEW, Group, ReasonsReport, RiskReport, RiskRow
 
 if TYPE_CHECKING:
     from regdash.dashboard.questions import Questions
@@ -45,8 +45,7 @@ class RiskScreen(Place):
     def __init__(self, within: tuple[str, ...] = (), trail: tuple[str, ...] = ()) -> None:
         super().__init__(within, trail)
         self.reasons: ReasonsReport | None = None  # of the same groups, for screens with room beside the table
-        self._order: list[str] = []  # groups in the order of the table, by which curves get their letters
-        self._drawn = range(0)  # places in that order of the curves that are drawn, where there are many
+        self._letters: dict[str, str] = {}  # of the groups whose curves are drawn, where there are many
         self.at: float | None = None  # years at which the table is read; None: at the horizon
 
     def body(self) -> Iterable[Widget]:
@@ -79,6 +78,10 @@ class RiskScreen(Place):
         """Name the groups whose figures are withheld at the time that is read."""
         return [f"{row.group} at {row.years:g} years: {row.withheld}" for row in self._rows() if row.withheld]
 
+    def also(self) -> list[tuple[str, str]]:
+        """Tell the method of the reasons beside the table."""
+        return [("reasons", self.reasons.head.method)] if self.reasons else []
+
     # Paint
 
     @property
@@ -96,6 +99,8 @@ class RiskScreen(Place):
 
     def paint(self) -> None:
         """Show the table, and the curves with the group under the cursor in front."""
+        self.reasons = None
+        self.query_one(ReasonsPane).clear()
         self._paint_table()
         self._follow_table()
 
@@ -114,8 +119,6 @@ class RiskScreen(Place):
         assert report is not None
         rows = self._rows()
         decimals = wording.decimals_for(row.estimate for row in rows)
-        labels = [group.label for group in report.groups]
-        self._order = self._order if sorted(self._order) == sorted(labels) else labels
         grid = self.query_one("#groups", Grid)
         columns = (
             Column(f"at {wording.years(self.time)}", "group", left=True),
@@ -126,39 +129,27 @@ class RiskScreen(Place):
             Column("95 % limits", left=True),
         )
         joints = {curve.group: dict(curve.at_risk).get(0.0) for curve in report.curves}
-        grid.show(columns, [self._row(row, labels, joints, decimals) for row in rows])
+        groups = {group.label: group for group in report.groups}
+        order = {label: place for place, label in enumerate(groups)}
+        grid.show(
+            columns,
+            [
+                _row(row, groups[row.group], order[row.group], self._letters.get(row.group, " "), joints, decimals)
+                for row in rows
+            ],
+        )
         if not self.has_class("wide"):
             lines = min(max(1, len(rows)), max(3, self.size.height // 5)) + 1
             self.query_one("#bottom").styles.height = lines
-
-    def _row(self, row: RiskRow, labels: list[str], joints: dict[str, int | None], decimals: int) -> Row:
-        group = next(g for g in self.answer.groups if g.label == row.group) if self.answer else None
-        limits = row.withheld or wording.percent_limits(row.lower, row.upper, decimals)
-        return Row(
-            (
-                f"{self._letter(row.group)} {row.group}",
-                wording.count(joints.get(row.group)),
-                wording.count(row.at_risk),
-                wording.count(row.revisions),
-                wording.percent(row.estimate, decimals) or "–",
-                Text(limits),
-            ),
-            group,
-            (labels.index(row.group), joints.get(row.group), row.at_risk, row.revisions, row.estimate, None),
-        )
-
-    def _letter(self, group: str) -> str:
-        """The letter of a group's curve; a space where it is not drawn, as there are too many."""
-        at = self._order.index(group)
-        return LETTERS[at - self._drawn.start] if at in self._drawn else " "
 
     def _follow_table(self) -> None:
         """Draw the page of curves that the cursor is on, in the order of the table, and letter the table by it."""
         grid = self.query_one("#groups", Grid)
         order = [row.value.label for row in grid.listed]
         drawn = in_view(order, grid.current.value.label if grid.current else None)
-        if (order, drawn) != (self._order, self._drawn):
-            self._order, self._drawn = order, drawn
+        letters = {order[place]: letter for place, letter in zip(drawn, LETTERS, strict=False)}
+        if letters != self._letters:
+            self._letters = letters
             self._paint_table()
         self._paint_curves()
 
@@ -177,11 +168,11 @@ class RiskScreen(Place):
                 f"  ({report.head.view} view: {net}) · endpoint {report.head.endpoint}", style="not bold"
             )
         )
-        curves = tuple(sorted(report.curves, key=lambda curve: self._order.index(curve.group)))
-        ordered = replace(report, curves=curves)
+        curves = {curve.group: curve for curve in report.curves}
+        drawn = replace(report, curves=tuple(curves[group] for group in self._letters))
         self.query_one("#curves", Chart).show(
-            (self.generation, tuple(self._order), focus, at),
-            lambda width, height: risk_chart(ordered, width, height, focus, at),
+            (self.generation, tuple(self._letters), focus, at),
+            lambda width, height: risk_chart(drawn, width, height, focus, at),
         )
 
     # Act
@@ -223,3 +214,18 @@ class RiskScreen(Place):
         at = times.index(self.time) if self.time in times else len(times) - 1
         self.at = times[max(0, min(at + steps, len(times) - 1))]
         self.paint()
+
+
+def _row(row: RiskRow, group: Group, place: int, letter: str, joints: dict[str, int | None], decimals: int) -> Row:
+    return Row(
+        (
+            f"{letter} {row.group}",
+            wording.count(joints.get(row.group)),
+            wording.count(row.at_risk),
+            wording.count(row.revisions),
+            wording.percent(row.estimate, decimals),
+            row.withheld or wording.percent_limits(row.lower, row.upper, decimals),
+        ),
+        group,
+        (place, joints.get(row.group), row.at_risk, row.revisions, row.estimate, None),
+    )

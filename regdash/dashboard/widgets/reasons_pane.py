@@ -60,11 +60,11 @@ def _row(row: ReasonRow, group: Group, drawn: list[str], largest: float, bar: in
     return Row(
         (
             name,
-            wording.percent(row.incidence, 2) or "–",
-            limits or ("withheld" if row.withheld else "no limits"),
+            wording.percent(row.incidence, 2),
+            "withheld" if row.withheld else limits,
             Text(limits_bar(row.incidence, row.lower, row.upper, largest, bar)),
             wording.count(row.revisions),
-            wording.percent(row.share, 0) or "–",
+            wording.percent(row.share, 0),
         ),
         (group, row.reason),
         (row.reason, row.incidence, None, None, row.revisions, row.share),
