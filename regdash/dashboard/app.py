@@ -94,13 +94,15 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
     @work(thread=True, group="open")
     def open_cut(self, cut: str | None) -> None:
         """Open a data cut; every place then asks it."""
+        desk = None
         try:
             desk = self._open_desk(cut)
             filters.parse(self.history.now.cohort.words, known=desk.known)
-        except RegdashError as refusal:
+            self.post_message(self.Opened(desk))
+        except RegdashError as refusal:  # no such cut, or it lacks a code of the filter
+            if desk is not None:
+                desk.close()
             self.post_message(self.Refused(refusal))
-            return
-        self.post_message(self.Opened(desk))
 
     def on_dashboard_opened(self, message: Opened) -> None:
         """Take over the newly opened cut and ask it."""

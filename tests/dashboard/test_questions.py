@@ -169,6 +169,22 @@ async def test_a_code_that_the_cut_does_not_know_ends_the_program_with_the_neare
     assert "hospital has no value H013. Nearest: " in str(app.return_value)
 
 
+async def test_a_cut_that_lacks_a_code_of_the_filter_is_not_changed_to():
+    class Older(FakeDesk):
+        @property
+        def known(self) -> dict[str, tuple[str, ...]]:
+            return {"hospital": ("H001", "not recorded")}
+
+    older = Older("2023-12-31.1")
+    async with driven("hospital=H012") as on:
+        on.app._open_desk = lambda cut: older
+        await on.press("5", "down", "enter")
+        await on.until(lambda: "hospital has no value H012" in on.text)
+        assert "data cut 2024-12-31.1" in on.lines[0]
+        assert older.closed
+        assert not on.desk.closed
+
+
 def test_without_a_terminal_it_says_so_in_one_line(monkeypatch):
     monkeypatch.setattr("sys.stdin", io.StringIO())
     with pytest.raises(RegdashError, match="needs a terminal"):

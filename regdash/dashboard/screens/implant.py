@@ -13,7 +13,7 @@ from textual.widget import Widget
 from regdash.charts.step import risk_chart
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked, reading_years
-from regdash.dashboard.place import WIDE, Place
+from regdash.dashboard.place import TALL, WIDE, Place
 from regdash.dashboard.widgets.chart import Chart
 from regdash.dashboard.widgets.grid import Column, Grid, Row
 from regdash.dashboard.widgets.line import Line
@@ -182,7 +182,7 @@ class ImplantScreen(Place):
         return Text(" " + "  ".join(pane.upper() if pane == name else pane for pane in PANES), style="bold")
 
     def _arrange(self) -> None:
-        wide = self.size.width >= WIDE
+        wide = self.size.width >= WIDE and self.size.height >= TALL
         self.set_class(wide, "wide")
         for name in PANES:
             self.query_one(f"#{name}", Pane).display = wide or name == self.pane
