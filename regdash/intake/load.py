@@ -98,6 +98,7 @@ def _load_batch(
     for table in tables:
         _read(connection, table)
         judge(connection, f"read_{table}", "row_findings")
+        run(connection, "intake/drop_repeated", table=table)
         _keep(connection, table)
         if table == "operations":
             run(connection, "intake/operation_parents")

@@ -144,29 +144,30 @@ def writing(store: Path) -> Iterator[duckdb.DuckDBPyConnection]:
     Raises:
         StoreError: another process holds it, or it is of another layout.
     """
-    is_new = not registry_path(store).exists()
     made_folders = _make_folder(store)
     try:
         connection = _open(store, read_only=False)
+        is_new = False
         try:
             _remove_spilled(store)
             connection.execute("begin")
-            if _release_of(connection, store) is None:
+            is_new = _release_of(connection, store) is None
+            if is_new:
                 create_schema(connection)
             check_release(connection, store)
             with _told(store):
                 yield connection
                 connection.execute("commit")
-            is_new, made_folders = False, []
+            is_new = False
         finally:
+            if is_new:  # while it is still ours alone: once closed, somebody else may have begun in it
+                registry_path(store).unlink(missing_ok=True)
             connection.close()
             _share(registry_path(store), FILE_MODE)
     finally:
         shutil.rmtree(_spill_folder(store), ignore_errors=True)
-        if is_new:
-            registry_path(store).unlink(missing_ok=True)
         for folder in made_folders:
-            with suppress(OSError):
+            with suppress(OSError):  # not empty: the store was made, or somebody else is at it
                 folder.rmdir()
 
 

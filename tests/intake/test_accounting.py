@@ -183,3 +183,15 @@ def test_rejected_and_repeated_rows_are_those_that_the_rows_themselves_say(tmp_p
     assert (first.rejected, first.known_already, first.accepted, first.held) == (4, 1, 5, 0)
     assert (second.rejected, second.known_already, second.accepted, second.held) == (0, 3, 0, 0)
     assert patient(3) == rows[3]["patient_id"]
+
+
+def test_a_faulty_row_that_stands_twice_is_held_once_and_known_once(tmp_path):
+    register = SmallRegister(tmp_path / "in")
+    held, rejected = primary("H001-1", 1, "2004-05-03", side=""), primary("H001-2", 2, "soon")
+    made = [register.units(), register.operations("2005-02-01", [held, held, rejected, rejected], [], [])]
+    receipt = receive(tmp_path / "store", made)
+    file = next(file for file in receipt.files if file.table == "operations")
+    assert (file.accepted, file.held, file.rejected, file.known_already) == (0, 1, 1, 2)
+    with duckdb.connect(str(tmp_path / "store" / "registry.duckdb"), read_only=True) as connection:
+        query = "select row_no, rule from held_rows order by row_no"
+        assert connection.execute(query).fetchall() == [(1, "side-missing"), (3, "date-unreadable")]

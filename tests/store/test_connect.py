@@ -110,3 +110,15 @@ def test_a_cut_of_a_store_that_is_not_there_is_refused(tmp_path):
     with pytest.raises(StoreError, match=r"There is no store in .*regdash receive PATH"):
         freeze(tmp_path / "nowhere", date(2004, 12, 31))
     assert not (tmp_path / "nowhere").exists()
+
+
+def test_a_first_receive_that_fails_leaves_no_store(tmp_path):
+    SmallRegister(tmp_path / "in").units()
+
+    def fail(what: str, done: int, total: int) -> None:
+        if what == "checking and linking":
+            raise ZeroDivisionError("a bug")
+
+    with pytest.raises(ZeroDivisionError):
+        receive(tmp_path / "deep" / "store", [tmp_path / "in"], fail)
+    assert not (tmp_path / "deep").exists()
