@@ -14,6 +14,8 @@ from regdash.stats.newton import maximise
 from regdash.stats.partial_likelihood import PartialLikelihood, Point, Ties
 from regdash.stats.risk_sets import risk_sets
 
+_LARGEST = 700.0  # logarithm of the largest limit that a number can hold
+
 
 @dataclass(frozen=True)
 class HazardRatio:
@@ -26,6 +28,17 @@ class HazardRatio:
     log_se: float | None  # standard error of its logarithm
     p: float | None  # two-sided, Wald
     note: str | None = None
+
+
+def wald_ratio(name: str, log_ratio: float, se: float, level: float) -> HazardRatio:
+    """Make a hazard ratio of its logarithm and the standard error of that."""
+    width = z_score(level) * se
+    p = erfc(abs(log_ratio) / se / sqrt(2)) if se > 0 else None
+    far = log_ratio + width > _LARGEST
+    upper = None if far else exp(log_ratio + width)
+    return HazardRatio(
+        name, exp(log_ratio), exp(log_ratio - width), upper, se, p, "no upper limit can be stated" if far else None
+    )
 
 
 @dataclass(frozen=True)
@@ -51,7 +64,7 @@ class Scaled:
 
     def covariance(self, covariance: np.ndarray) -> np.ndarray:
         """(K, K) their covariance."""
-        return covariance / np.outer(self.scale, self.scale)
+        return (covariance + covariance.T) / (2 * np.outer(self.scale, self.scale))
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,11 +114,9 @@ class CoxFit:
         Args:
             weights: (K,) the one's columns less the other's.
         """
-        log_ratio = float(weights @ self.coef)
-        se = sqrt(max(float(weights @ (self.covariance if covariance is None else covariance) @ weights), 0.0))
-        width = z_score(level) * se
-        p = erfc(abs(log_ratio) / se / sqrt(2)) if se > 0 else None
-        return HazardRatio(name, exp(log_ratio), exp(log_ratio - width), exp(log_ratio + width), se, p)
+        covariance = self.covariance if covariance is None else covariance
+        se = sqrt(max(float(weights @ covariance @ weights), 0.0))
+        return wald_ratio(name, float(weights @ self.coef), se, level)
 
     def hazards(self, design: Design) -> np.ndarray:
         """

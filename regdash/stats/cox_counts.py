@@ -176,6 +176,7 @@ def _columns(
 
 def _whole(name: str, values: Any) -> np.ndarray:
     """As `whole_numbers`, without its passes over a million numbers that are whole by their type."""
+    values = np.array(values) if isinstance(values, list | tuple) else values
     plain = isinstance(values, np.ndarray) and not isinstance(values, np.ma.MaskedArray) and values.ndim == 1
     if plain and (values.dtype == bool or (values.dtype.kind in "iu" and values.min(initial=0) >= 0)):
         return values.astype(np.int64, copy=False)

@@ -60,7 +60,7 @@ def score_test(fit: CoxFit, *terms: str) -> ChiSquareTest:
     scaled = scaled_likelihood(fit.scaled.null, design, fit.counts.by_pattern(), live)
     point = scaled.likelihood.at(coef * scaled.scale)
     information = scaled.likelihood.information(point)[0]
-    refuse_collinear(information, design.names)
+    refuse_collinear(information, design.names, scaled.likelihood.events)
     score = np.where(out, scaled.likelihood.score(point), 0.0)
     return chi_square_test(float(score @ np.linalg.solve(information, score)), int(out.sum()))
 

@@ -36,7 +36,7 @@ class FirthFit:
     design: Design
     coef: np.ndarray  # (K,)
     covariance: np.ndarray  # (K, K) inverse of the information of the likelihood there
-    loglik: float  # penalised
+    loglik: float  # penalised, of the columns as given
     events: int
     ties: Ties
     likelihood: PartialLikelihood = field(repr=False)  # of the columns centred and scaled
@@ -58,7 +58,7 @@ class FirthFit:
         se = sqrt(self.covariance[number, number])
 
         def short(value: float) -> float:
-            return 2 * (self.loglik - _highest(self.likelihood, self.top.point.coef, number, value).loglik)
+            return 2 * (self.top.loglik - _highest(self.likelihood, self.top.point.coef, number, value).loglik)
 
         limits = [_crossing(lambda value: short(value) - allowed, at_top, side * scale * se) for side in (-1, 1)]
         lower, upper = (exp(limit / scale) for limit in limits)
@@ -89,13 +89,14 @@ def firth(counts: PatternCounts, design: Design, ties: Ties = "efron", offset: n
     null = PartialLikelihood(risk_sets(counts), Columns(design.matrix[:, :0]), ties, offset)
     scaled = scaled_likelihood(null, design, counts.by_pattern())
     start = np.zeros(len(design.names))
-    refuse_collinear(scaled.likelihood.information(scaled.likelihood.at(start))[0], design.names)
+    information = scaled.likelihood.information(scaled.likelihood.at(start))[0]
+    refuse_collinear(information, design.names, scaled.likelihood.events)
     top = _climb(scaled.likelihood, start, np.ones(len(start), dtype=bool))
     return FirthFit(
         design=design,
         coef=scaled.coef(top.point),
         covariance=scaled.covariance(np.linalg.inv(top.information)),
-        loglik=top.loglik,
+        loglik=top.loglik + float(np.log(scaled.scale).sum()),
         events=counts.events,
         ties=ties,
         likelihood=scaled.likelihood,

@@ -9,16 +9,16 @@ from regdash.errors import ModelError
 from regdash.stats.partial_likelihood import PartialLikelihood, Point
 
 STEP = 1e-10  # the last step, in log hazard between a covariate's lowest and highest value
-_NEAR = 1e-9  # a step that exact information need not judge yet
 _SMALL = 1e-6  # a step that should shrink a hundredfold; where it does not, it is rounding
 _MOST = 40  # steps: a likelihood with a top needs less than 15
-_FAR = 40.0  # log hazard between a covariate's lowest and highest value: no ratio like it was ever measured
+_LONGEST = 10.0  # a step, as STEP; exp(10) is more than any ratio
+_FAR, _LOOSE = 12.0, 50.0  # log hazard, as STEP, and its standard error: where both are larger, there is no top
 _DEPENDENT = 1e-9  # share of a column's information that the columns before it leave
 
 
 @dataclass(frozen=True, eq=False)
 class Maximum:
-    """The highest point, and the information there."""
+    """The highest point, and the information less than a last short step before it."""
 
     point: Point
     information: np.ndarray  # (K, K)
@@ -38,18 +38,22 @@ def maximise(likelihood: PartialLikelihood, start: np.ndarray, names: Sequence[s
     for number in range(_MOST):
         information = likelihood.information(point)[0]
         if number == 0:
-            refuse_collinear(information, names)
-        step = _solved(information, likelihood.score(point))
-        if step is None or np.any(np.abs(point.coef) * span > _FAR):
+            refuse_collinear(information, names, likelihood.events)
+        covariance = _inverse(information)
+        if covariance is None:
             break
+        away = (np.abs(point.coef) * span > _FAR) & (np.sqrt(np.diag(covariance)) * span > _LOOSE)
+        if away.any():
+            break
+        step = covariance @ likelihood.score(point)
         length = float(np.max(np.abs(step) * span))
-        if length < STEP or last / 4 < length < _SMALL:
-            return Maximum(point, information)
-        further = uphill(likelihood, point, step)
-        if further is None:  # as high as numbers can tell
-            return Maximum(point, information)
+        further = uphill(likelihood, point, step * min(1.0, _LONGEST / max(length, _LONGEST)))
+        if length < STEP or last / 4 < length < _SMALL:  # what is left of the way is rounding
+            return Maximum(further or point, information)
+        if further is None:
+            break
         point, last = further, length
-    raise _no_top(likelihood, point, names)
+    raise _no_top(point.coef * span, names)
 
 
 def uphill(likelihood: PartialLikelihood, point: Point, step: np.ndarray) -> Point | None:
@@ -63,9 +67,9 @@ def uphill(likelihood: PartialLikelihood, point: Point, step: np.ndarray) -> Poi
     return None
 
 
-def refuse_collinear(information: np.ndarray, names: Sequence[str]) -> None:
+def refuse_collinear(information: np.ndarray, names: Sequence[str], events: float) -> None:
     """
-    Name the first column about which nothing is left to learn beside those before it.
+    Name the first column, of unit spread, about which nothing is left to learn beside those before it.
 
     Raises:
         ModelError: there is such a column.
@@ -73,7 +77,7 @@ def refuse_collinear(information: np.ndarray, names: Sequence[str]) -> None:
     diagonal = np.diag(information)
     for column in range(len(diagonal)):
         own = diagonal[column]
-        if own <= _DEPENDENT:
+        if own <= _DEPENDENT * events:
             raise ModelError(
                 f"'{names[column]}' does not vary among the joints that are compared on any day with an event. "
                 "Leave it out, or do not stratify by what fixes it."
@@ -102,7 +106,7 @@ def _near(likelihood: PartialLikelihood, start: np.ndarray, names: Sequence[str]
     for _ in range(10):
         step = np.linalg.solve(rough.information, likelihood.score(point))
         length = float(np.max(np.abs(step) * span))
-        if length < _NEAR or length > last / 3:
+        if length < STEP or length > last / 3:
             break
         further = uphill(likelihood, point, step)
         if further is None:
@@ -111,17 +115,18 @@ def _near(likelihood: PartialLikelihood, start: np.ndarray, names: Sequence[str]
     return point
 
 
-def _solved(information: np.ndarray, score: np.ndarray) -> np.ndarray | None:
+def _inverse(information: np.ndarray) -> np.ndarray | None:
+    """The covariance, or None where the information is all but gone in some direction."""
     try:
-        step = np.linalg.solve(information, score)
+        covariance = np.linalg.inv(information)
     except np.linalg.LinAlgError:
         return None
-    return step if np.all(np.isfinite(step)) else None
+    return covariance if np.all(np.isfinite(covariance)) and np.all(np.diag(covariance) > 0) else None
 
 
-def _no_top(likelihood: PartialLikelihood, point: Point, names: Sequence[str]) -> ModelError:
-    reach = np.abs(point.coef) * np.ptp(likelihood.columns.matrix, axis=0)
-    away = [names[column] for column in np.flatnonzero(reach > max(8.0, reach.max() / 3)).tolist()] or list(names)
+def _no_top(reach: np.ndarray, names: Sequence[str]) -> ModelError:
+    far = np.abs(reach) >= max(_FAR / 2, float(np.abs(reach).max()) / 3)
+    away = [name for name, is_far in zip(names, far, strict=True) if is_far] or list(names)
     return ModelError(
         f"The likelihood rises without end as the coefficient of {_quoted(away)} grows: some of the values compared "
         "have no events. Merge levels or windows, choose another reference, or use Firth's penalty."

@@ -84,7 +84,8 @@ class PartialLikelihood:
         self.offset = np.zeros(patterns) if offset is None else offset
         self.live = live  # (P,) bool: patterns whose hazard is not 0 from the start; None: all
         self.terms = Terms.of(sets.cells.events, ties)
-        self.by_pattern = sets.events.over_cells(np.ones(len(sets.cells)))
+        self.by_pattern = sets.events.over_cells(np.ones(len(sets.cells)))  # (P,) joints with the event
+        self.events = float(self.by_pattern.sum())
 
     @cached_property
     def rough(self) -> "PartialLikelihood | None":

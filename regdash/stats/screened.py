@@ -2,15 +2,13 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import erfc, exp, sqrt
 
 import numpy as np
 
 from regdash.errors import CountError, ModelError
 from regdash.stats.counts import whole_numbers
-from regdash.stats.cox import HazardRatio
+from regdash.stats.cox import HazardRatio, wald_ratio
 from regdash.stats.cox_counts import PatternCounts
-from regdash.stats.limits import z_score
 from regdash.stats.partial_likelihood import Terms, Ties
 from regdash.stats.risk_sets import RiskSets, risk_sets
 
@@ -207,6 +205,4 @@ def _step(of: np.ndarray, times: np.ndarray, events: np.ndarray, at: np.ndarray)
 def _ratio(name: str, log_ratio: float, se: float, note: str | None, level: float) -> HazardRatio:
     if note is not None:
         return HazardRatio(name, None, None, None, None, None, note)
-    width = z_score(level) * se
-    p = erfc(abs(log_ratio) / se / sqrt(2))
-    return HazardRatio(name, exp(log_ratio), exp(log_ratio - width), exp(log_ratio + width), float(se), p)
+    return wald_ratio(name, float(log_ratio), float(se), level)
