@@ -5,7 +5,6 @@ The register is drawn at random from rows that break rules in every way; the cou
 repeated rows are worked out here a second time, from the rows themselves.
 """
 
-import itertools
 import random
 import tempfile
 from collections import Counter
@@ -14,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import duckdb
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -102,9 +102,7 @@ def listed(store: Path) -> dict[str, list[Any]]:
         return {query: sorted(map(repr, connection.execute(query).fetchall())) for query in LISTED}
 
 
-@settings(max_examples=4)
-@given(seed=st.integers(0, 1_000_000))
-def test_rows_add_up_and_the_order_of_submissions_does_not_matter(seed):
+def check_that_order_does_not_matter(seed: int) -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         made = draw_register(folder / "in", seed)
@@ -119,7 +117,20 @@ def test_rows_add_up_and_the_order_of_submissions_does_not_matter(seed):
         assert cuts[0] == cuts[1]
 
 
-def test_four_submissions_one_by_one_in_three_orders_give_the_same_cut(tmp_path):
+@settings(max_examples=2)
+@given(seed=st.integers(0, 1_000_000))
+def test_rows_add_up_and_the_order_of_submissions_does_not_matter(seed):
+    check_that_order_does_not_matter(seed)
+
+
+@pytest.mark.slow
+@settings(max_examples=40)
+@given(seed=st.integers(0, 1_000_000))
+def test_rows_add_up_and_order_does_not_matter_in_many_registers(seed):
+    check_that_order_does_not_matter(seed)
+
+
+def test_four_submissions_one_by_one_and_backwards_give_the_same_cut(tmp_path):
     """A revision before its primary, a catalogue after its components, a death after an operation it holds."""
     register = SmallRegister(tmp_path / "in")
     late = [
@@ -130,12 +141,12 @@ def test_four_submissions_one_by_one_in_three_orders_give_the_same_cut(tmp_path)
     ]
     units = register.units()
     hashes = Counter()
-    for n, order in enumerate(itertools.islice(itertools.permutations(late), 0, 24, 9)):
+    for n, order in enumerate((late, late[::-1])):
         store = tmp_path / f"store{n}"
         for path in (units, *order):
             receive(store, [path])
         hashes[freeze(store, date(2005, 3, 31)).content_hash] += 1
-    assert list(hashes.values()) == [3]
+    assert list(hashes.values()) == [2]
 
 
 def test_taking_the_same_submissions_in_twice_changes_nothing(tmp_path):
