@@ -19,6 +19,7 @@ from synthetic_registry import make
 from tests.synthetic_registry.made import Files, tree
 
 THROUGH = date(2024, 12, 31)
+SHORT = date(2007, 12, 31)  # for tests that need few files
 # Lists of the columns that hold words, in each table.
 LISTS = {
     "operations": {
@@ -49,22 +50,27 @@ LISTS = {
 
 
 def test_the_same_seed_gives_the_same_bytes_on_any_number_of_threads(tmp_path: Path) -> None:
-    make(tmp_path / "one" / "register", 1_500, seed=9)
+    make(tmp_path / "one" / "register", 1_500, seed=9, through=SHORT)
     environment = {**os.environ, "POLARS_MAX_THREADS": "1", "PYTHONHASHSEED": "7", "OMP_NUM_THREADS": "1"}
     command = [sys.executable, "-m", "synthetic_registry", str(tmp_path / "two" / "register")]
-    subprocess.run([*command, "--joints", "1500", "--seed", "9"], check=True, env=environment, capture_output=True)
+    subprocess.run(
+        [*command, "--joints", "1500", "--seed", "9", "--through", str(SHORT)],
+        check=True,
+        env=environment,
+        capture_output=True,
+    )
     one, two = tree(tmp_path / "one"), tree(tmp_path / "two")
     assert list(one) == list(two)
     assert [name for name in one if one[name] != two[name]] == []
 
 
 def test_another_seed_gives_another_register(tmp_path: Path) -> None:
-    made = [Files(make(tmp_path / str(seed), 1_000, seed=seed)) for seed in (1, 2)]
+    made = [Files(make(tmp_path / str(seed), 1_000, seed=seed, through=SHORT)) for seed in (1, 2)]
     assert not set(made[0].operations["patient_id"]) & set(made[1].operations["patient_id"])
 
 
 def test_leaving_the_dirt_out_does_not_change_the_truth(tmp_path: Path) -> None:
-    made = [Files(make(tmp_path / str(clean), 1_000, seed=4, clean=clean)) for clean in (True, False)]
+    made = [Files(make(tmp_path / str(clean), 1_000, seed=4, clean=clean, through=SHORT)) for clean in (True, False)]
     clean, dirty = (files.key("joints").drop("patient_id") for files in made)
     assert clean.equals(dirty)
     assert made[0].key("curves").equals(made[1].key("curves"))
@@ -251,7 +257,7 @@ def test_what_would_not_look_like_a_register_is_refused(tmp_path: Path, asked: d
 
 def test_progress_goes_from_nothing_to_all(tmp_path: Path) -> None:
     told: list[tuple[str, float]] = []
-    make(tmp_path / "register", 1_000, progress=lambda text, done: told.append((text, done)))
+    make(tmp_path / "register", 1_000, through=SHORT, progress=lambda text, done: told.append((text, done)))
     shares = [done for _, done in told]
     assert shares == sorted(shares)
     assert (shares[0], shares[-1]) == (0, 1)
