@@ -104,7 +104,7 @@ def _row(columns: Sequence[Column], cells: Sequence[str], widths: Sequence[int])
 def _wrapped(cell: str, width: int) -> list[str]:
     if wide(cell) <= width:
         return [cell]
-    if wide(cell) == len(cell):
+    if all(wide(character) == 1 for character in cell):  # the sum alone may hide a wide one beside one of no width
         return textwrap.wrap(cell, width, break_on_hyphens=False) or [""]
     lines = [""]
     for character in cell:  # what wraps words counts characters, and these take more or fewer columns

@@ -2,7 +2,7 @@
 
 import unicodedata
 
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from regdash.output.table import Column, labelled, lay_out, safe, wide
@@ -45,6 +45,7 @@ cells = st.lists(
 )
 
 
+@example([["", ""], ["", ""], ["", "aaaa"], ["", "aaaaá膝膝\u0301"]], 22)
 @given(st.lists(cells, min_size=1, max_size=5), st.integers(20, 79))
 def test_no_line_is_wider_than_the_page_where_every_column_may_be_wrapped_or_left_out(texts, width):
     rows = min(map(len, texts))
