@@ -60,5 +60,13 @@ def _headline(store: Path) -> str:
         table = as_text(desk.risk(Cohort(), grouping.parse("class")), page_width())
     finally:
         desk.close()
-    place = shlex.quote(str(store))
-    return f"{table}\nOpen the dashboard:   regdash browse --store {place}\nAsk for more figures: regdash risk --help\n"
+    place, program = shlex.quote(str(store)), shlex.quote(_program())
+    return f"{table}\nOpen the dashboard:   {program} browse --store {place}\nAsk for more figures: {program} risk --help\n"
+
+
+def _program() -> str:
+    """How to call this program again: by its place where it was started by one, as the set-up script does."""
+    called = Path(sys.argv[0])
+    if called.name != "regdash" or not called.is_absolute():
+        return "regdash"
+    return os.path.relpath(called) if called.is_relative_to(Path.cwd()) else str(called)
