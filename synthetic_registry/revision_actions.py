@@ -59,7 +59,7 @@ def draw_actions(rng: np.random.Generator, parameters: Parameters, before: Befor
             ours = np.flatnonzero(filled & (before.joint_class == place) & (before.group == number))
             chosen, actions, stages, ends = _options(parameters, kind, place, group, draw[ours])
             action[ours], stage[ours], becomes[ours] = actions[chosen], stages[chosen], ends[chosen]
-    return _made_possible(parameters, before, Done(action, stage, becomes))
+    return _made_possible(before, Done(action, stage, becomes))
 
 
 def _options(
@@ -77,7 +77,7 @@ def _options(
     )
 
 
-def _made_possible(parameters: Parameters, before: Before, done: Done) -> Done:
+def _made_possible(before: Before, done: Done) -> Done:
     """Replace what cannot be done: no insert to exchange, or the component is there already."""
     lesser = before.joint_class > 0
     no_insert = (done.action == EXCHANGE_BEARING) & (before.parts[:, BEARING] == NONE)

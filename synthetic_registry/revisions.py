@@ -19,6 +19,7 @@ from synthetic_registry.revision_work import work_done
 from synthetic_registry.streams import drawn
 
 NOT_GIVEN = 255
+FIRST_OF_TWO = words.STAGES.index("first of two")
 CEMENTED = words.FIXATIONS.index("cemented")
 
 
@@ -70,7 +71,7 @@ def draw_revisions(register: Register, catalogue: Catalogue) -> Revisions:
     for _ in range(register.setting.parameters.re_revision.most):
         state, done = _revise(rng, register, catalogue, state, first)
         rounds.append(done)
-        staged, done = _second_stages(rng, register, catalogue, state)
+        staged, done = _second_stages(rng, register, catalogue, state, done.stage == FIRST_OF_TWO)
         rounds.append(done)
         state, first = _next(rng, register, staged), False
     together = {
@@ -201,18 +202,17 @@ def _within_hospital(hospital: np.ndarray, weight: np.ndarray, pair: np.ndarray,
 
 
 def _second_stages(
-    rng: np.random.Generator, register: Register, catalogue: Catalogue, state: _State
+    rng: np.random.Generator, register: Register, catalogue: Catalogue, state: _State, open_stage: np.ndarray
 ) -> tuple[_State, Revisions]:
     """Put a joint back where a spacer was left; some never come to it, and stay as they are."""
     re_revision = register.setting.parameters.re_revision
-    open_stage = (state.parts == NONE).all(axis=1)
     happens = rng.random(len(state.joint)) < re_revision.second_stage_happens
     day = state.day + rng.integers(*re_revision.stage_gap, len(state.joint))
     ready = np.flatnonzero(open_stage & happens & (day <= state.end))
     infection = words.REASON_GROUPS[register.setting.parameters.joint].index("infection")
     waiting = replace(state.of(ready), day=day[ready], group=np.full(len(ready), infection, np.uint8))
     done, operations = _revise(rng, register, catalogue, waiting, False)
-    closed = state.of(np.flatnonzero(~open_stage))
+    closed = state.of(np.flatnonzero((state.parts != NONE).any(axis=1)))
     together = [np.concatenate([getattr(part, field.name) for part in (closed, done)]) for field in fields(_State)]
     return _State(*together), operations
 

@@ -241,6 +241,19 @@ def test_components_come_out_only_if_they_are_in(large: Register, revisions: Rev
     assert (revisions.removed != NONE)[~np.isin(revisions.action, [3, 6])].any(axis=1).all()
 
 
+def test_a_second_stage_follows_a_first_within_a_year_and_nothing_follows_a_removal(revisions: Revisions) -> None:
+    same = np.append(False, revisions.joint[1:] == revisions.joint[:-1])
+    second = revisions.stage == words.STAGES.index("second of two")
+    assert second.sum() > 100
+    assert same[second].all()
+    before = np.flatnonzero(second) - 1
+    assert (revisions.stage[before] == words.STAGES.index("first of two")).all()
+    assert (revisions.day[second] - revisions.day[before] < 365).all()
+    removal = revisions.action == words.ACTIONS.index("removal without replacement")
+    assert removal.sum() > 20
+    assert not np.append(same[1:], False)[removal].any()
+
+
 def test_lives_end_as_the_rules_say(large: Register) -> None:
     """First of revision, death, loss and the last day; on one day the revision comes first, then the death."""
     lives, joints = large.lives, large.joints
