@@ -61,7 +61,8 @@ def _headline(store: Path) -> str:
     finally:
         desk.close()
     place, program = shlex.quote(str(store)), shlex.quote(_program())
-    return f"{table}\nOpen the dashboard:   {program} browse --store {place}\nAsk for more figures: {program} risk --help\n"
+    onward = f"Open the dashboard:   {program} browse --store {place}\nAsk for more figures: {program} risk --help"
+    return f"{table}\n{onward}\n"
 
 
 def _program() -> str:
