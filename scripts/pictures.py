@@ -7,6 +7,7 @@ The same program draws the same pictures, byte for byte.
 
 import argparse
 import asyncio
+import html
 import os
 import re
 import subprocess
@@ -22,6 +23,11 @@ if TYPE_CHECKING:
 
 FOLDER = environment.ROOT / "scripts" / "pictures"
 SIZE = (100, 30)
+CELL = 12.2  # width of a character in these pictures
+TEXT = re.compile(
+    r'<text (?P<looks>class="[^"]*") x="(?P<x>[\d.]+)" (?P<where>y="[\d.]+") textLength[^>]*>(?P<letters>[^<]*)</text>'
+)
+WORD = re.compile(r"[\u2500-\u28ff]|[^\s\u2500-\u28ff]+")  # lines and dots of a chart stand one by one
 # Name of the picture, and the keys that lead to it from the one before.
 PICTURES = (
     ("risk", ()),
@@ -32,8 +38,19 @@ PICTURES = (
 
 
 def drawn(svg: str) -> str:
-    """Leave the letters to the reader's own fonts: a picture in a README should fetch nothing."""
-    return re.sub(r"\s*@font-face\s*\{.*?\}", "", svg, flags=re.DOTALL)
+    """
+    Make a terminal's picture one that fetches nothing and that every viewer lays out alike: no fonts from
+    elsewhere, and each word in its own place, for few viewers keep runs of blanks and the lengths of texts.
+    """
+    return TEXT.sub(_words, re.sub(r"\s*@font-face\s*\{.*?\}", "", svg, flags=re.DOTALL))
+
+
+def _words(text: re.Match[str]) -> str:
+    start, letters = float(text["x"]), html.unescape(text["letters"])
+    return "".join(
+        f'<text {text["looks"]} x="{start + CELL * word.start():.1f}" {text["where"]}>{html.escape(word[0])}</text>'
+        for word in WORD.finditer(letters)
+    )
 
 
 async def settle(pilot: "Pilot[Any]") -> None:
