@@ -63,6 +63,10 @@ class StepCurve:
         risk, se, at_risk = self._by(days, self.risk), self._by(days, self.se), self.followed.at(days)
         return RiskCurve(days, risk, *risk_limits(risk, se, at_risk, level, scale), at_risk)
 
+    def se_at(self, days: Sequence[int] | np.ndarray) -> np.ndarray:
+        """(g,) standard error at the end of each of these days; 0 where risk is 0 or 1, whoever is followed."""
+        return self._by(np.asarray(days, dtype=np.int64), self.se)
+
     def _by(self, days: np.ndarray, values: np.ndarray) -> np.ndarray:
         """The value that holds at the end of each day; 0 before the first step."""
         return np.insert(values, 0, 0)[np.searchsorted(self.days, days, side="right")]
