@@ -31,6 +31,7 @@ _CODES = {
     "implant_codes": "implant",
     "maker_codes": "maker",
 }
+_ROLES = vocabulary.ROLES["knee"]
 _GROUP_OF = {reason.detail: reason.group for reason in vocabulary.REASONS["knee"]}
 
 
@@ -41,7 +42,8 @@ def joint(**given: Any) -> Row:
     `class_` stands for the column class. `reason` may be a detail or a group. `components` lists rows of
     `component_life`; left out, they are the two that the construct names. `episodes` lists rows of
     `revision_episodes`, each with the reasons that followed the leading one under `also`; left out, there is
-    the first revision alone.
+    the first revision alone. What an episode did to the joint follows from its action unless it is given.
+    A revised joint is followed to its `died_day`, or to the end of the cut, unless `followed_days` says otherwise.
     """
     row: Row = {
         "patient": None,
@@ -68,6 +70,8 @@ def joint(**given: Any) -> Row:
         "implanted_date": date(2010, 1, 4),
         "days": 1000,
         "ended": "in place",
+        "followed_days": None,
+        "followed_end": None,
         "died_day": None,
         "reason": None,
         "action": None,
@@ -165,15 +169,37 @@ def completed(number: int, given: Row) -> Row:
         row["revision_operation_id"] = f"{row['hospital_id']}-8{number:06d}"
     if row["ended"] == "died":
         row["died_day"] = row["days"]
-    return row
+    row["primary_roles"] = sum({1 << _ROLES.index(line["role"]) for line in _given_components(row) if _is_own(line)})
+    return row | _followed(row)
+
+
+def _followed(row: Row) -> Row:
+    """Say how long the joint is followed, revised or not, and what ends that."""
+    if row["ended"] != "revised":
+        return {"followed_days": row["days"], "followed_end": row["ended"]}
+    died = row["died_day"]
+    to_end = max((THROUGH - row["implanted_date"]).days, row["days"])
+    days, end = (to_end, "in place") if died is None else (died, "died")
+    return {
+        "followed_days": days if row["followed_days"] is None else row["followed_days"],
+        "followed_end": row["followed_end"] or end,
+    }
+
+
+def _is_own(line: Row) -> bool:
+    """Whether a component went in at the primary."""
+    return line["in_day"] == 0 and line["operation_id"] is None
+
+
+def _given_components(row: Row) -> list[Row]:
+    return row["components"] if row["components"] is not None else components_of(row["construct"])
 
 
 def _components(row: Row) -> list[Row]:
-    given = row["components"] if row["components"] is not None else components_of(row["construct"])
     own = {"joint_no": row["joint_no"]}
     return [
         line | own | {"line_no": n, "operation_id": line["operation_id"] or row["operation_id"]}
-        for n, line in enumerate(given, 1)
+        for n, line in enumerate(_given_components(row), 1)
     ]
 
 
@@ -186,6 +212,7 @@ def _episodes(row: Row) -> list[Row]:
         "revision_date": row["revision_date"],
         "day": row["days"],
         "stage": "single",
+        "reimplanted_day": None,
         "hospital_id": row["hospital_id"],
         "surgeon_id": row["surgeon_id"],
         "reason_group": row["reason_group"],
@@ -197,12 +224,37 @@ def _episodes(row: Row) -> list[Row]:
     }
     given = row["episodes"] or [{}]
     return [
-        first
-        | {"joint_no": row["joint_no"], "sequence": n}
-        | episode
-        | {"revision_date": row["implanted_date"] + timedelta(days=episode.get("day", row["days"]))}
+        _whole_episode(row, first | {"joint_no": row["joint_no"], "sequence": n} | _grouped(episode))
         for n, episode in enumerate(given, 1)
     ]
+
+
+def _grouped(episode: Row) -> Row:
+    """Add the group of a reason that is given in detail, or leave the detail out where a group is given."""
+    reason = episode.get("reason")
+    if reason is None or "reason_group" in episode:
+        return episode
+    detail = reason if reason in _GROUP_OF else None
+    return episode | {"reason_group": _GROUP_OF.get(reason, reason), "reason": detail}
+
+
+def _whole_episode(row: Row, episode: Row) -> Row:
+    """Add what follows from an episode's day, stage and action, as freeze does where components are not listed."""
+    action, day, stage = episode["action"], episode["day"], episode["stage"]
+    on = row["implanted_date"] + timedelta(days=day)
+    over = on.replace(year=on.year + 1, day=min(on.day, 28) if on.month == 2 else on.day)
+    restart = day if stage != "first of two" else episode["reimplanted_day"] or (over - row["implanted_date"]).days
+    is_open = stage == "first of two" and restart > row["followed_days"] and row["followed_end"] != "died"
+    return {
+        "restart_day": restart,
+        "stage_open": is_open,
+        "septic": episode["reason_group"] == "infection",
+        "bone_fixed_removed": action not in ("bearing exchange only", "component added", NOT_RECORDED),
+        "bearing_only": action == "bearing exchange only",
+        "patella_added_only": False,
+        "to_total": row["class"] == "partial" and action == "partial to total",
+        "emptied": action in ("removal with spacer", "removal without replacement"),
+    } | (episode | {"revision_date": on})
 
 
 def _reasons(episode: Row) -> list[Row]:
@@ -268,6 +320,8 @@ def _random_joint(draw: random.Random, count: int) -> Row:
     days = min(revised, died, lost, to_end)
     ended = {revised: "revised", died: "died", lost: "lost", to_end: "in place"}
     how = next(ended[day] for day in (revised, died, lost, to_end) if day == days)
+    followed = min(died, lost, to_end)
+    end = next(ended[day] for day in (died, lost, to_end) if day == followed)
     hospital = draw.randrange(1, 9)
     row = joint(
         patient=draw.randrange(int(count * 0.8) + 1),
@@ -292,6 +346,9 @@ def _random_joint(draw: random.Random, count: int) -> Row:
         implanted_date=implanted,
         days=days,
         ended=how,
+        followed_days=followed,
+        followed_end=end,
+        died_day=followed if how == "revised" and end == "died" else None,
         reason=draw.choice(vocabulary.REASONS["knee"]).detail if draw.random() < 0.9 else NOT_RECORDED,
         stem_used=draw.random() < 0.3,
         augment_used=draw.random() < 0.2,

@@ -34,8 +34,9 @@ DERIVED = (
     "surgeon_volumes",
     "component_moves",
     "component_exits",
+    "episode_facts",
 )
-FILLED = ("follow_up", "revision_episodes", "component_life", "held_revisions", "copies")
+FILLED = ("component_life", "follow_up", "revision_episodes", "held_revisions", "copies")
 
 # Where the values of each ENUM of codes come from, and the column there.
 CODES = {

@@ -1,7 +1,8 @@
 -- When each component of a revised joint came out. One taken out by its catalogue number is the
 -- earliest of that number still in; one taken out without, or under a number that is not in, is the
 -- earliest of its role still in. Where a form forgets the removal, the next component of a role
--- that a joint has once shows that the one before came out.
+-- that a joint has once shows that the one before came out; and where it lists none that came out,
+-- what was done says which did.
 --
 -- creates:  component_exits
 
@@ -65,10 +66,30 @@ replaced as (
     window in_order as (partition by joint_no, role order by order_no, line_no)
 ),
 
+silent as (
+    select o.joint_no, o.order_no, o.day, o.action, r.reason as out_reason
+    from joint_operations as o
+    left join reason_counts as r on r.version_no = o.version_no
+    anti join outs as t on t.operation_id = o.operation_id
+    where o.order_no > 0
+),
+
+concluded as (
+    select i.operation_id, i.line_no, s.day as out_day, s.out_reason
+    from ins as i
+    join silent as s on s.joint_no = i.joint_no and s.order_no > i.order_no
+    where s.action in ('removal with spacer', 'removal without replacement')
+        or (s.action in ('all components exchanged', 'partial to total')
+            and i.role in ('femoral', 'tibial', 'bearing insert'))
+        or (s.action = 'bearing exchange only' and i.role = 'bearing insert')
+),
+
 ends as (
     select operation_id, line_no, out_day, out_reason from removed
     union all
     select operation_id, line_no, out_day, out_reason from replaced where out_day is not null
+    union all
+    select operation_id, line_no, out_day, out_reason from concluded
 )
 
 select operation_id, line_no, min(out_day) as out_day, arg_min(out_reason, out_day) as out_reason

@@ -1,6 +1,8 @@
 -- Follow-up of each joint: to the earliest of revision, death, loss and the end of what is
--- complete. On one day a revision counts before a death, and a death before a loss.
+-- complete. On one day a revision counts before a death, and a death before a loss. What ended it or
+-- would have, had the joint not been revised, is kept beside: some endpoints go on past a revision.
 --
+-- reads:    component_life
 -- writes:   follow_up
 
 insert into cut.follow_up by name
@@ -17,11 +19,19 @@ ends as (
         d.death_date,
         case when d.death_date <= j.limit_date then d.death_date end as counted_death,
         case when l.loss_date <= j.limit_date then l.loss_date end as counted_loss,
-        least(j.limit_date, e.revision_date, d.death_date, l.loss_date) as end_date
+        least(j.limit_date, e.revision_date, d.death_date, l.loss_date) as end_date,
+        least(j.limit_date, d.death_date, l.loss_date) as followed_date
     from joints as j
     left join episodes as e on e.joint_no = j.joint_no and e.sequence = 1
     left join standing_deaths as d on d.patient_id = j.patient_id
     left join known_losses as l on l.patient_id = j.patient_id
+),
+
+put_in as (
+    select operation_id, bit_or((1 << enum_code(role)::integer)::usmallint) as roles
+    from cut.component_life
+    where in_day = 0
+    group by operation_id
 )
 
 select
@@ -61,6 +71,13 @@ select
         when n.counted_loss = n.end_date then 'lost'
         else 'in place'
     end as ended,
+    n.followed_date - n.operation_date as followed_days,
+    case
+        when n.counted_death = n.followed_date then 'died'
+        when n.counted_loss = n.followed_date then 'lost'
+        else 'in place'
+    end as followed_end,
+    coalesce(i.roles, 0) as primary_roles,
     case when n.death_date <= coalesce(t.date, $through) then n.death_date - n.operation_date end as died_day,
     e.reason_group,
     e.reason,
@@ -76,6 +93,7 @@ join operation_facts as f on f.version_no = n.version_no
 join registry.operations as o on o.version_no = n.version_no
 join known_hospitals as h on h.hospital_id = o.hospital_id
 left join surgeon_volumes as v on v.version_no = n.version_no
+left join put_in as i on i.operation_id = n.operation_id
 left join episodes as e on e.joint_no = n.joint_no and e.sequence = 1 and n.revision_date = n.end_date
 left join last_death as t on true
 order by n.joint_no

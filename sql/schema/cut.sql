@@ -35,6 +35,9 @@ create table follow_up (
     operation_id          varchar not null,
     days                  integer not null,
     ended                 ended_words not null,
+    followed_days         integer not null,
+    followed_end          ended_words not null,
+    primary_roles         usmallint not null,
     died_day              integer,
     reason_group          reason_group_words,
     reason                reason_words,
@@ -76,6 +79,9 @@ comment on column follow_up.implanted_year is 'calendar year of the primary';
 comment on column follow_up.operation_id is 'operation record of the primary';
 comment on column follow_up.days is 'whole days from implantation to the end of follow-up; 0 where both fall on one day';
 comment on column follow_up.ended is 'how follow-up ended: revised, died, lost (emigrated or opted out) or in place at the end of the cut';
+comment on column follow_up.followed_days is 'whole days from implantation to death, loss or the end of what is complete, whichever is first, revised or not; equals days unless revised';
+comment on column follow_up.followed_end is 'what that was: died, lost or in place; equals ended unless revised';
+comment on column follow_up.primary_roles is 'roles of the components put in at the primary, added up: femoral 1, tibial 2, bearing insert 4, patellar 8, stem 16, augment 32';
 comment on column follow_up.died_day is 'days from implantation to death, where death is known by the end of the cut, also after a revision';
 comment on column follow_up.reason_group is 'group of the leading reason of the first revision; null unless revised';
 comment on column follow_up.reason is 'leading reason of the first revision in detail; null unless revised';
@@ -111,24 +117,33 @@ comment on column component_life.catalogue_no is 'catalogue number as submitted'
 comment on column component_life.size is 'size from the catalogue';
 comment on column component_life.lot is 'lot number as submitted; empty where not recorded';
 comment on column component_life.in_day is 'days from the primary to the operation that put it in; 0 for the primary''s own components';
-comment on column component_life.out_day is 'days from the primary to its removal; null while in place';
+comment on column component_life.out_day is 'days from the primary to its removal; null while in place; concluded from the next of its role or from what was done where the form does not list it';
 comment on column component_life.out_reason is 'leading reason of the revision that removed it';
 
 create table revision_episodes (
-    joint_no      integer not null,
-    sequence      smallint not null,
-    operation_id  varchar not null,
-    revision_date date not null,
-    day           integer not null,
-    stage         stage_words not null,
-    hospital_id   hospital_codes not null,
-    surgeon_id    surgeon_codes not null,
-    reason_group  reason_group_words not null,
-    reason        reason_words,
-    action        action_words not null,
-    stem_used     boolean not null,
-    augment_used  boolean not null,
-    graft_used    boolean not null
+    joint_no           integer not null,
+    sequence           smallint not null,
+    operation_id       varchar not null,
+    revision_date      date not null,
+    day                integer not null,
+    stage              stage_words not null,
+    reimplanted_day    integer,
+    restart_day        integer not null,
+    stage_open         boolean not null,
+    hospital_id        hospital_codes not null,
+    surgeon_id         surgeon_codes not null,
+    reason_group       reason_group_words not null,
+    reason             reason_words,
+    action             action_words not null,
+    stem_used          boolean not null,
+    augment_used       boolean not null,
+    graft_used         boolean not null,
+    septic             boolean not null,
+    bone_fixed_removed boolean not null,
+    bearing_only       boolean not null,
+    patella_added_only boolean not null,
+    to_total           boolean not null,
+    emptied            boolean not null
 );
 comment on table revision_episodes is 'One row per revision of a registered joint, in order; two stages are one episode, dated at the first.';
 comment on column revision_episodes.joint_no is 'the joint, as in follow_up';
@@ -137,6 +152,9 @@ comment on column revision_episodes.operation_id is 'operation record of the rev
 comment on column revision_episodes.revision_date is 'date of the revision, or of its first stage';
 comment on column revision_episodes.day is 'days from the primary';
 comment on column revision_episodes.stage is 'single, first of two, or second of two where no first is known';
+comment on column revision_episodes.reimplanted_day is 'days from the primary to the second of two stages; null where there is none';
+comment on column revision_episodes.restart_day is 'days from the primary to where a clock since this revision starts: the operation, the second of two stages, or for a first stage without one the end of its window of twelve months, which may lie beyond follow-up';
+comment on column revision_episodes.stage_open is 'a first stage whose second may still come: its window of twelve months outlasts follow-up, and the patient is not known to have died';
 comment on column revision_episodes.hospital_id is 'hospital of the revision';
 comment on column revision_episodes.surgeon_id is 'responsible surgeon of the revision';
 comment on column revision_episodes.reason_group is 'group of the leading reason';
@@ -145,6 +163,12 @@ comment on column revision_episodes.action is 'what was done';
 comment on column revision_episodes.stem_used is 'a stem was used';
 comment on column revision_episodes.augment_used is 'an augment was used';
 comment on column revision_episodes.graft_used is 'bone graft was used';
+comment on column revision_episodes.septic is 'the leading reason is infection';
+comment on column revision_episodes.bone_fixed_removed is 'a component fixed to bone came out: femoral, tibial, patellar, stem or augment, all but a bearing insert';
+comment on column revision_episodes.bearing_only is 'bearing inserts were exchanged and nothing else was done';
+comment on column revision_episodes.patella_added_only is 'a patellar component was put in where there was none, and nothing else was done; false where the components are not listed';
+comment on column revision_episodes.to_total is 'a total knee was put in where the primary was a partial one, at either stage';
+comment on column revision_episodes.emptied is 'the components came out and none went in at that operation: removal with a spacer or without replacement';
 
 create table held_revisions (
     operation_id  varchar primary key,
