@@ -14,7 +14,7 @@ from regdash.stats.newton import maximise
 from regdash.stats.partial_likelihood import PartialLikelihood, Point, Ties
 from regdash.stats.risk_sets import risk_sets
 
-_LARGEST = 700.0  # logarithm of the largest limit that a number can hold
+LARGEST = 700.0  # logarithm of the largest limit that a number can hold
 
 
 @dataclass(frozen=True)
@@ -26,7 +26,7 @@ class HazardRatio:
     lower: float | None
     upper: float | None
     log_se: float | None  # standard error of its logarithm
-    p: float | None  # two-sided, Wald
+    p: float | None  # two-sided
     note: str | None = None
 
 
@@ -34,7 +34,7 @@ def wald_ratio(name: str, log_ratio: float, se: float, level: float) -> HazardRa
     """Make a hazard ratio of its logarithm and the standard error of that."""
     width = z_score(level) * se
     p = erfc(abs(log_ratio) / se / sqrt(2)) if se > 0 else None
-    far = log_ratio + width > _LARGEST
+    far = log_ratio + width > LARGEST
     upper = None if far else exp(log_ratio + width)
     return HazardRatio(
         name, exp(log_ratio), exp(log_ratio - width), upper, se, p, "no upper limit can be stated" if far else None

@@ -127,9 +127,9 @@ class PatternCounts:
         assert self.entered is not None
         pattern = np.concatenate([self.pattern, self.entered.group])
         day = np.concatenate([self.day, self.entered.day])
-        leaves = np.repeat([0, 1], [len(self.day), len(self.entered.day)])  # on one day, entries come first from behind
+        enters = np.repeat([0, 1], [len(self.day), len(self.entered.day)])  # seen from behind, they come first on a day
         joints = np.concatenate([self.weights, -self.entered.joints])
-        order = np.lexsort((-leaves, -day, pattern))
+        order = np.lexsort((-enters, -day, pattern))
         there = np.cumsum(joints[order])
         starts = np.searchsorted(pattern[order], np.arange(self.patterns))
         before = np.insert(there, 0, 0)[starts]

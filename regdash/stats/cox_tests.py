@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from regdash.errors import ModelError
 from regdash.stats.chi_square import ChiSquareTest, chi_square_test
 from regdash.stats.cox import CoxFit, cox, scaled_likelihood
 from regdash.stats.newton import refuse_collinear
@@ -32,9 +33,12 @@ def wald_test(fit: CoxFit, *terms: str, covariance: np.ndarray | None = None) ->
     Measure the coefficients of these terms, or of all, by their covariance, or by another one (`robust_covariance`).
 
     Raises:
-        ModelError: a term that the model does not have.
+        ModelError: a term that the model does not have, or none of whose levels has events.
     """
-    tested = fit.design.places(*(terms or fit.design.terms))
+    fit.asked.places(*terms)
+    tested = np.isin(np.array(fit.design.terms, dtype=object), terms or fit.design.terms)
+    if not tested.any():
+        raise ModelError(f"No level of {' or '.join(terms)} but the reference has an event: there is nothing to test.")
     within = (fit.covariance if covariance is None else covariance)[np.ix_(tested, tested)]
     coef = fit.coef[tested]
     return chi_square_test(float(coef @ np.linalg.solve(within, coef)), int(tested.sum()))

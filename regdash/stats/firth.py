@@ -8,7 +8,7 @@ import numpy as np
 
 from regdash.errors import ModelError
 from regdash.stats.chi_square import chi_square_test
-from regdash.stats.cox import HazardRatio, checked_offset, scaled_likelihood
+from regdash.stats.cox import LARGEST, HazardRatio, checked_offset, scaled_likelihood
 from regdash.stats.cox_counts import PatternCounts
 from regdash.stats.design import Design
 from regdash.stats.incidence import Columns
@@ -61,7 +61,7 @@ class FirthFit:
             return 2 * (self.top.loglik - _highest(self.likelihood, self.top.point.coef, number, value).loglik)
 
         limits = [_crossing(lambda value: short(value) - allowed, at_top, side * scale * se) for side in (-1, 1)]
-        lower, upper = (exp(limit / scale) for limit in limits)
+        lower, upper = (exp(limit / scale) if limit / scale < LARGEST else None for limit in limits)
         p = chi_square_test(short(0.0), 1).p
         return HazardRatio(name, exp(self.coef[number]), lower, upper, se, p)
 

@@ -46,16 +46,16 @@ class Incidence(Protocol):
 class Dense:
     """Joints at risk as a plain matrix; the fastest where it is small."""
 
-    joints: np.ndarray  # (P, m) float
+    joints: np.ndarray  # (m, P) float
 
     def in_cells(self, values: np.ndarray) -> np.ndarray:
-        return values @ self.joints
+        return self.joints @ values
 
     def columns_in_cells(self, weights: np.ndarray, columns: Columns) -> np.ndarray:
-        return self.joints.T @ (weights[:, None] * columns.matrix)
+        return self.joints @ (weights[:, None] * columns.matrix)
 
     def over_cells(self, values: np.ndarray) -> np.ndarray:
-        return self.joints @ values
+        return self.joints.T @ values
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,10 +89,10 @@ class AtRisk:
 
     def dense(self) -> Dense:
         """The same as a plain matrix."""
-        where = self.pattern * self.cells.places
-        where += self.place
-        by_place = np.bincount(where, self.joints, self.patterns * self.cells.places)
-        return Dense(self.cells.remaining_by_row(by_place.reshape(self.patterns, -1)))
+        where = self.place * self.patterns
+        where += self.pattern
+        by_place = np.bincount(where, self.joints, self.cells.places * self.patterns)
+        return Dense(self.cells.remaining(by_place.reshape(-1, self.patterns)))
 
     def gathered(self, values: np.ndarray) -> np.ndarray:
         """(r,) values by pattern, times joints."""

@@ -102,17 +102,24 @@ def _near(likelihood: PartialLikelihood, start: np.ndarray, names: Sequence[str]
         rough = maximise(likelihood.rough, start, names)
     except ModelError:  # a level that few days know of; the exact likelihood will say whether it is true
         return likelihood.at(start)
-    point, last, span = likelihood.at(rough.point.coef), np.inf, np.ptp(likelihood.columns.matrix, axis=0)
-    for _ in range(10):
-        step = np.linalg.solve(rough.information, likelihood.score(point))
-        length = float(np.max(np.abs(step) * span))
-        if length < STEP or length > last / 3:
-            break
-        further = uphill(likelihood, point, step)
-        if further is None:
-            break
-        point, last = further, length
+    point, length = _with_one(likelihood, likelihood.at(rough.point.coef), rough.information)
+    if length >= STEP:  # the rough information would need many more steps: its own is worth the time
+        point, _ = _with_one(likelihood, point, likelihood.information(point)[0])
     return point
+
+
+def _with_one(likelihood: PartialLikelihood, point: Point, information: np.ndarray) -> tuple[Point, float]:
+    """Climb with one information for all steps while each is much shorter than the last; tell how long the next is."""
+    last, span, covariance = np.inf, np.ptp(likelihood.columns.matrix, axis=0), _inverse(information)
+    if covariance is None:
+        return point, last
+    while True:
+        step = covariance @ likelihood.score(point)
+        length = float(np.max(np.abs(step) * span))
+        further = uphill(likelihood, point, step) if STEP <= length < min(last / 8, _LONGEST) else None
+        if further is None:
+            return point, length
+        point, last = further, length
 
 
 def _inverse(information: np.ndarray) -> np.ndarray | None:

@@ -90,7 +90,7 @@ class PartialLikelihood:
     @cached_property
     def rough(self) -> "PartialLikelihood | None":
         """A quick stand-in on fewer cells, or none where the exact one is as quick."""
-        if self.sets.is_dense or len(self.sets.rows.pattern) < 20_000:
+        if not self.sets.worth_thinning:
             return None
         return PartialLikelihood(thinned(self.sets), self.columns, "breslow", self.offset, self.live)
 

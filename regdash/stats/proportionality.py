@@ -9,6 +9,7 @@ from regdash.errors import ModelError
 from regdash.stats.chi_square import ChiSquareTest, chi_square_test
 from regdash.stats.cox import CoxFit
 
+_DEPENDENT, _NOTHING = 1e-10, 1e-300  # share of information that is none; and a number that divides 0
 Clock = Literal["km", "rank", "identity", "log"]
 
 
@@ -30,7 +31,7 @@ def proportionality(fit: CoxFit, clock: Clock = "km") -> Proportionality:
             the rank of the day among all ends of follow-up, "identity" the day, "log" its logarithm.
 
     Raises:
-        ModelError: "log" where there are events on day 0.
+        ModelError: "log" where there are events on day 0, or too few days with events to see a change.
 
     Source:
         Grambsch & Therneau (1994), Biometrika 81:515-526; the exact score test, as R's survival does from 3.0 on.
@@ -38,13 +39,17 @@ def proportionality(fit: CoxFit, clock: Clock = "km") -> Proportionality:
     likelihood, size = fit.scaled.likelihood, len(fit.coef)
     g = _on_clock(fit, clock)
     information = likelihood.information(fit.point, np.ones(len(g)), g, g**2)
-    whole = np.block([[information[0], information[1]], [information[1], information[2]]])
-    score = np.concatenate([np.zeros(size), likelihood.score(fit.point, g)])
+    # What c is told beside b: the score of b is 0 at the fit.
+    left = information[2] - information[1] @ np.linalg.solve(information[0], information[1])
+    unit, score = np.sqrt(np.maximum(np.diag(information[2]), _NOTHING)), likelihood.score(fit.point, g)
 
     def tested(columns: np.ndarray) -> ChiSquareTest:
-        kept = np.concatenate([np.ones(size, dtype=bool), columns])
-        statistic = score[kept] @ np.linalg.solve(whole[np.ix_(kept, kept)], score[kept])
-        return chi_square_test(float(statistic), int(columns.sum()))
+        within = (left / np.outer(unit, unit))[np.ix_(columns, columns)]
+        if np.linalg.eigvalsh(within)[0] < _DEPENDENT:
+            named = ", ".join(dict.fromkeys(np.array(fit.design.terms, dtype=object)[columns]))
+            raise ModelError(f"Too few days have events to tell whether the ratio changes with time for {named}.")
+        slope = (score / unit)[columns]
+        return chi_square_test(float(slope @ np.linalg.solve(within, slope)), int(columns.sum()))
 
     terms = tuple((term, tested(fit.design.places(term))) for term in dict.fromkeys(fit.design.terms))
     return Proportionality(clock, terms, tested(np.ones(size, dtype=bool)))

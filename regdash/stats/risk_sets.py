@@ -8,8 +8,9 @@ from regdash.stats.cox_counts import PatternCounts
 from regdash.stats.event_cells import Cells, event_cells
 from regdash.stats.incidence import AtRisk, Dense, Events, Incidence
 
+_MANY = 20_000  # rows that are too many to go through for every step
 _DENSE = 2**21  # numbers in a plain matrix: up to here multiplying it beats going through the rows
-_ROUGH_CELLS = 48
+_ROUGH_CELLS = 48  # enough to come within a thousandth of the truth
 
 
 @dataclass(frozen=True, eq=False)
@@ -25,6 +26,12 @@ class RiskSets:
     def is_dense(self) -> bool:
         """Whether the joints at risk are a plain matrix."""
         return isinstance(self.at_risk, Dense)
+
+    @property
+    def worth_thinning(self) -> bool:
+        """Whether so many rows stand for so few patterns and strata that merging cells saves time."""
+        small = self.events.patterns * 2 * self.cells.strata <= 4 * _DENSE
+        return not self.is_dense and small and len(self.rows.pattern) >= _MANY
 
 
 def risk_sets(counts: PatternCounts) -> RiskSets:
@@ -71,7 +78,7 @@ def _groups(cells: Cells, most: int) -> np.ndarray:
         events = cells.events[first:end]
         share = max(1, round(most * events.sum() / cells.events.sum()))
         number[first:end] = (np.cumsum(events) - events / 2) / max(events.sum(), 1) * share
-    return np.cumsum(np.diff(cells.stratum * len(cells) + number, prepend=-1) != 0) - 1
+    return np.cumsum(np.diff(cells.stratum * (most + 1) + number, prepend=-1) != 0) - 1
 
 
 def _rows(counts: PatternCounts, stratum: np.ndarray, cells: Cells) -> AtRisk:

@@ -140,7 +140,9 @@ def _solved(shares: _Shares, events: np.ndarray) -> tuple[np.ndarray, np.ndarray
     log_ratio, se = np.zeros(len(events)), np.zeros(len(events))
     if len(open_):
         shares = shares if len(open_) == len(events) else _Shares(shares.of[open_], shares.times)
-        log_ratio[open_], se[open_] = _newton(shares, events[open_])
+        log_ratio[open_], se[open_], lost = _newton(shares, events[open_])
+        for number in open_[lost].tolist():
+            notes[number] = "its events and others' are all but separated: its hazard ratio could not be found"
     return log_ratio, se, notes
 
 
@@ -161,11 +163,12 @@ def _note(share: np.ndarray, times: np.ndarray, events: int) -> str | None:
     return None
 
 
-def _newton(shares: _Shares, events: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _newton(shares: _Shares, events: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """
     Solve, for each unit, events = sum of r x / (1 + (r - 1) x) over its shares x, r being its hazard ratio.
 
-    Their difference falls steadily in log r, so that its sign says on which side the solution lies.
+    The left side less the right falls steadily in log r, so that its sign says on which side the solution lies.
+    Gives log r, its standard error, and the units for which no end was found.
     """
     at = np.log(events / (shares.of @ shares.times))
     every = len(shares.times) // _SAMPLE
@@ -184,10 +187,10 @@ def _newton(shares: _Shares, events: np.ndarray) -> tuple[np.ndarray, np.ndarray
         further = np.abs(step) >= _STEP
         moving, goal = moving[further], (at[moving] + step)[further]
         if not len(moving):
-            return at, error
+            break
         outside = (goal <= low[moving]) | (goal >= high[moving])
         at[moving] = np.where(outside, (low[moving] + high[moving]) / 2, goal)
-    raise ModelError("The hazard ratio of a unit could not be found: its events and others' are all but separated.")
+    return at, error, moving
 
 
 def _step(of: np.ndarray, times: np.ndarray, events: np.ndarray, at: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

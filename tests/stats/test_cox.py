@@ -13,6 +13,7 @@ from regdash.stats.cox import cox
 from regdash.stats.cox_counts import PatternCounts
 from regdash.stats.cox_tests import likelihood_ratio_test, score_test, wald_test
 from regdash.stats.design import Design, categorical, interaction, linear
+from regdash.stats.time_split import split_at
 from tests.stats import plain_cox
 from tests.stats.cases import rows_of
 from tests.stats.cox_cases import MODELS, column, counts_of_rows, levels, veteran
@@ -226,6 +227,10 @@ def test_a_level_without_events_is_told_and_not_given_a_ratio_of_0() -> None:
     assert_allclose(test.statistic, 2 * (fit.loglik - fit.loglik_null), rtol=1e-12)
     assert score_test(fit).df == 2
     assert wald_test(fit).df == 1
+    dose = cox(three_levels((6, 4, 0)), linear("mobile", [0, 1, 0]).beside(linear("other", [0, 0, 1])))
+    assert likelihood_ratio_test(dose, "other").df == 1
+    with pytest.raises(ModelError, match="No level of other but the reference has an event"):
+        wald_test(dose, "other")
 
 
 def columns(counts: PatternCounts) -> tuple[np.ndarray, ...]:
@@ -289,7 +294,11 @@ def test_an_upper_limit_beyond_all_numbers_is_left_out() -> None:
     assert ratio.note == "no upper limit can be stated"
 
 
-def test_many_joints_on_the_quick_road_give_the_same_digits(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("cuts", [[], [90, 1000]])
+@pytest.mark.parametrize("strata", [1, 4])
+def test_many_joints_on_the_quick_road_give_the_same_digits(
+    cuts: list[int], strata: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
     # 60,000 joints: sparse counts and a rough start, against a plain matrix and Newton's method alone.
     random = np.random.default_rng(7)
     size, sizes = 60_000, (2, 5, 4, 3)
@@ -302,12 +311,16 @@ def test_many_joints_on_the_quick_road_give_the_same_digits(monkeypatch: pytest.
         pattern,
         np.minimum(fails, ends),
         (fails <= ends).astype(int),
+        stratum=np.unravel_index(np.arange(np.prod(sizes)), sizes)[2] % strata,
     )
     parts = [
         categorical(str(number), np.unravel_index(np.arange(counts.patterns), sizes)[number], "abcde"[:levels])
         for number, levels in enumerate(sizes)
     ]
-    design = parts[0].beside(*parts[1:])
+    design = parts[0].beside(parts[1], parts[3], *(() if strata > 1 else (parts[2],)))
+    if cuts:
+        split = split_at(counts, cuts)
+        counts, design = split.counts, split.constant(parts[1]).beside(split.by_window(parts[0]))
     monkeypatch.setattr("regdash.stats.risk_sets._DENSE", 2**13)
     quick = cox(counts, design)
     assert not quick.scaled.likelihood.sets.is_dense
@@ -318,7 +331,8 @@ def test_many_joints_on_the_quick_road_give_the_same_digits(monkeypatch: pytest.
     assert_allclose(quick.coef, plain.coef, rtol=1e-10, atol=1e-12)
     assert_allclose(quick.covariance, plain.covariance, rtol=1e-9, atol=1e-15)
     assert_allclose(quick.loglik, plain.loglik, rtol=1e-14)
-    assert exp(quick.coef[0]) == pytest.approx(exp(0.3), rel=0.1)
+    assert quick.ratios()[0].name.startswith("1=b" if cuts else "0=b")
+    assert exp(quick.coef[0]) == pytest.approx(exp(-0.2 if cuts else 0.3), rel=0.15)
 
 
 @pytest.mark.slow

@@ -115,11 +115,12 @@ def test_a_fit_is_where_the_plain_score_is_0_and_is_refused_only_where_there_is_
     coef = fit.coef.tolist()
     assert_allclose(plain_cox.score(joints, coef, ties), 0, atol=1e-7)
     assert_allclose(fit.covariance, np.linalg.inv(plain_cox.information(joints, coef, ties)), rtol=1e-6, atol=1e-9)
-    assert_allclose(fit.loglik, plain_cox.loglik(joints, coef, ties), rtol=1e-10)
+    assert_allclose(fit.loglik, plain_cox.loglik(joints, coef, ties), rtol=1e-10, atol=1e-11)
     assert_allclose(fit.loglik_null, plain_cox.loglik(joints, [0.0, 0.0], ties), rtol=1e-10, atol=1e-12)
 
 
 @given(some_joints, some_ties)
+@settings(max_examples=40)
 def test_robust_covariance_is_the_plain_one(joints: list[Joint], ties: Ties) -> None:
     fit = fitted(joints, ties)
     late = [joint.cluster for joint in joints if joint.start >= 0]
@@ -132,6 +133,7 @@ def test_robust_covariance_is_the_plain_one(joints: list[Joint], ties: Ties) -> 
 
 
 @given(some_joints, some_ties)
+@settings(max_examples=40)
 def test_baseline_hazard_is_the_plain_one(joints: list[Joint], ties: Ties) -> None:
     fit = fitted(joints, ties)
     for baseline in baseline_hazard(fit):
@@ -141,6 +143,7 @@ def test_baseline_hazard_is_the_plain_one(joints: list[Joint], ties: Ties) -> No
 
 
 @given(some_joints, some_ties)
+@settings(max_examples=40)
 def test_the_test_of_proportionality_is_the_plain_one(joints: list[Joint], ties: Ties) -> None:
     fit = fitted(joints, ties)
     coef = fit.coef.tolist()
@@ -165,7 +168,7 @@ def test_cutting_follow_up_into_windows_changes_no_risk_set(joints: list[Joint],
     coef = np.array([0.7, -0.4])
     whole = PartialLikelihood(risk_sets(counts), Columns(design.matrix), ties)
     cut = PartialLikelihood(risk_sets(split.counts), Columns(split.constant(design).matrix), ties)
-    assert_allclose(cut.at(coef).loglik, whole.at(coef).loglik, rtol=1e-12)
+    assert_allclose(cut.at(coef).loglik, whole.at(coef).loglik, rtol=1e-12, atol=1e-12)
     # By window, against joints cut one by one.
     rows = plain_cox.split(joints, cuts)
     by_window = split.by_window(design)
@@ -175,7 +178,7 @@ def test_cutting_follow_up_into_windows_changes_no_risk_set(joints: list[Joint],
         Joint(joint.stop, joint.event, spread(joint.x, window, len(cuts) + 1), joint.start, joint.stratum)
         for joint, window in rows
     ]
-    assert_allclose(likelihood.at(effects).loglik, plain_cox.loglik(plain, effects.tolist(), ties), rtol=1e-10)
+    assert_allclose(likelihood.at(effects).loglik, plain_cox.loglik(plain, effects.tolist(), ties), atol=1e-11)
     # As in any counts, those at risk are those who entered and have not left.
     days = range(8)
     at_risk = [sum(joint.start < day <= joint.stop for joint in joints) for day in days]
@@ -187,6 +190,7 @@ def spread(x: tuple[float, ...], window: int, windows: int) -> tuple[float, ...]
 
 
 @given(some_joints, some_ties, st.randoms(use_true_random=False))
+@settings(max_examples=40)
 def test_order_splits_and_a_stratum_of_one_kind_change_nothing(joints: list[Joint], ties: Ties, random: Any) -> None:
     fit = fitted(joints, ties)
     counts, design = fit.counts, fit.asked

@@ -5,6 +5,8 @@ from numpy.testing import assert_allclose
 
 from regdash.errors import ModelError
 from regdash.stats.cox import cox
+from regdash.stats.cox_counts import PatternCounts
+from regdash.stats.design import linear
 from regdash.stats.proportionality import Clock, proportionality
 from regdash.stats.time_split import split_at
 from tests.stats.cases import rows_of, values_of
@@ -27,6 +29,14 @@ def test_events_on_day_0_have_no_logarithm() -> None:
     with pytest.raises(ModelError, match="logarithm of day 0"):
         proportionality(flchain(), "log")
     assert proportionality(flchain(), "km").together.df == 11
+
+
+def test_one_day_of_events_shows_no_change() -> None:
+    counts = PatternCounts(2, [0, 1, 0, 1], [5, 5, 9, 9], [1, 1, 0, 0], [2, 3, 4, 2])
+    with pytest.raises(
+        ModelError, match="Too few days have events to tell whether .* for new"
+    ):
+        proportionality(cox(counts, linear("new", [0, 1])))
 
 
 @pytest.mark.parametrize("clock", ["identity", "km", "log"])
