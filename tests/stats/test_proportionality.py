@@ -33,9 +33,7 @@ def test_events_on_day_0_have_no_logarithm() -> None:
 
 def test_one_day_of_events_shows_no_change() -> None:
     counts = PatternCounts(2, [0, 1, 0, 1], [5, 5, 9, 9], [1, 1, 0, 0], [2, 3, 4, 2])
-    with pytest.raises(
-        ModelError, match="Too few days have events to tell whether .* for new"
-    ):
+    with pytest.raises(ModelError, match=r"Too few days have events to tell whether .* for new"):
         proportionality(cox(counts, linear("new", [0, 1])))
 
 
