@@ -1,8 +1,8 @@
 -- When each component of a revised joint came out. One taken out by its catalogue number is the
 -- earliest of that number still in; one taken out without, or under a number that is not in, is the
 -- earliest of its role still in. Where a form forgets the removal, the next component of a role
--- that a joint has once shows that the one before came out; and where it lists none that came out,
--- what was done says which did.
+-- that a joint has once shows that the one before came out, unless it was added beside it; and where
+-- a form lists none that came out, what was done says which did.
 --
 -- creates:  component_exits
 
@@ -57,13 +57,11 @@ removed as (
 ),
 
 replaced as (
-    select
-        operation_id, line_no,
-        lead(day) over in_order as out_day,
-        lead(out_reason) over in_order as out_reason
-    from ins
-    where role in ('femoral', 'tibial', 'bearing insert', 'patellar')
-    window in_order as (partition by joint_no, role order by order_no, line_no)
+    select i.operation_id, i.line_no, min(n.day) as out_day, arg_min(n.out_reason, n.order_no) as out_reason
+    from ins as i
+    join ins as n on n.joint_no = i.joint_no and n.role = i.role and n.order_no > i.order_no
+    where i.role in ('femoral', 'tibial', 'bearing insert', 'patellar') and not n.is_added
+    group by i.operation_id, i.line_no
 ),
 
 silent as (
@@ -87,7 +85,7 @@ concluded as (
 ends as (
     select operation_id, line_no, out_day, out_reason from removed
     union all
-    select operation_id, line_no, out_day, out_reason from replaced where out_day is not null
+    select operation_id, line_no, out_day, out_reason from replaced
     union all
     select operation_id, line_no, out_day, out_reason from concluded
 )

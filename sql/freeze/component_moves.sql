@@ -17,6 +17,7 @@ select
     k.maker,
     k.size,
     coalesce(k.joint = o.joint, false) as is_known,
+    coalesce(o.action = 'component added', false) as is_added,
     r.reason as out_reason
 from joint_operations as o
 join registry.components as c on c.version_no = o.version_no
