@@ -90,18 +90,40 @@ def clustered_square(variance: float, moving: Moving, joints: JointRows | JointP
     return float(np.sum(_by_cluster(moving(joints.followed()), number, len(labels)) ** 2))
 
 
+def refuse_others(influence: Influence, joints: JointRows | JointPairs) -> None:
+    """
+    Refuse joints that cannot be those that a risk was estimated from.
+
+    Raises:
+        CountError: rows that do not make the counts; pairs with an event that was not counted, or where joints
+            enter on different days.
+    """
+    if isinstance(joints, JointPairs):
+        if np.any(np.diff(influence.at_risk) > 0):
+            raise CountError("Joints enter on different days. Pairs cannot tell that: list the joints one by one.")
+        influence.leaving(_joined(joints.followed(0), joints.followed(1)))  # refuses an unknown event
+        return
+    followed = joints.followed()
+    gone, come = (
+        np.bincount(np.searchsorted(influence.days, days, side="right"), minlength=len(influence.days) + 1)
+        for days in (followed.day, followed.entered)
+    )
+    at_risk = np.cumsum((gone - come)[::-1])[::-1][1:]
+    events = np.bincount(np.searchsorted(influence.days, followed.day[followed.cause > 0]), minlength=len(at_risk))
+    if not np.array_equal(at_risk, influence.at_risk) or not np.array_equal(events, influence.events.sum(axis=1)):
+        raise CountError(
+            f"The {len(joints.day):,} joints listed by cluster are not those counted. Count and list the same joints."
+        )
+
+
 def _variance(influence: Influence, independent: np.ndarray, joints: JointRows | JointPairs) -> np.ndarray:
     """(k,) by the end of each day with an event; `independent` is that of joints on their own."""
+    refuse_others(influence, joints)
     if isinstance(joints, JointRows):
-        followed = joints.followed()
-        _refuse_others(influence, followed)
         number = np.unique(joints.cluster, return_inverse=True)[1]
-        return np.maximum(_squares(influence, followed, number, None), 0)
-    if np.any(np.diff(influence.at_risk) > 0):
-        raise CountError("Joints enter on different days. Pairs cannot tell that: list the joints one by one.")
-    first, second = joints.followed(0), joints.followed(1)
+        return np.maximum(_squares(influence, joints.followed(), number, None), 0)
     every, weight = np.arange(len(joints.pairs)), joints.pairs.astype(float)
-    both = _joined(first, second)
+    both = _joined(joints.followed(0), joints.followed(1))
     # (u + v)² - u² - v² is what a pair adds to two joints on their own.
     together = _squares(influence, both, np.concatenate([every, every]), weight)
     apart = _squares(influence, both, np.arange(2 * len(every)), np.concatenate([weight, weight]))
@@ -143,21 +165,6 @@ def _within(change: np.ndarray, first: np.ndarray) -> tuple[np.ndarray, np.ndarr
     running = np.insert(np.cumsum(change), 0, 0)
     start = running[first]
     return running[:-1] - start, running[1:] - start
-
-
-def _refuse_others(influence: Influence, joints: Followed) -> None:
-    """Refuse rows that do not make the counts the risk was estimated from."""
-    gone, come = (
-        np.bincount(np.searchsorted(influence.days, days, side="right"), minlength=len(influence.days) + 1)
-        for days in (joints.day, joints.entered)
-    )
-    at_risk = np.cumsum((gone - come)[::-1])[::-1][1:]
-    hit = joints.cause > 0
-    events = np.bincount(np.searchsorted(influence.days, joints.day[hit]), minlength=len(influence.days))
-    if not np.array_equal(at_risk, influence.at_risk) or not np.array_equal(events, influence.events.sum(axis=1)):
-        raise CountError(
-            f"The {len(joints.day):,} joints listed by cluster are not those counted. Count and list the same joints."
-        )
 
 
 def _joined(one: Followed, other: Followed) -> Followed:

@@ -58,9 +58,10 @@ def gap_by_reason(
     view death competes too, and the parts are those of the reasons alone.
 
     Limits of a part are those of `risk_difference`. A share divides two estimates that vary together; its limits
-    are Fieller's, the shares s for which part - s × whole may be 0. They are a plain interval around the share just
-    where the limits of the whole difference leave out 0, and there are no others: elsewhere shares are withheld.
-    The delta method would give limits there too, symmetric ones that do not hold when the whole is near 0.
+    are Fieller's, all s for which part - s × whole may be 0. They enclose the share just where the limits of the
+    whole leave out 0; elsewhere they have no end, and shares are withheld. The delta method would give limits there
+    too, symmetric ones that do not hold. Since shares are shown only then, a whole that barely leaves out 0 is
+    likely to have come out large by chance, and its shares small.
 
     Args:
         one, other: numbers of two groups of the table.

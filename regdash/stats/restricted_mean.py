@@ -5,10 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from regdash.errors import ModelError
-from regdash.stats.clustered import Moving, clustered_square
+from regdash.stats.clustered import Moving, clustered_square, refuse_others
 from regdash.stats.clusters import JointPairs, JointRows
 from regdash.stats.difference import NO_SPREAD, DifferenceAt, RatioAt, Side, side_difference, side_ratio
-from regdash.stats.influence import Followed
+from regdash.stats.influence import Followed, net_influence
 from regdash.stats.kaplan_meier import NetRisk
 from regdash.stats.limits import NO_FOLLOW_UP, risk_limits, z_score
 
@@ -46,6 +46,7 @@ def restricted_mean(
 
     Raises:
         ValueError: a span below one day.
+        CountError: joints that the risk was not estimated from.
 
     Source:
         Irwin (1949), J Hyg 47:188-189; Karrison (1987), JASA 82:1169-1176. No correction m / (m - 1).
@@ -68,6 +69,7 @@ def restricted_mean(
         return RestrictedMean(*known, float(day), None, day * float(1 - bound[0]), float(day), NONE_YET)
     mean, variance, moving = _area(net, before, day)
     if joints is not None:
+        refuse_others(net_influence(net), joints)
         variance = clustered_square(variance, moving, joints)
     se = float(np.sqrt(variance))
     return RestrictedMean(*known, mean, se, max(mean - z * se, 0.0), min(mean + z * se, float(day)))

@@ -219,6 +219,8 @@ def test_joints_that_were_not_counted_are_refused() -> None:
     net, rows, _, _ = diabetic()
     with pytest.raises(CountError, match="393 joints listed by cluster are not those counted"):
         clustered_net_risk(net, JointRows(rows.cluster[1:], rows.day[1:], rows.cause[1:]))
+    with pytest.raises(CountError, match="394 joints listed by cluster are not those counted"):
+        restricted_mean(net, 50, joints=JointRows(rows.cluster, rows.day, 1 - rows.cause))
     alien = JointPairs(np.array([[0, 1]]), np.array([[1, 2]]), np.array([1]))
     with pytest.raises(CountError, match="an event that the counts do not hold"):
         clustered_net_risk(net, alien)
