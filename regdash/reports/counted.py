@@ -22,6 +22,7 @@ from regdash.stats.years import years_in
 from regdash.store.cuts import Cut
 from regdash.store.event_counts import (
     REASON_GROUP,
+    EventCounts,
     GroupExpressions,
     count_events,
     count_held_revisions,
@@ -94,8 +95,17 @@ def count(
     """
     if not listing:
         refuse_outcomes(cohort)
-    by = tuple(by)
     found = count_events(cut, cohort.predicate(), GroupExpressions(tuple(g.sql() for g in by)), reason)
+    return labelled(cut, cohort, tuple(by), found)
+
+
+def labelled(cut: Cut, cohort: Cohort, by: tuple[Grouping, ...], found: EventCounts) -> Counted:
+    """
+    Name the groups of counts and put them in the order of their fields' values.
+
+    Raises:
+        FilterError: more groups than anybody can read.
+    """
     if len(found.numbers) > grouping.MOST_GROUPS:
         raise FilterError(
             f"Grouping by {','.join(map(str, by))} gives {len(found.numbers):,} groups, more than the "
@@ -142,11 +152,12 @@ def head(
     *,
     view: str = "",
     endpoint: str = ANY_REVISION,
+    not_by_chance: str = wording.NOT_CHOSEN_BY_CHANCE,
 ) -> Head:
     """Write the head of an answer: its question, its denominators and its cautions."""
     held = counted.held_revisions
     said = [] if len(counted.table.joints) else [wording.NO_JOINTS]
-    said += [wording.NOT_CHOSEN_BY_CHANCE] if len(counted.groups) > 1 else []
+    said += [not_by_chance] if len(counted.groups) > 1 else []
     said += [*cautions, wording.RECENT_INCOMPLETE]
     said += [wording.held(held, counted.everything)] if held else []
     said += [wording.NOT_FOR_ONE_PATIENT]

@@ -47,11 +47,11 @@ class Endpoint:
     def curve(self, counts: GroupCounts, outcomes: Sequence[str], view: str) -> StepCurve:
         """Estimate its risk in one group."""
         if view == IMPLANT_VIEW:
-            return kaplan_meier(counts.days, counts.revised, counts.left).steps
+            return kaplan_meier(counts.days, counts.revised, counts.left, counts.entered).steps
         causes = counts.competing  # died first, then each reason
         wanted = causes[:, 1:].sum(axis=1) if self.reason is None else counts.by_outcome[:, outcomes.index(self.reason)]
         by_cause = np.column_stack([wanted, causes.sum(axis=1) - wanted])
-        return aalen_johansen(counts.days, by_cause, counts.left).of(0)
+        return aalen_johansen(counts.days, by_cause, counts.left, counts.entered).of(0)
 
 
 def endpoint_of(cut: Cut, reason: str | None) -> Endpoint:
