@@ -49,16 +49,36 @@ def program(*arguments: str) -> list[str]:
     return [str(environment.VENV / "bin" / "regdash"), *arguments]
 
 
-def child(command: list[str]) -> tuple[float, float]:
-    """Run a process to its end: seconds, and its peak memory in GB."""
+@dataclass(frozen=True)
+class Spent:
+    """What a process took: seconds by the clock, seconds of processor, and its peak memory in GB."""
+
+    seconds: float
+    processor: float
+    memory: float
+
+    def __str__(self) -> str:
+        """Write it as the table does."""
+        return f"{self.seconds:.1f} s ({self.processor:.0f} s of processor), {self.memory:.1f} GB"
+
+    def then(self, later: "Spent") -> "Spent":
+        """Both together, one after the other."""
+        both = (self.seconds + later.seconds, self.processor + later.processor)
+        return Spent(*both, max(self.memory, later.memory))
+
+
+def child(command: list[str]) -> Spent:
+    """Run a process to its end."""
     began = time.perf_counter()
-    process = subprocess.Popen(command, env=quiet_environ(), stdout=subprocess.DEVNULL)
-    _, status, usage = os.wait4(process.pid, 0)
-    process.returncode = os.waitstatus_to_exitcode(status)
-    if process.returncode:
-        sys.exit(f"{' '.join(command[:3])} … failed with exit code {process.returncode}.")
+    with tempfile.TemporaryFile() as said:
+        process = subprocess.Popen(command, env=quiet_environ(), stdout=subprocess.DEVNULL, stderr=said)
+        _, status, usage = os.wait4(process.pid, 0)
+        process.returncode = os.waitstatus_to_exitcode(status)
+        if process.returncode:
+            said.seek(0)
+            sys.exit(f"{' '.join(command[:3])} … failed:\n{said.read().decode()}")
     unit = 1 if sys.platform == "darwin" else 1024
-    return time.perf_counter() - began, usage.ru_maxrss * unit / 1e9
+    return Spent(time.perf_counter() - began, usage.ru_utime + usage.ru_stime, usage.ru_maxrss * unit / 1e9)
 
 
 def middle(work: Callable[[], object], repeats: int = REPEATS) -> tuple[float, float]:
@@ -75,13 +95,12 @@ def whole_way(folder: Path, joints: int) -> Iterator[Line]:
     """Generate, take in and freeze, each in a process of its own."""
     out, store = folder / "submitted", folder / "store"
     generate = [sys.executable, "-c", GENERATE, str(out), str(joints)]
-    seconds, memory = child(generate)
-    yield Line("generate", f"{seconds:.1f} s, {memory:.1f} GB", "60 s, 3 GB")
-    received, most = child(program("receive", str(out), "--store", str(store)))
-    yield Line("receive", f"{received:.1f} s, {most:.1f} GB")
-    frozen, peak = child(program("freeze", "--through", THROUGH, "--store", str(store)))
-    yield Line("freeze", f"{frozen:.1f} s, {peak:.1f} GB")
-    yield Line("receive + freeze", f"{received + frozen:.1f} s, {max(most, peak):.1f} GB", "90 s, 4 GB")
+    yield Line("generate", str(child(generate)), "60 s, 3 GB")
+    received = child(program("receive", str(out), "--store", str(store)))
+    yield Line("receive", str(received))
+    frozen = child(program("freeze", "--through", THROUGH, "--store", str(store)))
+    yield Line("freeze", str(frozen))
+    yield Line("receive + freeze", str(received.then(frozen)), "90 s, 4 GB")
 
 
 def questions(store: Path) -> Iterator[Line]:
@@ -139,12 +158,13 @@ def dashboard(store: Path) -> Iterator[Line]:
 
 def measure(folder: Path, joints: int) -> None:
     """Print each line as soon as it is measured."""
-    print(f"{joints:,} joints, {os.cpu_count()} cores, Python {sys.version.split()[0]}; medians unless said")
-    print(f"{'':<40} {'measured':<32} aim")
+    python, load = sys.version.split()[0], os.getloadavg()[0]
+    print(f"{joints:,} joints, {os.cpu_count()} cores, load {load:.1f} before, Python {python}; medians unless said")
+    print(f"{'':<34} {'measured':<42} aim")
     store = folder / "store"
     for lines in (whole_way(folder, joints), questions(store), processes(store), dashboard(store)):
         for line in lines:
-            print(f"{line.what:<40} {line.measured:<32} {line.aim}".rstrip(), flush=True)
+            print(f"{line.what:<34} {line.measured:<42} {line.aim}".rstrip(), flush=True)
 
 
 def main() -> None:
