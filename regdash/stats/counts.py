@@ -18,13 +18,7 @@ def whole_numbers(name: str, values: Any) -> np.ndarray:
     Raises:
         CountError: not one-dimensional, not numbers, a missing value, a fraction or a negative one.
     """
-    given = np.ma.asarray(values)
-    if given.ndim != 1:
-        raise CountError(f"The {name} must be one row of numbers, but come in {given.ndim} dimensions.")
-    if np.ma.is_masked(given):
-        missing = int(np.ma.getmaskarray(given).sum())
-        raise CountError(f"{missing:,} of {given.size:,} values of the {name} are missing. Leave those rows out.")
-    plain = given.filled(0)
+    plain = _one_row(name, values)
     if plain.size and plain.dtype.kind not in "iuf":
         raise CountError(f"The {name} must be whole numbers, but are of type {plain.dtype}.")
     with np.errstate(invalid="ignore"):
@@ -32,6 +26,28 @@ def whole_numbers(name: str, values: Any) -> np.ndarray:
     _refuse(name, plain, whole != plain, "not whole numbers")
     _refuse(name, plain, whole < 0, "below 0")
     return whole
+
+
+def amounts(name: str, values: Any) -> np.ndarray:
+    """
+    Read one-dimensional amounts that need not be whole, such as expected events, as float64.
+
+    Args:
+        name: what the values are, for the message.
+        values: (m,) numbers of any type; a masked array without masked values will do.
+
+    Raises:
+        CountError: not one-dimensional, not numbers, a missing value, an infinite or a negative one.
+
+    >>> amounts("expected events", [0, 2.5]).tolist()
+    [0.0, 2.5]
+    """
+    plain = _one_row(name, values)
+    if plain.size and plain.dtype.kind not in "iuf":
+        raise CountError(f"The {name} must be numbers, but are of type {plain.dtype}.")
+    _refuse(name, plain, ~np.isfinite(plain), "not finite")
+    _refuse(name, plain, plain < 0, "below 0")
+    return plain.astype(np.float64)
 
 
 def checked_at_risk(
@@ -94,6 +110,16 @@ def at_risk_on(days: np.ndarray, left: np.ndarray, entered: np.ndarray | None = 
             "A joint must enter on an earlier day than it leaves."
         )
     return at_risk
+
+
+def _one_row(name: str, values: Any) -> np.ndarray:
+    given = np.ma.asarray(values)
+    if given.ndim != 1:
+        raise CountError(f"The {name} must be one row of numbers, but come in {given.ndim} dimensions.")
+    if np.ma.is_masked(given):
+        missing = int(np.ma.getmaskarray(given).sum())
+        raise CountError(f"{missing:,} of {given.size:,} values of the {name} are missing. Leave those rows out.")
+    return given.filled(0)
 
 
 def _refuse(name: str, values: np.ndarray, wrong: np.ndarray, what: str) -> None:

@@ -2,7 +2,7 @@
 
 import subprocess
 import sys
-from math import sqrt
+from math import comb, sqrt
 
 import pytest
 from numpy.testing import assert_allclose
@@ -20,6 +20,30 @@ def test_exact_limits_of_0_to_50_events_are_those_of_r(conf: str) -> None:
     lower, upper = poisson_limits([int(row["x"]) for row in expected], float(conf))
     assert_allclose(lower, values_of(expected, "exact_lower"), rtol=1e-10)
     assert_allclose(upper, values_of(expected, "exact_upper"), rtol=1e-10)
+
+
+@pytest.mark.parametrize("conf", ["0.9", "0.95", "0.98", "0.99", "0.998"])
+def test_mid_p_limits_of_0_to_50_events_solve_what_r_solves(conf: str) -> None:
+    """R: uniroot on ppois(x, m) - dpois(x, m) / 2, to 1e-13."""
+    expected = rows_of("poisson_limits", conf=conf)
+    lower, upper = poisson_limits([int(row["x"]) for row in expected], float(conf), mid_p=True)
+    assert_allclose(lower, values_of(expected, "midp_lower"), rtol=1e-11)
+    assert_allclose(upper, values_of(expected, "midp_upper"), rtol=1e-11)
+
+
+def test_of_no_event_the_mid_p_limits_are_0_and_the_rule_of_three() -> None:
+    """-log(0.05): half of the chance of none is 2.5 %. A lower limit of 2.9957, as one library has it, is an error."""
+    found = revision_rate(0, 100.0, mid_p=True)
+    assert found.lower == 0
+    assert_allclose(found.upper, 2.995732273553991, rtol=1e-14)
+
+
+def test_mid_p_limits_lie_within_the_exact_ones() -> None:
+    events = [*range(60), 1000, 100_000, 10_000_000]
+    for level in (0.5, 0.95, 0.999):
+        (lower, upper), (inner_lower, inner_upper) = (poisson_limits(events, level, mid_p) for mid_p in (False, True))
+        assert (lower[1:] < inner_lower[1:]).all()
+        assert (inner_upper < upper).all()
 
 
 @pytest.mark.parametrize("events", [10, 100, 10_000, 1_000_000])
@@ -75,11 +99,59 @@ def test_rate_ratios_are_those_of_r(row: dict[str, str]) -> None:
     assert_allclose([found.p_higher, found.p_two_sided], p_values, rtol=1e-10)
 
 
+# OpenEpi (Dean, Sullivan & Soe), "Comparing 2 Person-Time Rates": two strata of one cohort and both together, as
+# printed, to four digits; exact limits, mid-p limits, and one-sided p, exact and mid-p.
+@pytest.mark.parametrize(
+    ("counts", "exact", "mid_p", "p_values"),
+    [
+        ((8, 78531, 1, 77932), (1.064, 352.3), (1.27, 177.6), (0.02008, 0.01105)),
+        ((25, 178556, 4, 200200), (2.42, 27.71), (2.616, 23.57), (0.00001462, 0.00000827)),
+    ],
+)
+def test_mid_p_rate_ratios_are_the_printed_ones(
+    counts: tuple[int, int, int, int],
+    exact: tuple[float, float],
+    mid_p: tuple[float, float],
+    p_values: tuple[float, float],
+) -> None:
+    for found, limits, p in zip((rate_ratio(*counts), rate_ratio(*counts, mid_p=True)), (exact, mid_p), p_values):
+        assert_allclose([found.lower, found.upper], limits, rtol=5e-4)
+        assert_allclose(found.p_higher, p, rtol=5e-4)
+
+
+@pytest.mark.parametrize(("a", "b"), [(3, 7), (0, 5), (5, 0), (1, 1), (40, 2)])
+def test_at_a_mid_p_limit_half_of_what_was_seen_and_all_beyond_have_the_tails_chance(a: int, b: int) -> None:
+    """Added up in fractions of the binomial, at the limits."""
+    found = rate_ratio(a, 1000, b, 2500, mid_p=True)
+
+    def tail(ratio: float, counts: range) -> float:
+        share = ratio * 1000 / (ratio * 1000 + 2500)
+        return sum(comb(a + b, k) * share**k * (1 - share) ** (a + b - k) * (0.5 if k == a else 1) for k in counts)
+
+    if a:
+        assert_allclose(tail(found.lower, range(a, a + b + 1)), 0.025, rtol=1e-11)
+    else:
+        assert found.lower == 0
+    if b:
+        assert_allclose(tail(found.upper, range(a + 1)), 0.025, rtol=1e-11)
+    else:
+        assert found.upper is None
+    assert_allclose(found.p_higher, tail(1.0, range(a, a + b + 1)), rtol=1e-11)
+    assert_allclose(found.p_two_sided, 2 * min(tail(1.0, range(a, a + b + 1)), tail(1.0, range(a + 1))), rtol=1e-11)
+
+
+def test_mid_p_of_no_revision_at_all_says_nothing_either_way() -> None:
+    found = rate_ratio(0, 100, 0, 200, mid_p=True)
+    assert (found.ratio, found.p_higher, found.p_two_sided) == (None, 0.5, 1)
+
+
 def test_two_groups_changing_places_turn_ratio_and_limits_over() -> None:
-    there, back = rate_ratio(40, 1000, 2000, 100_000), rate_ratio(2000, 100_000, 40, 1000)
-    turned = [1 / (back.ratio or 0), 1 / (back.upper or 0), 1 / (back.lower or 0)]
-    assert_allclose([there.ratio, there.lower, there.upper], turned, rtol=1e-12)
-    assert_allclose(there.p_two_sided, back.p_two_sided, rtol=1e-12)
+    for mid_p in (False, True):
+        there = rate_ratio(40, 1000, 2000, 100_000, mid_p=mid_p)
+        back = rate_ratio(2000, 100_000, 40, 1000, mid_p=mid_p)
+        turned = [1 / (back.ratio or 0), 1 / (back.upper or 0), 1 / (back.lower or 0)]
+        assert_allclose([there.ratio, there.lower, there.upper], turned, rtol=1e-12)
+        assert_allclose(there.p_two_sided, back.p_two_sided, rtol=1e-11)
 
 
 def test_the_limits_leave_out_1_exactly_when_the_doubled_p_is_small() -> None:
