@@ -61,6 +61,36 @@ class RiskRow:
 
 
 @dataclass(frozen=True)
+class DifferenceRow:
+    """Risk of one group less that of the reference, at one time."""
+
+    group: str
+    reference: str
+    years: float
+    difference: float | None
+    lower: float | None
+    upper: float | None
+    withheld: str | None = None
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """Joints that lack a covariate and are left out for it; one joint may lack several."""
+
+    field: str
+    joints: int
+
+
+@dataclass(frozen=True)
+class MixRow:
+    """One stratum of the population that risks are standardised to."""
+
+    stratum: str
+    joints: int
+    share: float
+
+
+@dataclass(frozen=True)
 class Curve:
     """A step function with limits: each value holds from its day until the next; it stops where too few are left."""
 
@@ -81,7 +111,10 @@ class RiskReport:
     groups: tuple[Group, ...]
     years: tuple[float, ...]
     rows: tuple[RiskRow, ...]
-    curves: tuple[Curve, ...]
+    curves: tuple[Curve, ...]  # none where risks are standardised
+    differences: tuple[DifferenceRow, ...] = ()  # where they were asked for
+    mix: tuple[MixRow, ...] = ()  # of strata, where risks are standardised to it
+    left_out: tuple[LeftOut, ...] = ()  # where risks are standardised
 
 
 @dataclass(frozen=True)
@@ -132,6 +165,88 @@ class RatesReport:
     head: Head
     groups: tuple[Group, ...]
     rows: tuple[RateRow, ...]
+
+
+@dataclass(frozen=True)
+class CompareRow:
+    """Hazard of revision of one group over that of the reference, in one window since implantation."""
+
+    group: str
+    reference: str
+    from_years: float
+    to_years: float | None  # None: to the end of follow-up
+    hazard_ratio: float | None
+    lower: float | None
+    upper: float | None
+    p: float | None  # two-sided
+    withheld: str | None = None
+
+
+@dataclass(frozen=True)
+class TestRow:
+    """One test of whether groups differ, or of whether their ratio lasts."""
+
+    __test__ = False  # pytest: no tests of the program
+
+    test: str
+    asks: str
+    statistic: float | None
+    df: int | None
+    p: float | None
+    withheld: str | None = None
+
+
+@dataclass(frozen=True)
+class CompareReport:
+    """Adjusted hazard ratios of groups against one of them: over all follow-up, then by window."""
+
+    head: Head
+    groups: tuple[Group, ...]  # those compared, the reference among them
+    reference: str
+    adjust: tuple[Grouping, ...]  # what is adjusted for
+    windows: tuple[float, ...]  # years at which one window ends and the next begins
+    rows: tuple[CompareRow, ...]
+    tests: tuple[TestRow, ...]
+    model: str  # in one sentence
+    modelled: int  # joints in it
+    left_out: tuple[LeftOut, ...]
+
+
+@dataclass(frozen=True)
+class GapRow:
+    """What one reason adds to the difference in risk between two groups; or, as the last row, all of it."""
+
+    reason: str
+    group_a: float | None  # risk of that reason in the one group
+    group_b: float | None  # and in the other
+    difference: float | None  # a less b
+    lower: float | None
+    upper: float | None
+    share: float | None  # of the whole difference
+    withheld: str | None = None
+
+
+@dataclass(frozen=True)
+class ShareRow:
+    """Limits of a reason's share of the difference, and what may be said of them."""
+
+    reason: str
+    share: float
+    lower: float | None
+    upper: float | None
+    note: str | None
+
+
+@dataclass(frozen=True)
+class GapReport:
+    """A difference in the risk of revision between two groups at a time, split into reasons that add up to it."""
+
+    head: Head
+    groups: tuple[Group, Group]  # a, then b
+    years: float
+    rows: tuple[GapRow, ...]  # reasons by falling size, then all together
+    shares: tuple[ShareRow, ...]  # none where shares are withheld
+    left_out: tuple[LeftOut, ...]
 
 
 @dataclass(frozen=True)

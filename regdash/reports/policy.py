@@ -12,11 +12,16 @@ class Policy:
 
     minimum_at_risk: int = 40  # one more revision among 40 moves the proportion not revised by a fortieth of itself
     level: float = 0.95  # of all limits
+    minimum_in_stratum: int = 10  # of a standardised risk, whose error a stratum without revisions adds nothing to
 
     @property
     def settings(self) -> dict[str, Any]:
         """As recorded in the head of every report."""
-        return {"minimum_at_risk": self.minimum_at_risk, "confidence_level": self.level}
+        return {
+            "minimum_at_risk": self.minimum_at_risk,
+            "minimum_in_stratum": self.minimum_in_stratum,
+            "confidence_level": self.level,
+        }
 
     def why_not_at(self, day: int, at_risk: int, last_day: int | None) -> str | None:
         """
