@@ -9,6 +9,7 @@ from regdash.errors import ModelError
 from regdash.stats.cox import CoxFit
 from regdash.stats.design import Design
 from regdash.stats.limits import z_score
+from regdash.stats.products import product
 from regdash.stats.step_curve import RiskSet, StepCurve
 
 _BLOCK = 2**20  # risks, patterns × days, held at one time
@@ -132,9 +133,9 @@ def _risks(
     for first in range(0, len(cumulative), step):
         block = slice(first, first + step)
         exponent = -np.outer(cumulative[block], hazard)
-        risk[block] = -np.expm1(exponent) @ share
+        risk[block] = -product(np.expm1(exponent), share)
         moved = np.exp(exponent) * (share * hazard)
-        slope[block], weighted[block] = moved.sum(axis=1), moved @ matrix
+        slope[block], weighted[block] = moved.sum(axis=1), product(moved, matrix)
     return risk, slope, weighted
 
 

@@ -12,6 +12,7 @@ from regdash.stats.incidence import Columns
 from regdash.stats.limits import z_score
 from regdash.stats.newton import maximise
 from regdash.stats.partial_likelihood import PartialLikelihood, Point, Ties
+from regdash.stats.products import product
 from regdash.stats.risk_sets import risk_sets
 
 LARGEST = 700.0  # logarithm of the largest limit that a number can hold
@@ -134,7 +135,7 @@ class CoxFit:
                 raise ModelError(f"The model's column '{name}' is missing from the patterns to predict.")
         matrix = design.matrix[:, [place[name] for name in self.design.names]]
         dead = design.matrix[:, [place[left.name] for left in self.left_out]].any(axis=1)
-        return np.where(dead, 0.0, np.exp((matrix - self.scaled.centre) @ self.coef))
+        return np.where(dead, 0.0, np.exp(product(matrix - self.scaled.centre, self.coef)))
 
     def between(self, one: str, other: str, level: float = 0.95, covariance: np.ndarray | None = None) -> HazardRatio:
         """
@@ -232,8 +233,9 @@ def _with_events(
         ModelError: a reference without events, to which no ratio exists.
     """
     matrix = design.matrix
-    is_level = np.all((matrix == 0) | (matrix == 1), axis=0) & (matrix.T @ joints > 0)
-    empty = is_level & (matrix.T @ observed == 0)
+    having, with_event = (product(matrix.T, each.astype(float)) for each in (joints, observed))
+    is_level = np.all((matrix == 0) | (matrix == 1), axis=0) & (having > 0)
+    empty = is_level & (with_event == 0)
     for term in dict.fromkeys(design.terms):
         columns = design.places(term)
         if is_level[columns].all() and not empty[columns].all():
@@ -246,8 +248,8 @@ def _with_events(
     if empty.all():
         raise ModelError("No level but the references has an event, so there is no ratio to estimate. Merge levels.")
     left_out = tuple(
-        LeftOut(design.names[k], f"no events among its {int(matrix[:, k] @ joints):,} joints")
-        for k in np.flatnonzero(empty)
+        LeftOut(design.names[k], f"no events among its {int(having[k]):,} joints")
+        for k in np.flatnonzero(empty).tolist()
     )
     live = None if not empty.any() else np.logical_not(matrix[:, empty].any(axis=1))
     return ~empty, live, left_out
@@ -268,7 +270,8 @@ def scaled_likelihood(
             raise ModelError(
                 f"'{name}' has one value only among these joints, so there is nothing to compare. Leave it out."
             )
-    centre = weights @ design.matrix / weights.sum()
-    scale = np.sqrt(weights @ (design.matrix - centre) ** 2 / weights.sum())
+    share = weights / weights.sum()
+    centre = product(design.matrix.T, share)
+    scale = np.sqrt(product(((design.matrix - centre) ** 2).T, share))
     columns = Columns((design.matrix - centre) / scale)
     return Scaled(null, PartialLikelihood(null.sets, columns, null.ties, null.offset, live), centre, scale)

@@ -5,6 +5,7 @@ import numpy as np
 from regdash.errors import CountError
 from regdash.stats.counts import whole_numbers
 from regdash.stats.cox import CoxFit
+from regdash.stats.products import product
 
 
 def robust_covariance(fit: CoxFit, cluster: np.ndarray, entered_cluster: np.ndarray | None = None) -> np.ndarray:
@@ -43,8 +44,8 @@ def robust_covariance(fit: CoxFit, cluster: np.ndarray, entered_cluster: np.ndar
         having = events.joints * (own - means.at_events[events.cell, k])
         having += tied * (own * point.in_ties[events.cell] - means.in_ties[events.cell, k])
         residuals[:, k] = np.bincount(number, followed, clusters) + np.bincount(number[hit], having, clusters)
-    influence = residuals @ (fit.covariance * np.outer(fit.scaled.scale, fit.scaled.scale))
-    return fit.scaled.covariance(influence.T @ influence)
+    influence = product(residuals, fit.covariance * np.outer(fit.scaled.scale, fit.scaled.scale))
+    return fit.scaled.covariance(product(influence.T, influence))
 
 
 def _numbered(fit: CoxFit, cluster: np.ndarray, entered: np.ndarray | None) -> tuple[np.ndarray, int]:

@@ -15,6 +15,7 @@ from regdash.stats.incidence import Columns
 from regdash.stats.limits import z_score
 from regdash.stats.newton import refuse_collinear
 from regdash.stats.partial_likelihood import PartialLikelihood, Point, Ties
+from regdash.stats.products import product
 from regdash.stats.risk_sets import risk_sets
 
 _STEP, _LONGEST, _MOST = 1e-10, 2.0, 500
@@ -138,7 +139,7 @@ def _score(likelihood: PartialLikelihood, at: Penalised) -> np.ndarray:
     crossed = np.einsum("pk,kl,pl->p", matrix, covariance, carried)
     by_pattern = likelihood.expected(point) * square - 2 * crossed
     by_term = terms.times * (2 * np.einsum("qk,kl,ql->q", z, covariance, z) - mean_square)
-    return likelihood.score(point) + (matrix.T @ by_pattern + z.T @ by_term) / 2
+    return likelihood.score(point) + (product(matrix.T, by_pattern) + product(z.T, by_term)) / 2
 
 
 def _climb(likelihood: PartialLikelihood, start: np.ndarray, free: np.ndarray) -> Penalised:

@@ -6,6 +6,7 @@ from typing import Protocol
 import numpy as np
 
 from regdash.stats.event_cells import Cells
+from regdash.stats.products import product
 
 _VALUES = 64  # distinct rows of columns that are summed in one pass
 
@@ -49,13 +50,13 @@ class Dense:
     joints: np.ndarray  # (m, P) float
 
     def in_cells(self, values: np.ndarray) -> np.ndarray:
-        return self.joints @ values
+        return product(self.joints, values)
 
     def columns_in_cells(self, weights: np.ndarray, columns: Columns) -> np.ndarray:
-        return self.joints @ (weights[:, None] * columns.matrix)
+        return product(self.joints, weights[:, None] * columns.matrix)
 
     def over_cells(self, values: np.ndarray) -> np.ndarray:
-        return self.joints.T @ values
+        return product(self.joints.T, values)
 
 
 @dataclass(frozen=True, eq=False)
@@ -141,7 +142,7 @@ def _bundle_sums(bundle: Bundle, pattern: np.ndarray, place: np.ndarray, weight:
     codes = len(bundle.values)
     where = place * codes
     where += bundle.code[pattern]
-    return np.bincount(where, weight, places * codes).reshape(places, codes) @ bundle.values
+    return product(np.bincount(where, weight, places * codes).reshape(places, codes), bundle.values)
 
 
 def _bundles(matrix: np.ndarray) -> list[Bundle]:

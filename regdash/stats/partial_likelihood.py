@@ -7,6 +7,7 @@ from typing import Literal
 import numpy as np
 
 from regdash.stats.incidence import Columns
+from regdash.stats.products import product
 from regdash.stats.risk_sets import RiskSets, thinned
 
 Ties = Literal["efron", "breslow"]
@@ -96,14 +97,14 @@ class PartialLikelihood:
 
     def at(self, coef: np.ndarray) -> Point:
         """Evaluate the log-likelihood; -inf where it is beyond what numbers can hold."""
-        predictor = self.columns.matrix @ coef + self.offset
+        predictor = product(self.columns.matrix, coef) + self.offset
         with np.errstate(over="ignore", divide="ignore", invalid="ignore"):
             hazard = np.exp(predictor) if self.live is None else np.where(self.live, np.exp(predictor), 0.0)
             terms = self.terms
             denominator = self.sets.at_risk.in_cells(hazard)[terms.cell]
             if self.ties == "efron":
                 denominator -= terms.share * self.sets.events.in_cells(hazard)[terms.cell]
-            loglik = float(self.by_pattern @ predictor - terms.times @ np.log(denominator))
+            loglik = float(np.sum(self.by_pattern * predictor) - np.sum(terms.times * np.log(denominator)))
             inverse = terms.times / denominator
         if not np.isfinite(loglik):
             loglik = -np.inf
@@ -122,7 +123,7 @@ class PartialLikelihood:
     def score(self, point: Point, weights: np.ndarray | None = None) -> np.ndarray:
         """(K,) first derivative of the log-likelihood, each cell weighted."""
         observed = self.by_pattern if weights is None else self.sets.events.over_cells(weights)
-        return self.columns.matrix.T @ (observed - self.expected(point, weights))
+        return product(self.columns.matrix.T, observed - self.expected(point, weights))
 
     def information(self, point: Point, *weights: np.ndarray) -> list[np.ndarray]:
         """(K, K) minus second derivatives, the cells weighted by each of (m,) weights; unweighted if there are none."""
@@ -152,9 +153,11 @@ class PartialLikelihood:
         none, once, twice = self._inverses(point, 2)
         if weights is not None:
             none, once, twice = (part * weights[:, None] for part in (none, once, twice))
-        cross = at_risk.T @ (once * tied)
-        means = at_risk.T @ (none * at_risk) - cross - cross.T + tied.T @ (twice * tied)
-        return matrix.T @ (self.expected(point, weights)[:, None] * matrix) - means
+        means = product(at_risk.T, none * at_risk)
+        if self.ties == "efron":
+            cross = product(at_risk.T, once * tied)
+            means += product(tied.T, twice * tied) - cross - cross.T
+        return product(matrix.T, self.expected(point, weights)[:, None] * matrix) - means
 
     def _inverses(self, point: Point, power: int) -> list[np.ndarray]:
         """(m, 1) sums over each cell's denominators, these to a power below, share to the power 0, 1, 2 above."""

@@ -10,6 +10,7 @@ from regdash.stats.counts import whole_numbers
 from regdash.stats.cox import HazardRatio, wald_ratio
 from regdash.stats.cox_counts import PatternCounts
 from regdash.stats.partial_likelihood import Terms, Ties
+from regdash.stats.products import product
 from regdash.stats.risk_sets import RiskSets, risk_sets
 
 _BLOCK = 2**19  # shares of risk sets, units × denominators, held at one time
@@ -89,7 +90,7 @@ def _blocks(sets: RiskSets, unit: np.ndarray, units: int, ties: Ties) -> Iterato
     for first in range(0, units, step):
         size = min(step, units - first)
         own = cells.remaining_by_row(rows.summed(first, size, cells.places))
-        expected = own @ (cells.events / at_risk)
+        expected = product(own, cells.events / at_risk)
         shares = own[:, terms.cell]
         of, term, joints = tied_joints.of(first, size)
         np.subtract.at(shares, (of, term), terms.share[term] * joints)
@@ -170,7 +171,7 @@ def _newton(shares: _Shares, events: np.ndarray) -> tuple[np.ndarray, np.ndarray
     The left side less the right falls steadily in log r, so that its sign says on which side the solution lies.
     Gives log r, its standard error, and the units for which no end was found.
     """
-    at = np.log(events / (shares.of @ shares.times))
+    at = np.log(events / product(shares.of, shares.times))
     every = len(shares.times) // _SAMPLE
     if every > 1:  # a first look at some of the denominators ends near the solution
         few = np.ascontiguousarray(shares.of[:, every // 2 :: every])
@@ -200,8 +201,8 @@ def _step(of: np.ndarray, times: np.ndarray, events: np.ndarray, at: np.ndarray)
     chance += 1
     np.divide(of, chance, out=chance)
     chance *= ratio
-    expected = chance @ times
-    information = np.maximum(expected - np.square(chance, out=chance) @ times, 1e-300)
+    expected = product(chance, times)
+    information = np.maximum(expected - product(np.square(chance, out=chance), times), 1e-300)
     return np.clip((events - expected) / information, -2, 2), information
 
 
