@@ -14,7 +14,7 @@ from typing import Any
 import duckdb
 
 from regdash import vocabulary
-from regdash.store.cuts import CUTS_FOLDER, Manifest
+from regdash.store.cuts import CUTS_FOLDER, LAYOUT, Manifest
 from regdash.store.sqlfiles import sql_file, views_in_order
 from regdash.store.words import WORDS, quoted
 from regdash.vocabulary import NOT_RECORDED
@@ -302,6 +302,7 @@ def _manifest(name: str, followed: list[Row], settings: dict[str, Any]) -> Manif
         software="test",
         content_hash="test",
         settings=settings,
+        layout=LAYOUT,
     )
 
 

@@ -12,6 +12,10 @@ from regdash.errors import CountError
 from regdash.stats.counts import at_risk_on, whole_numbers
 
 CENSORED, DIED, FIRST_REASON = 0, 1, 2  # columns of outcomes: reasons for revision follow from the third on
+FIRST_OUTCOMES = (
+    ("censored", "died"),
+    ("censored", "died or otherwise revised"),  # of an endpoint with which other revisions compete
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,7 +89,7 @@ class EventTable:
     entered: Entries | None = None  # left out: every joint enters before day 0
 
     def __post_init__(self) -> None:
-        if self.outcomes[:FIRST_REASON] != ("censored", "died"):
+        if self.outcomes[:FIRST_REASON] not in FIRST_OUTCOMES:
             raise CountError(
                 f"The first outcomes must be 'censored' and 'died', but are {self.outcomes[:FIRST_REASON]}."
             )

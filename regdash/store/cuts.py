@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     import polars as pl
 
 CUTS_FOLDER = "cuts"
+# The number of a cut's layout. Raise it with every change of sql/schema/cut.sql or sql/schema/copies.sql.
+LAYOUT = 2
 MEMORY_LIMIT = "1GB"
 INTERRUPT_PAUSE = 0.01  # seconds
 CLOSING_PATIENCE = 2.0  # seconds; an interrupted query ends within milliseconds
@@ -48,6 +50,7 @@ class Manifest:
     software: str
     content_hash: str
     settings: dict[str, Any] = field(default_factory=dict)
+    layout: int = 1  # cuts of the first layout do not say it
 
     def to_json(self) -> str:
         """Write it with sorted keys, so that equal manifests are equal text."""
@@ -140,6 +143,7 @@ class Cut:
     def __init__(self, store: Path, name: str | None = None) -> None:
         self.store = store
         self.manifest = find_cut(store, name)
+        _check_layout(self.manifest)
         self._connection = _open(cut_path(store, self.manifest.cut))
         # The connection refuses a second thread, even for a new cursor, and to be closed while a cursor works.
         self._free = threading.Condition()
@@ -233,6 +237,19 @@ class Cut:
         with self._free:
             if self._free.wait_for(lambda: not self._working, CLOSING_PATIENCE):
                 self._connection.close()
+
+
+def _check_layout(manifest: Manifest) -> None:
+    if manifest.layout != LAYOUT:
+        age, then = (
+            ("an older", f"Make it again with: regdash freeze --through {manifest.through_date}")
+            if manifest.layout < LAYOUT
+            else ("a newer", "Update the program.")
+        )
+        raise StoreError(
+            f"The data cut {manifest.cut} has layout {manifest.layout}, of {age} release; this one reads layout "
+            f"{LAYOUT}. {then}"
+        )
 
 
 def _open(path: Path) -> duckdb.DuckDBPyConnection:

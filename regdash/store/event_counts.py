@@ -7,8 +7,10 @@ from typing import Any
 import numpy as np
 
 from regdash.cohort import Predicate
-from regdash.stats.events import EventTable
+from regdash.endpoints import ANY_REVISION, Endpoint
+from regdash.stats.events import CENSORED, DIED, FIRST_OUTCOMES, EventTable
 from regdash.store.cuts import Cut
+from regdash.store.endpoint_counts import count_query
 from regdash.store.sqlfiles import statement
 from regdash.vocabulary import NOT_RECORDED
 
@@ -33,7 +35,7 @@ class EventCounts:
     day: np.ndarray  # (r,)
     outcome: np.ndarray  # (r,)
     joints: np.ndarray  # (r,)
-    outcomes: tuple[str, ...]  # 'censored', 'died', then reasons
+    outcomes: tuple[str, ...]  # one of FIRST_OUTCOMES, then reasons
 
     def ordered(self, order: Sequence[int]) -> "EventCounts":
         """The same counts with the groups in another order: `order` lists their present places."""
@@ -47,27 +49,38 @@ class EventCounts:
         return EventTable(groups, self.outcomes, self.group, self.day, self.outcome, self.joints)
 
 
-def count_events(cut: Cut, cohort: Predicate, by: GroupExpressions, reason: str = REASON_GROUP) -> EventCounts:
+def count_events(
+    cut: Cut,
+    cohort: Predicate,
+    by: GroupExpressions,
+    reason: str = REASON_GROUP,
+    endpoint: Endpoint = ANY_REVISION,
+    compete: bool = False,
+) -> EventCounts:
     """
     Count the joints of a cohort that left follow-up, by group, day and outcome.
 
     Args:
+        cohort: joints that the endpoint follows, as `endpoint_counts.followed` narrows them.
         by: expressions on `follow_up`; groups without a joint do not appear.
         reason: the column whose words are the outcomes from 2 on, REASON_GROUP or REASON_DETAIL.
+        endpoint: the event; days are those of its clock.
+        compete: count revisions that end follow-up otherwise beside deaths, and not as censored.
     """
     reasons = cut.words[f"{reason}_words"]
     if NOT_RECORDED not in reasons:
         reasons = (*reasons, NOT_RECORDED)
-    query = statement(
-        "queries/event_counts",
-        grouping="".join(f"{expression} as g{n}, " for n, expression in enumerate(by.sql)),
-        reason=reason,
-        no_reason=str(reasons.index(NOT_RECORDED)),
-        predicate=cohort.sql,
-    )
-    found = cut.columns(query, **cohort.parameters, **by.parameters)
+    parts = {
+        "grouping": "".join(f"{expression} as g{n}, " for n, expression in enumerate(by.sql)),
+        "reason": reason,
+        "no_reason": str(reasons.index(NOT_RECORDED)),
+        "predicate": cohort.sql,
+    }
+    query, more = count_query(endpoint, DIED if compete else CENSORED, **parts)
+    found = cut.columns(query, **cohort.parameters, **by.parameters, **more)
     numbers, group = _numbered([found[f"g{n}"] for n in range(len(by.sql))], len(found["joints"]))
-    return EventCounts(numbers, group, found["day"], found["outcome"], found["joints"], ("censored", "died", *reasons))
+    outcomes = (*FIRST_OUTCOMES[compete and endpoint.competes], *reasons)
+    return EventCounts(numbers, group, found["day"], found["outcome"], found["joints"], outcomes)
 
 
 def _numbered(columns: list[np.ndarray], rows: int) -> tuple[tuple[tuple[int, ...], ...], np.ndarray]:

@@ -12,7 +12,7 @@ import duckdb
 
 import regdash
 from regdash import vocabulary
-from regdash.store.cuts import Manifest
+from regdash.store.cuts import LAYOUT, Manifest
 from regdash.store.rules import rule_set
 from regdash.store.run import run
 from regdash.store.words import WORDS
@@ -44,6 +44,7 @@ def make_manifest(
         software=f"regdash {regdash.__version__}, duckdb {duckdb.__version__}",
         content_hash=content_hash(hashes),
         settings={"two_stage_months": TWO_STAGE_MONTHS},
+        layout=LAYOUT,
     )
 
 

@@ -15,15 +15,18 @@ PARTS = {
     "predicate": "true",
     "reason": "reason_group",
     "no_reason": "12",
+    "treatment": "case when septic then 1 when bearing_only then 3 else 0 end",
+    "competing": "1",
     "which": "true",
     "unit": "used.size",
     "order": "1",
     "value": "size",
 }
-VALUES = {"implant": "KF-001", "joint_id": "P1-KL", "joint_no": 1, "most": 10, "skipped": 0}
+VALUES = {"implant": "KF-001", "joint_id": "P1-KL", "joint_no": 1, "most": 10, "skipped": 0, "role": "tibial"}
 QUERIES = [
     "component_value_counts",
     "describe",
+    "endpoint_counts",
     "enum_words",
     "event_counts",
     "held_revisions",
@@ -36,6 +39,8 @@ QUERIES = [
     "joint_revisions",
     "joints",
     "patients",
+    "re_revision_counts",
+    "removal_counts",
 ]
 
 

@@ -1,14 +1,16 @@
 """Data cuts are found by name, opened read-only and shut in; whatever is wrong with one is a single sentence."""
 
+import json
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import duckdb
 import pytest
 
 from regdash.errors import StoreError
-from regdash.store.cuts import Cut, cut_path, find_cut
+from regdash.store.cuts import LAYOUT, Cut, cut_path, find_cut
 from tests.cuts import NAME, joint, make_cut
 
 
@@ -38,6 +40,33 @@ def test_a_damaged_manifest_is_one_sentence(tmp_path: Path, text: str) -> None:
     cut_path(tmp_path, NAME).with_suffix(".json").write_text(text, encoding="utf-8")
     with pytest.raises(StoreError, match=r"^The manifest .* cannot be read: "):
         Cut(tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("layout", "told"),
+    [
+        (
+            LAYOUT - 1,
+            rf"layout {LAYOUT - 1}, of an older release; .* Make it again with: regdash freeze --through 2024",
+        ),
+        (LAYOUT + 1, rf"layout {LAYOUT + 1}, of a newer release; this one reads layout {LAYOUT}\. Update the program"),
+    ],
+)
+def test_a_cut_of_another_layout_is_refused_with_what_to_do(tmp_path: Path, layout: int, told: str) -> None:
+    make_cut(tmp_path, [joint()])
+    path = cut_path(tmp_path, NAME).with_suffix(".json")
+    path.write_text(replace(find_cut(tmp_path), layout=layout).to_json(), encoding="utf-8")
+    with pytest.raises(StoreError, match=told):
+        Cut(tmp_path)
+
+
+def test_a_cut_that_says_no_layout_is_of_the_first(tmp_path: Path) -> None:
+    make_cut(tmp_path, [joint()])
+    path = cut_path(tmp_path, NAME).with_suffix(".json")
+    written = json.loads(path.read_text(encoding="utf-8"))
+    del written["layout"]
+    path.write_text(json.dumps(written), encoding="utf-8")
+    assert find_cut(tmp_path).layout == 1
 
 
 def test_a_missing_file_and_one_that_is_no_database_are_one_sentence(tmp_path: Path) -> None:

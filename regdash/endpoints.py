@@ -1,0 +1,144 @@
+"""
+The named endpoints: what each kind of revision is to the question asked, and on which clock it runs.
+
+A revision is the event; or it ends follow-up otherwise, and then competes in the patient view and censors in the
+implant view, as death does; or it leaves the matter open and censors in both; or it is ignored, and follow-up goes on
+past it. What kind it is, a data cut says by the flags of `revision_episodes`.
+
+Of several revisions of a joint on one day an event counts before one that competes, and that before one that censors.
+On the day of a death an event or a competing revision counts, and the death before one that censors: the implant
+failed in a living patient.
+"""
+
+from dataclasses import dataclass
+
+from regdash.errors import FilterError
+from regdash.suggest import nearest
+from regdash.vocabulary import ROLES, coded
+
+EVENT, COMPETES, CENSORS, IGNORED = "event", "competes", "censors", "ignored"
+
+JOINT_CLOCK = "joint"  # from the primary
+COMPONENT_CLOCK = "component"  # from the primary, which put it in, to its own removal
+REVISION_CLOCK = "revision"  # from the first revision, once it is settled what was done
+
+
+@dataclass(frozen=True)
+class Rule:
+    """What a revision is to an endpoint where a flag of `revision_episodes` is set."""
+
+    flag: str
+    treatment: str
+
+
+@dataclass(frozen=True)
+class Endpoint:
+    """One endpoint: the first rule whose flag is set decides on a revision, else `otherwise` does."""
+
+    key: str  # as it is typed
+    name: str  # as it is printed
+    about: str  # sentences for those who read a figure
+    rules: tuple[Rule, ...] = ()
+    otherwise: str = EVENT
+    clock: str = JOINT_CLOCK
+    role: str = ""  # of the component that is followed on its own clock
+    joint_class: str = ""  # of the primaries that are followed; all where empty
+
+    @property
+    def competes(self) -> bool:
+        """Whether a revision may end follow-up that is not the event, and compete with it."""
+        return COMPETES in (self.otherwise, *(rule.treatment for rule in self.rules))
+
+    @property
+    def counts_all_joints(self) -> bool:
+        """Whether every joint of a cohort is followed, and not only those that can have the event."""
+        return not self.joint_class and self.clock == JOINT_CLOCK
+
+
+_PARTS = {"bearing insert": "the bearing insert", "stem": "a stem", "augment": "an augment"}
+
+
+def _removed(role: str) -> Endpoint:
+    return Endpoint(
+        key=f"removed:{coded(role)}",
+        name=f"removal of {_PARTS.get(role, f'the {role} component')}",
+        about="Followed are joints whose primary put one in, to the first removal of one that it put in. Revisions "
+        "that leave it in do not end follow-up, and components put in later are not followed.",
+        clock=COMPONENT_CLOCK,
+        role=role,
+    )
+
+
+ANY_REVISION = Endpoint("any-revision", "any revision", "The event is the first revision of the joint, whatever it is.")
+
+_ALL = (
+    ANY_REVISION,
+    Endpoint(
+        "aseptic",
+        "aseptic revision",
+        "The event is a first revision whose leading reason is not infection. A first revision for infection ends "
+        "follow-up: it censors in the implant view and competes in the patient view.",
+        (Rule("septic", COMPETES),),
+    ),
+    Endpoint(
+        "major",
+        "major revision",
+        "The event is the first revision that removes a component fixed to bone: femoral, tibial, patellar, stem or "
+        "augment. Follow-up goes on past revisions that leave them all in.",
+        (Rule("bone_fixed_removed", EVENT),),
+        IGNORED,
+    ),
+    Endpoint(
+        "partial-to-total",
+        "partial-to-total conversion",
+        "Followed are partial primaries. The event is the first revision that puts in a total, in one stage or two. A "
+        "joint that is left without components competes, from the first stage, and censors while its second may still "
+        "come; follow-up goes on past revisions that leave a partial in.",
+        (Rule("to_total", EVENT), Rule("stage_open", CENSORS), Rule("emptied", COMPETES)),
+        IGNORED,
+        joint_class="partial",
+    ),
+    Endpoint(
+        "without-bearing-exchange",
+        "revision other than bearing exchange",
+        "The event is the first revision that does more than exchange bearing inserts. Follow-up goes on past those "
+        "that do not.",
+        (Rule("bearing_only", IGNORED),),
+    ),
+    Endpoint(
+        "without-later-patella",
+        "revision other than later patella resurfacing",
+        "The event is the first revision that does more than put in a patellar component where there was none. "
+        "Follow-up goes on past those that do not.",
+        (Rule("patella_added_only", IGNORED),),
+    ),
+    Endpoint(
+        "re-revision",
+        "re-revision",
+        "Followed are joints that were revised once, to their next revision. Years are since the first revision: since "
+        "its operation, or since reimplantation where there were two stages. While a first stage is open the clock "
+        "stands at 0: a death competes there, a next revision is an event there, and the end of follow-up censors "
+        "there. It starts at reimplantation, or else when the twelve months for it are over. Cohort words speak of "
+        "the primary.",
+        clock=REVISION_CLOCK,
+    ),
+    *map(_removed, dict.fromkeys(role for roles in ROLES.values() for role in roles)),
+)
+ENDPOINTS = {endpoint.key: endpoint for endpoint in _ALL}
+
+
+def named(text: str) -> Endpoint:
+    """
+    Find an endpoint by its key, or by its name as an answer prints it.
+
+    Raises:
+        FilterError: there is no such endpoint; the nearest are named.
+
+    >>> named("major").name, named("removal of the tibial component").key
+    ('major revision', 'removed:tibial')
+    """
+    asked = coded(text.strip().lower())
+    for endpoint in _ALL:
+        if asked in (endpoint.key, coded(endpoint.name)):
+            return endpoint
+    raise FilterError(f"There is no endpoint {text}. {nearest(asked, ENDPOINTS, most=20)}")
