@@ -34,6 +34,42 @@ WINDOWS = (
     "Time since implantation is split; a joint counts in a window for as long as it was followed within it, and a "
     "revision on the last day of a window belongs to it."
 )
+HAZARD_RATIO = (
+    "A hazard ratio is the rate at which joints of a group are revised over that of the reference, day by day among "
+    "joints still followed whose covariates are alike: Cox's model with Efron's ties (Cox, J R Stat Soc B "
+    "1972;34:187–220; Efron, J Am Stat Assoc 1977;72:557–565). Deaths and losses are censored. Limits and p are "
+    "Wald's. Joints of one patient are counted as independent. Tests: log-rank (Mantel, Cancer Chemother Rep "
+    "1966;50:163–170), Gray (Ann Stat 1988;16:1141–1154), proportionality by the score test on 1 − "
+    "Kaplan–Meier (Grambsch & Therneau, Biometrika 1994;81:515–526). Years are days / 365.25; an event on the last day "
+    "of a window belongs to it."
+)
+FIRTH = (
+    " Firth's penalty keeps ratios finite where a group has no revisions; limits and p are from the profile of the "
+    "penalised likelihood (Firth, Biometrika 1993;80:27–38; Heinze & Schemper, Biometrics 2001;57:114–119)."
+)
+GAP = (
+    "The difference in risk between two groups is split into each reason's cumulative incidence in one less that in "
+    "the other, all reasons competing; the parts add up to it (Aalen & Johansen, Scand J Stat 1978;5:141–150). {view} "
+    "Limits of differences are plain, both variances added; where a group has none yet, its side is its exact bound. "
+    "Limits of shares are Fieller's (J R Stat Soc B 1954;16:175–185): they exist just where the limits of the whole "
+    "difference leave out 0. Years are days / 365.25."
+)
+GAP_VIEWS = {
+    "implant": "Deaths are censored, so that the whole is the difference of 1 − Kaplan–Meier.",
+    "patient": "Death competes too, and has no part in it.",
+}
+DIFFERENCE = (
+    " A difference is the risk of a group less that of the reference; its limits are those of both risks combined as "
+    "squares (Zou & Donner, Stat Med 2008;27:1693–1702), which are the plain ones where both have revisions."
+)
+DIFFERENCE_STANDARDISED = (
+    " A difference is the risk of a group less that of the reference; its limits are those of both risks combined as "
+    "squares (Zou & Donner, Stat Med 2008;27:1693–1702)."
+)
+STANDARDISED = (
+    " Risks are directly standardised: a group's strata are mixed in the proportions of a stated population, which are "
+    "taken as known (Fleiss, Levin & Paik, Statistical Methods for Rates and Proportions, 2003, chapter 19)."
+)
 
 NOT_CHOSEN_BY_CHANCE = (
     "Groups were not chosen by chance: patients, surgeons, hospitals and years differ between them, "
@@ -68,6 +104,59 @@ NO_LIMITS = "Where every joint followed has been revised, limits are not defined
 CHOSEN_BY_OUTCOME = "These joints were chosen by what happened to them: no risk or rate can be made from their number."
 NO_JOINTS = "No joint of this data cut is in the cohort."
 OTHERS_MAY_LACK_ROLE = "All others are all other joints of the class, those without a component in that role included."
+
+RATIO_ON_AVERAGE = (
+    "One ratio for all of follow-up is an average where the ratio changes with time. The test of proportionality "
+    "does not show a change, which is no proof that there is none."
+)
+RATIO_CHANGES = (
+    "The ratio changes with time since implantation: one ratio for all of follow-up is an average that depends on how "
+    "long joints are followed. Read it window by window."
+)
+RATIOS_CENSOR_DEATHS = (
+    "Hazard ratios say how implants last; they do not say which share of patients will be revised, nor how many more."
+)
+SHARES_VARY = (
+    "A share divides two estimates that both vary; where reasons pull in different directions shares may lie below 0 "
+    "or above 100 %."
+)
+PARTS_NEED_REASONS = "Parts follow the leading reason as the surgeon recorded it; a reason is not a proven cause."
+
+
+def adjusted_only_for(fields: str) -> str:
+    """Say that groups were not chosen by chance, whatever was adjusted for."""
+    done = f"adjusted for {fields} alone" if fields else "not adjusted for anything"
+    return (
+        f"Groups were not chosen by chance: they are {done}, and patients, surgeons, hospitals and years differ "
+        "between them in more than that."
+    )
+
+
+def many_ratios(count: int) -> str:
+    """Say that some of several ratios look striking by chance."""
+    return f"{count} ratios are given: some may have a small p by chance alone."
+
+
+def left_out(lacking: int, joints: int, by_field: str) -> str:
+    """Say how many joints lack a covariate, and which."""
+    are = "joint is" if lacking == 1 else "joints are"
+    return f"{lacking:,} of {joints:,} {are} left out because a field is not recorded: {by_field}."
+
+
+def landmark(years: float, followed: int, joints: int) -> str:
+    """Say whose risk it is that is given at a landmark."""
+    return (
+        f"Risks are those of the {followed:,} of {joints:,} joints still followed and unrevised at {years:g} years; "
+        "times are since implantation. They say nothing on joints revised before, or of patients who died before."
+    )
+
+
+def standardised_to(joints: int, fields: str) -> str:
+    """Say which population risks are standardised to, and what that does not do."""
+    return (
+        f"Each risk is what the group's would be with the mix of {fields} of all {joints:,} joints of this cohort "
+        "whose fields are recorded. Groups may differ in anything else."
+    )
 
 
 def held(count: int, everything: bool) -> str:
