@@ -50,7 +50,7 @@ class Endpoint:
         return COMPETES in (self.otherwise, *(rule.treatment for rule in self.rules))
 
     @property
-    def counts_all_joints(self) -> bool:
+    def follows_all_joints(self) -> bool:
         """Whether every joint of a cohort is followed, and not only those that can have the event."""
         return not self.joint_class and self.clock == JOINT_CLOCK
 

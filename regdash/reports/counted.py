@@ -11,15 +11,17 @@ from typing import Any
 import numpy as np
 
 from regdash import grouping
-from regdash.cohort import Cohort, refusal
+from regdash.cohort import Cohort, Predicate, refusal
+from regdash.endpoints import ANY_REVISION, Endpoint
 from regdash.errors import FilterError
 from regdash.grouping import Grouping
 from regdash.reports import wording
-from regdash.reports.model import ANY_REVISION, Group, Head
+from regdash.reports.model import IMPLANT_VIEW, PATIENT_VIEW, Group, Head
 from regdash.reports.policy import Policy
 from regdash.stats.events import FIRST_REASON, EventTable
 from regdash.stats.years import years_in
 from regdash.store.cuts import Cut
+from regdash.store.endpoint_counts import followed
 from regdash.store.event_counts import (
     REASON_GROUP,
     EventCounts,
@@ -40,11 +42,17 @@ class Counted:
     groups: tuple[Group, ...]
     numbers: tuple[tuple[int, ...], ...]  # of each group, one a field
     table: EventTable
+    endpoint: Endpoint = ANY_REVISION
 
     @property
     def everything(self) -> bool:
         """Whether the whole cut was asked about, and not joints that happen to be all of it."""
-        return not self.cohort.conditions
+        return not self.cohort.conditions and self.endpoint.follows_all_joints
+
+    @property
+    def predicate(self) -> Predicate:
+        """The joints that are counted: those of the cohort that the endpoint follows."""
+        return followed(self.endpoint, self.cohort.predicate())
 
     @property
     def joints(self) -> int:
@@ -53,7 +61,7 @@ class Counted:
 
     @property
     def revisions(self) -> int:
-        """First revisions of all groups together."""
+        """Events of the endpoint, in all groups together."""
         return int(self.table.joints[self.table.outcome >= FIRST_REASON].sum())
 
     @cached_property
@@ -61,12 +69,12 @@ class Counted:
         """Patients of all groups together, each counted once."""
         if self.joints == self.cut.manifest.joints:
             return self.cut.manifest.patients
-        return count_patients(self.cut, self.cohort.predicate())
+        return count_patients(self.cut, self.predicate)
 
     @cached_property
     def held_revisions(self) -> int:
         """Held revisions of these joints; of the whole cut, those whose joint cannot be told too."""
-        return count_held_revisions(self.cut, self.cohort.predicate(), self.everything)
+        return count_held_revisions(self.cut, self.predicate, self.everything)
 
 
 def refuse_outcomes(cohort: Cohort) -> None:
@@ -81,7 +89,14 @@ def refuse_outcomes(cohort: Cohort) -> None:
 
 
 def count(
-    cut: Cut, cohort: Cohort, by: Sequence[Grouping] = (), reason: str = REASON_GROUP, listing: bool = False
+    cut: Cut,
+    cohort: Cohort,
+    by: Sequence[Grouping] = (),
+    reason: str = REASON_GROUP,
+    listing: bool = False,
+    *,
+    endpoint: Endpoint = ANY_REVISION,
+    view: str = IMPLANT_VIEW,
 ) -> Counted:
     """
     Count a cohort's joints by group.
@@ -89,19 +104,26 @@ def count(
     Args:
         reason: the column whose words are the outcomes, as `count_events`.
         listing: nothing will be estimated, so the cohort may be chosen by what happened later.
+        endpoint: the event; only joints that it follows are counted.
+        view: in the patient view revisions that compete with the event are counted with deaths, else as censored.
 
     Raises:
         FilterError: an outcome word where it may not stand, or more groups than anybody can read.
     """
     if not listing:
         refuse_outcomes(cohort)
-    found = count_events(cut, cohort.predicate(), GroupExpressions(tuple(g.sql() for g in by)), reason)
-    return labelled(cut, cohort, tuple(by), found)
+    expressions = GroupExpressions(tuple(g.sql() for g in by))
+    found = count_events(
+        cut, followed(endpoint, cohort.predicate()), expressions, reason, endpoint, compete=view == PATIENT_VIEW
+    )
+    return labelled(cut, cohort, tuple(by), found, endpoint)
 
 
-def labelled(cut: Cut, cohort: Cohort, by: tuple[Grouping, ...], found: EventCounts) -> Counted:
+def labelled(
+    cut: Cut, cohort: Cohort, by: tuple[Grouping, ...], found: EventCounts, endpoint: Endpoint = ANY_REVISION
+) -> Counted:
     """
-    Name the groups of counts and put them in the order of their fields' values.
+    Name the groups of counts of an endpoint and put them in the order of their fields' values.
 
     Raises:
         FilterError: more groups than anybody can read.
@@ -116,7 +138,8 @@ def labelled(cut: Cut, cohort: Cohort, by: tuple[Grouping, ...], found: EventCou
     )
     found = found.ordered(order)
     groups = tuple(_group(cut, cohort, by, numbers) for numbers in found.numbers)
-    return Counted(cut, cohort, by, groups, found.numbers, found.table([group.label for group in groups]))
+    table = found.table([group.label for group in groups])
+    return Counted(cut, cohort, by, groups, found.numbers, table, endpoint)
 
 
 def count_parts(
@@ -151,12 +174,13 @@ def head(
     cautions: Sequence[str],
     *,
     view: str = "",
-    endpoint: str = ANY_REVISION,
+    endpoint: str | None = None,
     not_by_chance: str = wording.NOT_CHOSEN_BY_CHANCE,
 ) -> Head:
-    """Write the head of an answer: its question, its denominators and its cautions."""
+    """Write the head of an answer: its question, its denominators and its cautions; `endpoint` if it has a name."""
     held = counted.held_revisions
     said = [] if len(counted.table.joints) else [wording.NO_JOINTS]
+    said += [] if counted.endpoint == ANY_REVISION else [counted.endpoint.about]
     said += [not_by_chance] if len(counted.groups) > 1 else []
     said += [*cautions, wording.RECENT_INCOMPLETE]
     said += [wording.held(held, counted.everything)] if held else []
@@ -164,7 +188,7 @@ def head(
     return Head(
         measure=measure,
         view=view,
-        endpoint=endpoint,
+        endpoint=endpoint or counted.endpoint.name,
         cohort=counted.cohort,
         by=counted.by,
         cut=counted.cut.name,

@@ -4,11 +4,12 @@ from regdash.cohort import Cohort
 from regdash.errors import FilterError
 from regdash.reports import reasons, risk, wording
 from regdash.reports.counted import Counted, count_parts, head, refuse_outcomes
+from regdash.reports.event import Event
 from regdash.reports.implants import ImplantCounts, implant_counts, implant_row
 from regdash.reports.model import IMPLANT_VIEW, Group, ImplantReport, RateRow
 from regdash.reports.policy import Policy
 from regdash.reports.rates import rate_row
-from regdash.reports.risk import Endpoint, checked_years
+from regdash.reports.risk import checked_years
 from regdash.reports.windows import window_rows
 from regdash.store.cuts import Cut
 from regdash.store.sqlfiles import statement
@@ -50,7 +51,7 @@ def implant_report(
     return ImplantReport(
         head=head(counted, policy, "one implant", wording.RATE_AGAINST_OTHERS, _cautions(found, main)),
         row=implant_row(policy, main),
-        risk=risk.assemble(counted, policy, Endpoint(), IMPLANT_VIEW, checked_years(years)),
+        risk=risk.assemble(counted, policy, Event(), IMPLANT_VIEW, checked_years(years)),
         reasons=reasons.assemble(counted, policy, *checked_years([reason_years])),
         sizes=_users(counted, policy, code, "used.size"),
         hospitals=_users(counted, policy, code, "chosen.hospital_id"),

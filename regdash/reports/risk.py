@@ -1,18 +1,18 @@
 """The revision risk of a cohort by group: at chosen years, and as curves."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import chain
 
 import numpy as np
 
 from regdash.cohort import Cohort
+from regdash.endpoints import ANY_REVISION
 from regdash.errors import FilterError
 from regdash.grouping import Grouping
 from regdash.reports import wording
 from regdash.reports.counted import Counted, count, head
+from regdash.reports.event import Event, event_of
 from regdash.reports.model import (
-    ANY_REVISION,
     IMPLANT_VIEW,
     PATIENT_VIEW,
     Curve,
@@ -21,55 +21,14 @@ from regdash.reports.model import (
     RiskRow,
 )
 from regdash.reports.policy import Policy
-from regdash.stats.aalen_johansen import aalen_johansen
-from regdash.stats.events import GroupCounts
-from regdash.stats.kaplan_meier import kaplan_meier
 from regdash.stats.limits import ALL_HAD_IT, EXACT_BOUND, RiskAt
 from regdash.stats.step_curve import RiskSet, StepCurve
 from regdash.stats.years import days_in, years_in
 from regdash.store.cuts import Cut
-from regdash.store.event_counts import REASON_DETAIL, REASON_GROUP
 from regdash.suggest import nearest
-from regdash.vocabulary import coded
 
 LONGEST_YEARS = 100.0
 _NOTES = {EXACT_BOUND: wording.EXACT_BOUND, ALL_HAD_IT: wording.NO_LIMITS}
-
-
-@dataclass(frozen=True)
-class Endpoint:
-    """The event whose risk is asked: any revision, or one reason by its group or in detail."""
-
-    name: str = ANY_REVISION
-    reason: str | None = None
-    column: str = REASON_GROUP
-
-    def curve(self, counts: GroupCounts, outcomes: Sequence[str], view: str) -> StepCurve:
-        """Estimate its risk in one group."""
-        if view == IMPLANT_VIEW:
-            return kaplan_meier(counts.days, counts.revised, counts.left, counts.entered).steps
-        causes = counts.competing  # died first, then each reason
-        wanted = causes[:, 1:].sum(axis=1) if self.reason is None else counts.by_outcome[:, outcomes.index(self.reason)]
-        by_cause = np.column_stack([wanted, causes.sum(axis=1) - wanted])
-        return aalen_johansen(counts.days, by_cause, counts.left, counts.entered).of(0)
-
-
-def endpoint_of(cut: Cut, reason: str | None) -> Endpoint:
-    """
-    Find the endpoint that a reason names, written as filters do or in words.
-
-    Raises:
-        FilterError: there is no such reason.
-    """
-    if reason is None:
-        return Endpoint()
-    asked = coded(reason.strip().lower())
-    for column in (REASON_GROUP, REASON_DETAIL):
-        for word in cut.words[f"{column}_words"]:
-            if coded(word) == asked:
-                return Endpoint(f"revision for {word}", word, column)
-    choices = [coded(word) for word in (*cut.words["reason_group_words"], *cut.words["reason_words"])]
-    raise FilterError(f"There is no reason {reason}. {nearest(asked, dict.fromkeys(choices), most=30)}")
 
 
 def risk_report(
@@ -80,6 +39,7 @@ def risk_report(
     years: Sequence[float] = (1, 5, 10, 15),
     view: str = IMPLANT_VIEW,
     reason: str | None = None,
+    endpoint: str = ANY_REVISION.key,
 ) -> RiskReport:
     """
     Answer: which proportion is revised by so many years, by group?
@@ -88,21 +48,22 @@ def risk_report(
         years: times of the table, in any order.
         view: IMPLANT_VIEW for net risk, PATIENT_VIEW for cumulative incidence. One reason alone is
             always seen with everything else competing, so it implies the patient view.
-        reason: a reason for revision, by group or in detail; None for any revision.
+        reason: a reason for revision, by group or in detail; None for whatever reason.
+        endpoint: key or name of the endpoint, as `endpoints.named`; years are those of its clock.
 
     Raises:
-        FilterError: an outcome word in the cohort, an unknown view or reason, or years below 0.
+        FilterError: an outcome word in the cohort, an unknown view, reason or endpoint, or years below 0.
     """
-    endpoint = endpoint_of(cut, reason)
+    event = event_of(cut, endpoint, reason)
     view = PATIENT_VIEW if reason else checked_view(view)
     years = checked_years(years)
-    counted = count(cut, cohort, by, endpoint.column)
-    return assemble(counted, policy, endpoint, view, years)
+    counted = count(cut, cohort, by, event.column, endpoint=event.endpoint, view=view)
+    return assemble(counted, policy, event, view, years)
 
 
-def assemble(counted: Counted, policy: Policy, endpoint: Endpoint, view: str, years: tuple[float, ...]) -> RiskReport:
-    """Make the report from a cohort that has been counted."""
-    steps = [endpoint.curve(counted.table.of(n), counted.table.outcomes, view) for n in range(len(counted.groups))]
+def assemble(counted: Counted, policy: Policy, event: Event, view: str, years: tuple[float, ...]) -> RiskReport:
+    """Make the report from a cohort that has been counted for the event's endpoint and in that view."""
+    steps = [event.curve(counted.table.of(n), counted.table.outcomes, view) for n in range(len(counted.groups))]
     read = [step.at([days_in(y) for y in years], policy.level) for step in steps]
     rows = tuple(
         risk_row(policy, group, year, at, step.followed)
@@ -116,7 +77,7 @@ def assemble(counted: Counted, policy: Policy, endpoint: Endpoint, view: str, ye
     method = wording.NET_RISK if view == IMPLANT_VIEW else wording.CUMULATIVE_INCIDENCE
     measure = "net revision risk" if view == IMPLANT_VIEW else "cumulative incidence of revision"
     return RiskReport(
-        head(counted, policy, measure, method, cautions, view=view, endpoint=endpoint.name),
+        head(counted, policy, measure, method, cautions, view=view, endpoint=event.name),
         counted.groups,
         years,
         rows,

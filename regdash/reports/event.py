@@ -1,0 +1,67 @@
+"""The event whose risk is asked: a named endpoint, for whatever reason or for one."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from regdash import endpoints
+from regdash.endpoints import ANY_REVISION, Endpoint
+from regdash.errors import FilterError
+from regdash.reports.model import IMPLANT_VIEW
+from regdash.stats.aalen_johansen import aalen_johansen
+from regdash.stats.events import GroupCounts
+from regdash.stats.kaplan_meier import kaplan_meier
+from regdash.stats.step_curve import StepCurve
+from regdash.store.cuts import Cut
+from regdash.store.event_counts import REASON_DETAIL, REASON_GROUP
+from regdash.suggest import nearest
+from regdash.vocabulary import coded
+
+
+@dataclass(frozen=True)
+class Event:
+    """An endpoint, and the reason that is asked for alone, by its group or in detail."""
+
+    endpoint: Endpoint = ANY_REVISION
+    reason: str | None = None
+    column: str = REASON_GROUP
+
+    @property
+    def name(self) -> str:
+        """What the head of an answer calls it."""
+        if self.reason is None:
+            return self.endpoint.name
+        return (
+            f"revision for {self.reason}"
+            if self.endpoint == ANY_REVISION
+            else f"{self.endpoint.name}, for {self.reason}"
+        )
+
+    def curve(self, counts: GroupCounts, outcomes: Sequence[str], view: str) -> StepCurve:
+        """Estimate its risk in one group of a table that was counted for the same endpoint and view."""
+        if view == IMPLANT_VIEW:
+            return kaplan_meier(counts.days, counts.revised, counts.left).steps
+        causes = counts.competing  # died first, then each reason
+        wanted = causes[:, 1:].sum(axis=1) if self.reason is None else counts.by_outcome[:, outcomes.index(self.reason)]
+        by_cause = np.column_stack([wanted, causes.sum(axis=1) - wanted])
+        return aalen_johansen(counts.days, by_cause, counts.left).of(0)
+
+
+def event_of(cut: Cut, endpoint: str = ANY_REVISION.key, reason: str | None = None) -> Event:
+    """
+    Find the event that is asked for; a reason is written as filters do or in words.
+
+    Raises:
+        FilterError: there is no such endpoint or reason.
+    """
+    named = endpoints.named(endpoint)
+    if reason is None:
+        return Event(named)
+    asked = coded(reason.strip().lower())
+    for column in (REASON_GROUP, REASON_DETAIL):
+        for word in cut.words[f"{column}_words"]:
+            if coded(word) == asked:
+                return Event(named, word, column)
+    choices = [coded(word) for word in (*cut.words["reason_group_words"], *cut.words["reason_words"])]
+    raise FilterError(f"There is no reason {reason}. {nearest(asked, dict.fromkeys(choices), most=30)}")
