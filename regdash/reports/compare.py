@@ -1,0 +1,173 @@
+"""Groups compared like for like: adjusted hazard ratios, tests, and the model in a sentence."""
+
+from collections.abc import Sequence
+
+from regdash import grouping
+from regdash.cohort import Cohort
+from regdash.errors import FilterError, ModelError
+from regdash.grouping import Grouping
+from regdash.reports import wording
+from regdash.reports.compared_tests import PROPORTIONALITY, p_of, tested_rows
+from regdash.reports.comparison import Comparison, comparison, overall_rows, window_rows
+from regdash.reports.counted import head
+from regdash.reports.model import IMPLANT_VIEW, CompareReport, CompareRow, LeftOut, TestRow
+from regdash.reports.patterns import Covariate, Patterns, count_patterns
+from regdash.reports.policy import Policy
+from regdash.reports.reference import reference_of
+from regdash.reports.risk import LONGEST_YEARS
+from regdash.store.cuts import Cut
+
+DEFAULT_ADJUST = grouping.parse("age,sex")
+MOST_GROUPS = 100
+LISTED_LEVELS = 8
+SMALL_P = 0.05
+
+
+def compare_report(
+    cut: Cut,
+    policy: Policy,
+    cohort: Cohort,
+    by: Sequence[Grouping],
+    adjust: Sequence[Grouping] = DEFAULT_ADJUST,
+    windows: Sequence[float] = (),
+    reference: str | None = None,
+    penalised: bool = False,
+) -> CompareReport:
+    """
+    Answer: how do groups' hazards of revision compare, among joints that are alike in some fields?
+
+    Args:
+        by: makes the groups; two of them at least.
+        adjust: fields that are held alike, in bands or words. One that makes the groups too, or has one value among
+            these joints, is left out.
+        windows: years since implantation at which one window ends and the next begins.
+        reference: the group that all others are compared with, as `reference_of`; left out, the largest.
+        penalised: keep ratios finite where a group has no revisions (Firth).
+
+    Raises:
+        FilterError: an outcome word in the cohort, no groups, or an unknown reference or window.
+        ModelError: one group, no revisions, or fields that say the same.
+    """
+    by, windows = tuple(by), checked_windows(windows)
+    own = {g.field.key for g in by}
+    patterns = count_patterns(cut, cohort, by, [g for g in adjust if g.field.key not in own])
+    _refuse(patterns)
+    place = reference_of(patterns.counted, patterns.numbers, patterns.joints_by_group.tolist(), reference)
+    asked = comparison(patterns, ",".join(map(str, by)), place, penalised)
+    fields = fields_in_words([covariate.key for covariate in asked.covariates])
+    fit = None if penalised else asked.fit()
+    rows = overall_rows(policy, asked, fit)
+    rows += window_rows(policy, asked, windows) if windows else []
+    tests = tested_rows(asked, fit, fields)
+    written = head(
+        patterns.counted,
+        policy,
+        "hazard ratio of revision",
+        wording.HAZARD_RATIO + (wording.FIRTH if penalised else ""),
+        _cautions(patterns, rows, tests),
+        view=IMPLANT_VIEW,
+        not_by_chance=wording.adjusted_only_for(fields),
+    )
+    return CompareReport(
+        head=written,
+        groups=patterns.groups,
+        reference=asked.labels[place],
+        adjust=tuple(covariate.grouping for covariate in asked.covariates),
+        windows=windows,
+        rows=tuple(_in_order(rows, asked)),
+        tests=tuple(tests),
+        model=_sentence(asked, windows),
+        modelled=patterns.joints,
+        left_out=patterns.left_out,
+    )
+
+
+def checked_windows(windows: Sequence[float]) -> tuple[float, ...]:
+    """
+    Refuse windows that do not follow each other.
+
+    Raises:
+        FilterError: they end at times that do not rise, or at none that joints are followed to.
+    """
+    cuts = tuple(float(years) for years in windows)
+    rising = all(one < other for one, other in zip((0.0, *cuts), cuts))
+    if not rising or not all(years <= LONGEST_YEARS for years in cuts):
+        said = ",".join(f"{years:g}" for years in cuts)
+        raise FilterError(
+            f"Windows {said} do not follow each other. Write the years at which they end, rising, as in 1,5"
+        )
+    return cuts
+
+
+def _refuse(patterns: Patterns) -> None:
+    """Refuse what cannot be compared, in one line."""
+    labels = [group.label for group in patterns.groups]
+    if not patterns.counted.by:
+        raise FilterError("A comparison needs groups. Group by a field, as in class.")
+    if not labels:
+        left = lacking(patterns.left_out)
+        why = f": {left}" if left else ""
+        raise ModelError(f"No joint is left to compare{why}. Widen the filter, or adjust for less.")
+    if len(labels) == 1:
+        raise ModelError(
+            f"All joints that can be compared are of one group ({labels[0]}), and a comparison needs two. "
+            "Group by another field, or widen the filter."
+        )
+    if len(labels) > MOST_GROUPS:
+        raise FilterError(
+            f"There are {len(labels):,} groups, more than the {MOST_GROUPS} that can be compared with one. Filter "
+            "first, or group by less."
+        )
+    if not patterns.revisions:
+        raise ModelError(f"None of {patterns.joints:,} joints is revised, so there is nothing to compare.")
+
+
+def _in_order(rows: list[CompareRow], asked: Comparison) -> list[CompareRow]:
+    """Each group's ratio for all of follow-up, then window by window."""
+    place = {label: number for number, label in enumerate(asked.labels)}
+    return sorted(rows, key=lambda row: (place[row.group], row.from_years > 0 or row.to_years is not None))
+
+
+def _cautions(patterns: Patterns, rows: list[CompareRow], tests: list[TestRow]) -> list[str]:
+    changes = p_of(tests, PROPORTIONALITY)
+    said = []
+    if changes is not None:
+        said.append(wording.RATIO_CHANGES if changes < SMALL_P else wording.RATIO_ON_AVERAGE)
+    said += left_out_sentence(patterns)
+    said += [wording.many_ratios(len(rows))] if len(rows) > 1 else []
+    return [*said, wording.RATIOS_CENSOR_DEATHS]
+
+
+def left_out_sentence(patterns: Patterns) -> list[str]:
+    """Say how many joints are left out for what they lack, if any is."""
+    joints = patterns.counted.joints
+    missing = joints - patterns.joints
+    return [wording.left_out(missing, joints, lacking(patterns.left_out))] if missing else []
+
+
+def lacking(left_out: Sequence[LeftOut]) -> str:
+    """Say what joints lack: "1,100 have no bmi, 20 no asa"."""
+    return ", ".join(f"{left.joints:,} {'have ' if n == 0 else ''}no {left.field}" for n, left in enumerate(left_out))
+
+
+def fields_in_words(keys: Sequence[str]) -> str:
+    """Join names: "age, sex and asa"."""
+    return " and ".join(part for part in (", ".join(keys[:-1]), *keys[-1:]) if part)
+
+
+def _sentence(asked: Comparison, windows: tuple[float, ...]) -> str:
+    """Say the model in one sentence."""
+    patterns = asked.patterns
+    held = "; ".join(map(_levels, asked.covariates))
+    adjusted = f"adjusted for {held}" if held else "adjusted for nothing"
+    split = "; and a ratio for each window since implantation, the adjustment alike in all" if windows else ""
+    return (
+        f"Cox's model of the hazard of revision in {patterns.joints:,} joints, {patterns.revisions:,} of them revised: "
+        f"{asked.term} against {asked.labels[asked.reference]}, {adjusted}{split}."
+    )
+
+
+def _levels(covariate: Covariate) -> str:
+    if len(covariate.labels) > LISTED_LEVELS:
+        return f"{covariate.key} ({len(covariate.labels)} levels)"
+    return f"{covariate.key} ({', '.join(covariate.labels)})"

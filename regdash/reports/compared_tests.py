@@ -1,0 +1,80 @@
+"""The tests that stand under hazard ratios: do groups differ, and does the ratio last?"""
+
+from collections.abc import Callable, Sequence
+from functools import partial
+
+from regdash.errors import ModelError
+from regdash.reports.comparison import Comparison
+from regdash.reports.model import TestRow
+from regdash.stats.chi_square import ChiSquareTest
+from regdash.stats.cox import CoxFit
+from regdash.stats.cox_tests import likelihood_ratio_test
+from regdash.stats.gray import gray_test
+from regdash.stats.log_rank import log_rank_test
+from regdash.stats.proportionality import proportionality
+
+PROPORTIONALITY = "proportionality"
+MOST_FOR_GRAY = 20  # groups; its covariance takes their number to the third power
+MOST_STRATA = 200  # of a log-rank test; each is counted by itself
+_NOT_PENALISED = "not made with Firth's penalty"
+
+Test = Callable[[], ChiSquareTest]
+
+
+def tested_rows(asked: Comparison, fit: CoxFit | None, fields: str) -> list[TestRow]:
+    """
+    Make the tests on the joints of the model.
+
+    Args:
+        fit: of one ratio a group; None where it was penalised.
+        fields: what is adjusted for, in words; empty where nothing is.
+    """
+    patterns = asked.patterns
+    merged = patterns.merged(patterns.group, asked.labels)
+    rows = [_row("log-rank", "do the groups' hazards of revision differ? not adjusted", partial(log_rank_test, merged))]
+    if asked.covariates:
+        rows.append(_stratified(asked, fields))
+    many = f"not made for more than {MOST_FOR_GRAY} groups" if len(asked.labels) > MOST_FOR_GRAY else None
+    about = "do cumulative incidences differ, death competing? not adjusted"
+    rows.append(_row("Gray", about, partial(gray_test, merged), many))
+    about = f"do hazards differ, adjusted for {fields}?" if fields else "do hazards differ? not adjusted"
+    refused = _NOT_PENALISED if fit is None else None
+    rows.append(_row("likelihood ratio", about, lambda: likelihood_ratio_test(_there(fit), asked.term), refused))
+    about = "does the ratio change with time since implantation?"
+    rows.append(_row(PROPORTIONALITY, about, lambda: _lasting(_there(fit), asked.term), refused))
+    return rows
+
+
+def _stratified(asked: Comparison, fields: str) -> TestRow:
+    stratum, labels = asked.patterns.stratum()
+    many = f"not made in more than {MOST_STRATA} strata" if len(labels) > MOST_STRATA else None
+    groups = [asked.labels[place] for place in asked.patterns.group.tolist()] if not many else []
+    test = partial(log_rank_test, asked.patterns.table, compare=groups, stratum=stratum)
+    about = f"do hazards differ among joints alike in {fields}?"
+    return _row("log-rank, stratified", about, test, many)
+
+
+def _there(fit: CoxFit | None) -> CoxFit:
+    assert fit is not None
+    return fit
+
+
+def _lasting(fit: CoxFit, term: str) -> ChiSquareTest:
+    return dict(proportionality(fit).terms)[term]
+
+
+def _row(name: str, asks: str, test: Test, refused: str | None = None) -> TestRow:
+    """Make a test, or say why it is not made."""
+    if refused is None:
+        try:
+            found = test()
+        except ModelError as refusal:
+            refused = str(refusal)
+        else:
+            return TestRow(name, asks, found.statistic, found.df, found.p)
+    return TestRow(name, asks, None, None, None, refused)
+
+
+def p_of(tests: Sequence[TestRow], name: str) -> float | None:
+    """The p of a test; None where it was not made."""
+    return next((row.p for row in tests if row.test == name), None)

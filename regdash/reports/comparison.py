@@ -1,0 +1,220 @@
+"""Hazard ratios of groups as a model gives them, over all follow-up and window by window."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+
+from regdash.errors import ModelError
+from regdash.reports.model import CompareRow
+from regdash.reports.patterns import Covariate, Patterns
+from regdash.reports.policy import Policy
+from regdash.stats.cox import CoxFit, HazardRatio, cox
+from regdash.stats.cox_counts import PatternCounts, pattern_counts
+from regdash.stats.design import Design, categorical
+from regdash.stats.events import Entries
+from regdash.stats.firth import firth
+from regdash.stats.time_split import SplitCounts, split_at
+from regdash.stats.years import days_in
+
+
+class HasRatios(Protocol):
+    """A fitted model, whatever its likelihood."""
+
+    def ratios(self, level: float) -> Iterable[HazardRatio]: ...
+
+
+@dataclass(frozen=True)
+class Window:
+    """Years since implantation from after one time up to and including another; None: to the end of follow-up."""
+
+    start: float
+    end: float | None
+
+    @property
+    def label(self) -> str:
+        """Name it as tables do."""
+        return f"{self.start:g} years and later" if self.end is None else f"{self.start:g}–{self.end:g} years"
+
+
+ALWAYS = Window(0.0, None)
+
+
+@dataclass(frozen=True, eq=False)
+class Comparison:
+    """Groups, one of them the reference, and what is adjusted for."""
+
+    patterns: Patterns
+    term: str  # what the groups are called together
+    reference: int  # place of the reference among the groups
+    covariates: tuple[Covariate, ...]  # those that differ between joints
+    counts: PatternCounts
+    groups: Design  # a column for each group but the reference
+    others: tuple[Design, ...]
+    penalised: bool
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """What the groups are called."""
+        return tuple(group.label for group in self.patterns.groups)
+
+    @property
+    def compared(self) -> list[int]:
+        """Places of the groups that have a ratio."""
+        return [place for place in range(len(self.labels)) if place != self.reference]
+
+    def column(self, place: int) -> str:
+        """The name of a group's column."""
+        return f"{self.term}={self.labels[place]}"
+
+    def fit(self) -> CoxFit:
+        """Fit one ratio a group for all of follow-up."""
+        return cox(self.counts, self.groups.beside(*self.others))
+
+    def ratios(self, counts: PatternCounts, design: Design, level: float) -> dict[str, HazardRatio]:
+        """Fit a model, and name the ratio of each of its columns."""
+        fitted: HasRatios = firth(counts, design) if self.penalised else cox(counts, design)
+        return _by_name(fitted, level)
+
+
+def comparison(patterns: Patterns, term: str, reference: int, penalised: bool) -> Comparison:
+    """
+    Lay a model out. A covariate with one level only says nothing, and is left out.
+
+    Raises:
+        ModelError: the reference has no event to compare with.
+    """
+    counts = pattern_counts(patterns.table)
+    events = counts.events_by_pattern()
+    labels = [group.label for group in patterns.groups]
+    if not penalised and not events[patterns.group == reference].any():
+        raise ModelError(
+            f"None of the {patterns.joints_by_group[reference]:,} joints of the reference ({labels[reference]}) is "
+            "revised, so no ratio to it exists. Choose another reference."
+        )
+    covariates = tuple(covariate for covariate in patterns.covariates if len(covariate.labels) > 1)
+    others = tuple(_columns(covariate, events) for covariate in covariates)
+    groups = categorical(term, patterns.group, labels, labels[reference])
+    return Comparison(patterns, term, reference, covariates, counts, groups, others, penalised)
+
+
+def _columns(covariate: Covariate, events: np.ndarray) -> Design:
+    """The level with the most events is what the others are compared with; ratios of groups do not depend on it."""
+    most = int(np.argmax(np.bincount(covariate.level, events, len(covariate.labels))))
+    return categorical(covariate.key, covariate.level, covariate.labels, covariate.labels[most])
+
+
+def overall_rows(policy: Policy, asked: Comparison, fit: CoxFit | None) -> list[CompareRow]:
+    """Write one ratio a group, for all of follow-up."""
+    design = asked.groups.beside(*asked.others)
+    ratios = asked.ratios(asked.counts, design, policy.level) if fit is None else _by_name(fit, policy.level)
+    joints = asked.patterns.joints_by_group
+    return [_row(policy, asked, place, ALWAYS, joints, ratios.get(asked.column(place))) for place in asked.compared]
+
+
+def window_rows(policy: Policy, asked: Comparison, cuts: Sequence[float]) -> list[CompareRow]:
+    """
+    Write a ratio for each group and window; what is adjusted for counts alike in all of them.
+
+    A window in which the reference, or everybody else, has no revision tells no ratio, and its joints are left out.
+    """
+    windows = [Window(start, end) for start, end in zip((0.0, *cuts), (*cuts, None))]
+    reaching, revised = _by_window(asked.patterns, cuts)
+    of_reference = revised[asked.reference]
+    can_tell = asked.penalised | ((of_reference > 0) & (revised.sum(axis=0) > of_reference))
+    ratios, refused = _split_ratios(policy, asked, cuts, can_tell & (revised.sum(axis=0) > 0))
+    rows = []
+    for place in asked.compared:
+        for number, window in enumerate(windows):
+            nothing = f"no revisions in the reference ({asked.labels[asked.reference]})"
+            why = nothing if not of_reference[number] and not asked.penalised else refused
+            found = ratios.get(f"{asked.column(place)}, {number}")
+            rows.append(_row(policy, asked, place, window, reaching[:, number], found, why))
+    return rows
+
+
+def _split_ratios(
+    policy: Policy, asked: Comparison, cuts: Sequence[float], usable: np.ndarray
+) -> tuple[Mapping[str, HazardRatio], str | None]:
+    """Fit a ratio for each group and usable window; or say why that cannot be done."""
+    if not usable.any():
+        return {}, None
+    days = [days_in(years) for years in cuts]
+    split = _within(split_at(asked.counts, days, [str(number) for number in range(len(usable))]), usable)
+    groups = split.by_window(asked.groups)
+    joints = groups.matrix.T @ split.counts.by_pattern()
+    design = groups.only(joints > 0).beside(*(split.constant(other) for other in asked.others))
+    try:
+        return asked.ratios(split.counts, design, policy.level), None
+    except ModelError as refusal:  # the ratios for all of follow-up stand nevertheless
+        return {}, f"no ratios by window: {refusal}"
+
+
+def _within(split: SplitCounts, usable: np.ndarray) -> SplitCounts:
+    """Leave out the windows that are not usable."""
+    kept = usable[split.window]
+    if kept.all():
+        return split
+    number, counts, entered = np.cumsum(kept) - 1, split.counts, split.counts.entered
+    assert entered is not None
+    rows, late = kept[counts.pattern], kept[entered.group]
+    within = PatternCounts(
+        int(kept.sum()),
+        number[counts.pattern[rows]],
+        counts.day[rows],
+        counts.event[rows],
+        counts.weights[rows],
+        entered=Entries(number[entered.group[late]], entered.day[late], entered.joints[late]),
+    )
+    return SplitCounts(within, split.pattern[kept], split.window[kept], split.labels)
+
+
+def _by_window(patterns: Patterns, cuts: Sequence[float]) -> tuple[np.ndarray, np.ndarray]:
+    """(groups, windows) joints followed into each window, and those revised in it."""
+    counts = pattern_counts(patterns.table)
+    windows = len(cuts) + 1
+    place = np.searchsorted([days_in(years) for years in cuts], counts.day, side="left")
+    cell, size = patterns.group[counts.pattern] * windows + place, len(patterns.numbers) * windows
+    ended, revised = (
+        np.bincount(cell, n, size).reshape(-1, windows) for n in (counts.weights, counts.event * counts.weights)
+    )
+    return np.cumsum(ended[:, ::-1], axis=1)[:, ::-1].astype(np.int64), revised.astype(np.int64)
+
+
+def _by_name(fitted: HasRatios, level: float) -> dict[str, HazardRatio]:
+    return {ratio.name: ratio for ratio in fitted.ratios(level)}
+
+
+def _row(
+    policy: Policy,
+    asked: Comparison,
+    place: int,
+    window: Window,
+    joints: np.ndarray,
+    found: HazardRatio | None,
+    why: str | None = None,
+) -> CompareRow:
+    """
+    Write one line, its ratio withheld where the policy says so.
+
+    Args:
+        joints: (groups,) those that may be compared.
+        why: there is no ratio, where it is not that the group has no revisions.
+    """
+    own, reference = int(joints[place]), asked.labels[asked.reference]
+    too_few = _too_few(policy, own, int(joints[asked.reference]), reference)
+    if too_few or found is None or found.ratio is None:
+        withheld = too_few or why or f"no revisions among its {own:,} joints"
+        return CompareRow(asked.labels[place], reference, window.start, window.end, *(None,) * 4, withheld)
+    shown = (found.ratio, found.lower, found.upper, found.p)
+    return CompareRow(asked.labels[place], reference, window.start, window.end, *shown)
+
+
+def _too_few(policy: Policy, own: int, of_reference: int, reference: str) -> str | None:
+    if not own:
+        return "nobody is followed so long"
+    if not of_reference:
+        return f"nobody of the reference ({reference}) is followed so long"
+    too_few = policy.why_no_rate(of_reference)
+    return policy.why_no_rate(own) or (f"{too_few} in the reference ({reference})" if too_few else None)

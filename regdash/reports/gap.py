@@ -1,0 +1,137 @@
+"""The difference in risk between two groups, reason by reason."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from regdash.cohort import Cohort
+from regdash.errors import FilterError
+from regdash.grouping import Grouping
+from regdash.reports import wording
+from regdash.reports.compare import left_out_sentence
+from regdash.reports.counted import head
+from regdash.reports.model import ANY_REVISION, IMPLANT_VIEW, GapReport, GapRow, Head, ShareRow
+from regdash.reports.patterns import Patterns, count_patterns
+from regdash.reports.policy import Policy
+from regdash.reports.reference import reference_of
+from regdash.reports.risk import checked_view, checked_years
+from regdash.stats.difference import DifferenceAt
+from regdash.stats.events import FIRST_REASON, EventTable
+from regdash.stats.gap import Gap, GapPart, gap_by_reason
+from regdash.stats.kaplan_meier import kaplan_meier
+from regdash.stats.years import days_in
+from regdash.store.cuts import Cut
+from regdash.store.event_counts import REASON_DETAIL, REASON_GROUP
+
+ALL_REASONS = "all reasons"
+
+
+def gap_report(
+    cut: Cut,
+    policy: Policy,
+    cohort: Cohort,
+    by: Sequence[Grouping],
+    years: float = 10.0,
+    view: str = IMPLANT_VIEW,
+    detail: bool = False,
+    reference: str | None = None,
+) -> GapReport:
+    """
+    Answer: of the difference in risk between two groups by so many years, how much is due to each reason?
+
+    Args:
+        by: makes the groups, exactly two of them beside those that are not recorded.
+        view: as `risk_report`; the parts add up to the difference in the same view.
+        detail: reasons as surgeons recorded them, not in groups.
+        reference: the group whose risk is taken off the other's, as `reference_of`; left out, the larger.
+
+    Raises:
+        FilterError: an outcome word in the cohort, another number of groups than two, an unknown view or reference,
+            or a time that nobody can be followed to.
+    """
+    view = checked_view(view)
+    (years,) = checked_years([years])
+    patterns = count_patterns(cut, cohort, by, (), REASON_DETAIL if detail else REASON_GROUP)
+    _refuse(patterns)
+    place = reference_of(patterns.counted, patterns.numbers, patterns.joints_by_group.tolist(), reference)
+    one, other = 1 - place, place
+    table = patterns.merged(patterns.group, [group.label for group in patterns.groups])
+    gap = gap_by_reason(
+        table, one, other, days_in(years), "implant" if view == IMPLANT_VIEW else "patient", policy.level
+    )
+    why = _why_not(policy, table, (one, other), gap.whole.day, [group.label for group in patterns.groups])
+    occurring = {table.outcomes[n] for n in np.unique(table.outcome).tolist() if n >= FIRST_REASON}
+    rows = _rows(gap, occurring, why)
+    return GapReport(
+        head=_head(patterns, policy, view, bool(gap.withheld or why)),
+        groups=(patterns.groups[one], patterns.groups[other]),
+        years=years,
+        rows=rows,
+        shares=() if why or gap.withheld else _shares(gap, rows),
+        left_out=patterns.left_out,
+    )
+
+
+def _refuse(patterns: Patterns) -> None:
+    labels = [group.label for group in patterns.groups]
+    if len(labels) == 2:
+        return
+    if not patterns.counted.by:
+        raise FilterError("A gap is between two groups. Group by a field, as in class.")
+    shown = ", ".join(labels[:6]) + (f" and {len(labels) - 6:,} more" if len(labels) > 6 else "")
+    there = f"there are {len(labels):,}: {shown}" if len(labels) > 1 else f"there is one: {shown}"
+    raise FilterError(
+        f"A gap is between two groups, but {there if labels else 'there is none'}. Filter so that two are left, or "
+        "group by another field."
+    )
+
+
+def _why_not(policy: Policy, table: EventTable, groups: tuple[int, int], day: int, labels: list[str]) -> str | None:
+    """Say why the policy withholds the risk of either group, and with it the difference."""
+    for number in groups:
+        counts = table.of(number)
+        followed = kaplan_meier(counts.days, counts.revised, counts.left).followed
+        why = policy.why_not_at(day, int(followed.at([day])[0]), followed.last_day)
+        if why:
+            return f"{labels[number]}: {why}"
+    return None
+
+
+def _rows(gap: Gap, occurring: set[str], why: str | None) -> tuple[GapRow, ...]:
+    """Write reasons by falling size of their part, then all together."""
+    if why or not gap.parts:
+        return tuple(GapRow(name, *(None,) * 6, why or gap.withheld) for name in (*sorted(occurring), ALL_REASONS))
+    parts = [part for part in gap.parts if part.reason in occurring]
+    parts.sort(key=lambda part: -abs(part.part.difference or 0))
+    whole = _row(ALL_REASONS, gap.whole, None if gap.withheld else 1.0, gap.withheld)
+    return (*(_row(part.reason, part.part, _share_of(part), gap.withheld) for part in parts), whole)
+
+
+def _share_of(part: GapPart) -> float | None:
+    return None if part.share is None else part.share.share
+
+
+def _row(reason: str, at: DifferenceAt, share: float | None, withheld: str | None) -> GapRow:
+    return GapRow(reason, at.first, at.second, at.difference, at.lower, at.upper, share, withheld)
+
+
+def _shares(gap: Gap, rows: tuple[GapRow, ...]) -> tuple[ShareRow, ...]:
+    """Write the limits of shares in the order of the rows; all together needs none."""
+    found = {part.reason: part.share for part in gap.parts if part.share is not None}
+    shares = [(row.reason, found[row.reason]) for row in rows if row.reason in found]
+    return tuple(ShareRow(reason, share.share, share.lower, share.upper, share.note) for reason, share in shares)
+
+
+def _head(patterns: Patterns, policy: Policy, view: str, withheld: bool) -> Head:
+    cautions = left_out_sentence(patterns) + [wording.PARTS_NEED_REASONS]
+    cautions += [] if withheld else [wording.SHARES_VARY]
+    cautions += [wording.DEATHS_CENSORED if view == IMPLANT_VIEW else wording.DEATHS_COMPETE]
+    return head(
+        patterns.counted,
+        policy,
+        "difference in the risk of revision, by reason",
+        wording.GAP.format(view=wording.GAP_VIEWS[view]),
+        cautions,
+        view=view,
+        endpoint=f"{ANY_REVISION}, by leading reason",
+    )

@@ -1,0 +1,159 @@
+"""Joints counted by group and by covariates together: what models and standardised risks are made from."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from regdash.cohort import Cohort, Known
+from regdash.grouping import Grouping
+from regdash.reports.counted import Counted, labelled, refuse_outcomes
+from regdash.reports.model import Group, LeftOut
+from regdash.stats.design import distinct_patterns
+from regdash.stats.events import FIRST_REASON, EventTable
+from regdash.store.cuts import Cut
+from regdash.store.event_counts import REASON_GROUP, EventCounts, GroupExpressions, count_events
+from regdash.vocabulary import NOT_RECORDED
+
+
+@dataclass(frozen=True, eq=False)
+class Covariate:
+    """A field, and the level of it that each pattern has."""
+
+    grouping: Grouping
+    labels: tuple[str, ...]  # of the levels that occur, in their order
+    level: np.ndarray  # (P,) place of each pattern's level in `labels`
+
+    @property
+    def key(self) -> str:
+        """What the field is called."""
+        return self.grouping.field.key
+
+
+@dataclass(frozen=True, eq=False)
+class Patterns:
+    """
+    Joints whose group and covariates are all recorded, by pattern: group and level of each covariate.
+
+    "Not recorded" is no level: who has it differs from hospital to hospital and from year to year, so that a level of
+    that name would compare the joints of some with those of others. Such joints are left out, and counted.
+    """
+
+    counted: Counted  # every joint asked about, by group
+    numbers: tuple[int, ...]  # places in `counted.groups` of the groups that are recorded
+    group: np.ndarray  # (P,) place of each pattern's group in `numbers`
+    covariates: tuple[Covariate, ...]
+    table: EventTable  # its groups are the patterns
+    left_out: tuple[LeftOut, ...]
+
+    @property
+    def groups(self) -> tuple[Group, ...]:
+        """The groups that are recorded."""
+        return tuple(self.counted.groups[number] for number in self.numbers)
+
+    @property
+    def joints(self) -> int:
+        """How many joints have a pattern."""
+        return int(self.table.joints.sum())
+
+    @property
+    def revisions(self) -> int:
+        """How many of them are revised."""
+        return int(self.table.joints[self.table.outcome >= FIRST_REASON].sum())
+
+    @cached_property
+    def joints_by_group(self) -> np.ndarray:
+        """(groups,) joints that have a pattern."""
+        return np.bincount(self.group[self.table.group], self.table.joints, len(self.numbers)).astype(np.int64)
+
+    def stratum(self) -> tuple[np.ndarray, tuple[str, ...]]:
+        """Number the combinations of levels that occur: (P,) each pattern's, and a label for each of them."""
+        stratum, occurring = _combined([c.level for c in self.covariates], len(self.group))
+        labels = [
+            ", ".join(c.labels[number] for c, number in zip(self.covariates, row, strict=True)) or "all"
+            for row in occurring.tolist()
+        ]
+        return stratum, tuple(labels)
+
+    def merged(self, part: np.ndarray, labels: Sequence[str]) -> EventTable:
+        """The same joints in fewer groups: (P,) the part that each pattern belongs to."""
+        table = self.table
+        groups = tuple((label,) for label in labels)
+        return EventTable(groups, table.outcomes, part[table.group], table.day, table.outcome, table.joints)
+
+
+def count_patterns(
+    cut: Cut,
+    cohort: Cohort,
+    by: Sequence[Grouping],
+    covariates: Sequence[Grouping],
+    reason: str = REASON_GROUP,
+) -> Patterns:
+    """
+    Count a cohort's joints by group and covariates, in one pass over the cut.
+
+    Raises:
+        FilterError: an outcome word in the cohort, or more groups than anybody can read.
+    """
+    refuse_outcomes(cohort)
+    fields = (*by, *covariates)
+    found = count_events(cut, cohort.predicate(), GroupExpressions(tuple(g.sql() for g in fields)), reason)
+    numbers = np.array(found.numbers, dtype=np.int64).reshape(len(found.numbers), len(fields))
+    counted, group = _by_group(cut, cohort, tuple(by), found, numbers[:, : len(by)])
+    missing = np.stack(
+        [np.zeros(len(numbers), dtype=bool), *(_unknown(g, n, cut.known) for g, n in zip(fields, numbers.T))]
+    )
+    kept = np.logical_not(missing.any(axis=0))
+    return Patterns(
+        counted=counted,
+        numbers=tuple(np.unique(group[kept]).tolist()),
+        group=np.unique(group[kept], return_inverse=True)[1],
+        covariates=tuple(_covariate(g, n[kept], cut.known) for g, n in zip(covariates, numbers.T[len(by) :])),
+        table=_kept(found, kept),
+        left_out=_left_out(found, fields, missing[1:]),
+    )
+
+
+def _by_group(
+    cut: Cut, cohort: Cohort, by: tuple[Grouping, ...], found: EventCounts, numbers: np.ndarray
+) -> tuple[Counted, np.ndarray]:
+    """Count by group alone; and (P,) the place of each pattern's group among them."""
+    columns = [np.unique(column, return_inverse=True) for column in numbers.T]
+    part, places = _combined([place for _, place in columns], len(numbers))
+    own = [tuple(int(values[n]) for (values, _), n in zip(columns, row, strict=True)) for row in places.tolist()]
+    merged = replace(found, numbers=tuple(own), group=part[found.group])
+    counted = labelled(cut, cohort, by, merged)
+    place = {numbers: place for place, numbers in enumerate(counted.numbers)}
+    return counted, np.array([place[numbers] for numbers in merged.numbers], dtype=np.int64)[part]
+
+
+def _combined(codes: Sequence[np.ndarray], size: int) -> tuple[np.ndarray, np.ndarray]:
+    """As `distinct_patterns`; no codes make one combination, of nothing."""
+    if not codes:
+        return np.zeros(size, dtype=np.int64), np.zeros((min(size, 1), 0), dtype=np.int64)
+    return distinct_patterns(codes, [int(code.max(initial=0)) + 1 for code in codes])
+
+
+def _unknown(grouping: Grouping, numbers: np.ndarray, known: Known) -> np.ndarray:
+    """(P,) whether a pattern's value of a field is not recorded."""
+    own, place = np.unique(numbers, return_inverse=True)
+    return np.array([grouping.label(number, known) == NOT_RECORDED for number in own.tolist()], dtype=bool)[place]
+
+
+def _covariate(grouping: Grouping, numbers: np.ndarray, known: Known) -> Covariate:
+    own, level = np.unique(numbers, return_inverse=True)
+    return Covariate(grouping, tuple(grouping.label(number, known) for number in own.tolist()), level)
+
+
+def _kept(found: EventCounts, kept: np.ndarray) -> EventTable:
+    rows, number = kept[found.group], np.cumsum(kept) - 1
+    labels = tuple((str(place),) for place in range(np.count_nonzero(kept)))
+    cells = (found.day[rows], found.outcome[rows], found.joints[rows])
+    return EventTable(labels, found.outcomes, number[found.group[rows]], *cells)
+
+
+def _left_out(found: EventCounts, fields: Sequence[Grouping], missing: np.ndarray) -> tuple[LeftOut, ...]:
+    joints = np.bincount(found.group, found.joints, len(found.numbers)).astype(np.int64)
+    counts = [(grouping.field.key, int(joints[lacks].sum())) for grouping, lacks in zip(fields, missing)]
+    return tuple(LeftOut(key, count) for key, count in counts if count)
