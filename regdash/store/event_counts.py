@@ -16,6 +16,7 @@ from regdash.vocabulary import NOT_RECORDED
 
 LARGEST_TABLE = 1 << 20
 REASON_GROUP, REASON_DETAIL = "reason_group", "reason"
+MOST_NUMBERS_A_PATIENT = 8
 
 
 @dataclass(frozen=True)
@@ -110,9 +111,11 @@ def _ranked(key: np.ndarray) -> np.ndarray:
 def count_patients(cut: Cut, cohort: Predicate) -> int:
     """Count the patients whose joints are in a cohort."""
     patient_no = cut.columns(statement("queries/patients", predicate=cohort.sql), **cohort.parameters)["patient_no"]
-    seen = np.zeros(cut.manifest.patients + 1, dtype=bool)
-    if len(patient_no) and patient_no.max() >= len(seen):  # numbers are dense in a cut; never trust it with memory
+    # Numbers run over all patients of the cut, with and without a followed joint, so some are left out.
+    length = int(patient_no.max()) + 1 if len(patient_no) else 0
+    if length > MOST_NUMBERS_A_PATIENT * (cut.manifest.patients + 1):  # no cut of ours; never trust it with memory
         return len(np.unique(patient_no))
+    seen = np.zeros(length, dtype=bool)
     seen[patient_no] = True
     return int(np.count_nonzero(seen))
 
