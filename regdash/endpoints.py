@@ -37,6 +37,7 @@ class Endpoint:
 
     key: str  # as it is typed
     name: str  # as it is printed
+    brief: str  # the event in a few words
     about: str  # sentences for those who read a figure
     rules: tuple[Rule, ...] = ()
     otherwise: str = EVENT
@@ -59,23 +60,31 @@ _PARTS = {"bearing insert": "the bearing insert", "stem": "a stem", "augment": "
 
 
 def _removed(role: str) -> Endpoint:
+    part = _PARTS.get(role, f"the {role} component")
     return Endpoint(
         key=f"removed:{coded(role)}",
-        name=f"removal of {_PARTS.get(role, f'the {role} component')}",
-        about="Followed are joints whose primary put one in, to the first removal of one that it put in. Revisions "
-        "that leave it in do not end follow-up, and components put in later are not followed.",
+        name=f"removal of {part}",
+        brief=f"{part} of the primary comes out",
+        about=f"The event is that {part} of the primary comes out. Joints whose primary put none in are not followed, "
+        "revisions that leave it in do not end follow-up, and components put in later are not followed.",
         clock=COMPONENT_CLOCK,
         role=role,
     )
 
 
-ANY_REVISION = Endpoint("any-revision", "any revision", "The event is the first revision of the joint, whatever it is.")
+ANY_REVISION = Endpoint(
+    "any-revision",
+    "any revision",
+    "the first revision, whatever it is",
+    "The event is the first revision of the joint, whatever it is.",
+)
 
 _ALL = (
     ANY_REVISION,
     Endpoint(
         "aseptic",
         "aseptic revision",
+        "a first revision for anything but infection",
         "The event is a first revision whose leading reason is not infection. A first revision for infection ends "
         "follow-up: it censors in the implant view and competes in the patient view.",
         (Rule("septic", COMPETES),),
@@ -83,6 +92,7 @@ _ALL = (
     Endpoint(
         "major",
         "major revision",
+        "the first revision that removes a component fixed to bone",
         "The event is the first revision that removes a component fixed to bone: femoral, tibial, patellar, stem or "
         "augment. Follow-up goes on past revisions that leave them all in.",
         (Rule("bone_fixed_removed", EVENT),),
@@ -91,6 +101,7 @@ _ALL = (
     Endpoint(
         "partial-to-total",
         "partial-to-total conversion",
+        "a partial primary becomes a total",
         "Followed are partial primaries. The event is the first revision that puts in a total, in one stage or two. A "
         "joint that is left without components competes, from the first stage, and censors while its second may still "
         "come; follow-up goes on past revisions that leave a partial in.",
@@ -101,6 +112,7 @@ _ALL = (
     Endpoint(
         "without-bearing-exchange",
         "revision other than bearing exchange",
+        "the first revision that does more than exchange bearing inserts",
         "The event is the first revision that does more than exchange bearing inserts. Follow-up goes on past those "
         "that do not.",
         (Rule("bearing_only", IGNORED),),
@@ -108,6 +120,7 @@ _ALL = (
     Endpoint(
         "without-later-patella",
         "revision other than later patella resurfacing",
+        "the first revision that does more than add a patellar component",
         "The event is the first revision that does more than put in a patellar component where there was none. "
         "Follow-up goes on past those that do not.",
         (Rule("patella_added_only", IGNORED),),
@@ -115,6 +128,7 @@ _ALL = (
     Endpoint(
         "re-revision",
         "re-revision",
+        "the next revision of a joint revised once, years since the first",
         "Followed are joints that were revised once, to their next revision. Years are since the first revision: since "
         "its operation, or since reimplantation where there were two stages. While a first stage is open the clock "
         "stands at 0: a death competes there, a next revision is an event there, and the end of follow-up censors "

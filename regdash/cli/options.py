@@ -115,6 +115,34 @@ class Year(Years):
         return year
 
 
+class Endpoint(click.ParamType):
+    """A named endpoint."""
+
+    name = "endpoint"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """Read aseptic or removed:tibial, or the name that an answer prints."""
+        from regdash import endpoints
+        from regdash.errors import FilterError
+
+        try:
+            return endpoints.named(str(value)).key
+        except FilterError as refusal:
+            self.fail(str(refusal), param, ctx)
+
+
+class EndpointCommand(CohortCommand):
+    """A command on a cohort whose event may be chosen; its help lists the endpoints."""
+
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the endpoints, then the filter words."""
+        from regdash import endpoints
+
+        with formatter.section("Endpoints"):
+            formatter.write_dl([(endpoint.key, endpoint.brief) for endpoint in endpoints.ENDPOINTS.values()])
+        super().format_epilog(ctx, formatter)
+
+
 class Day(click.ParamType):
     """A date in ISO 8601."""
 
@@ -153,6 +181,16 @@ by_option = click.option(
     metavar="FIELD[:WIDTH],...",
     shell_complete=words.complete_by,
     help="Fields to group by, as in class or age:10,sex.",
+)
+
+endpoint_option = click.option(
+    "--endpoint",
+    type=Endpoint(),
+    default="any-revision",
+    show_default=True,
+    metavar="ENDPOINT",
+    shell_complete=words.complete_endpoint,
+    help="The event, and its clock: aseptic, major, re-revision, removed:tibial…",
 )
 
 

@@ -6,6 +6,7 @@ from regdash.cli import words as completing
 from regdash.cli.options import (
     Asked,
     CohortCommand,
+    EndpointCommand,
     JointsCommand,
     Year,
     Years,
@@ -13,11 +14,11 @@ from regdash.cli.options import (
     by_of,
     by_option,
     cohort_of,
+    endpoint_option,
     filter_argument,
 )
 
 VIEWS = ("implant", "patient")
-ENDPOINTS = ("any-revision",)
 SHOWN = 50  # joints that a person sees at once
 
 Words = tuple[str, ...]
@@ -38,7 +39,7 @@ def describe(asked: Asked, words: Words, by: str) -> None:
         asked.show(desk.describe(cohort_of(desk, words), by_of(by)))
 
 
-@click.command(cls=CohortCommand)
+@click.command(cls=EndpointCommand)
 @filter_argument
 @by_option
 @click.option("--years", type=Years(), default="1,5,10,15", show_default=True, help="Times since implantation.")
@@ -53,13 +54,7 @@ def describe(asked: Asked, words: Words, by: str) -> None:
     shell_complete=completing.complete_reason,
     help="Risk of revision for one reason, by group or in detail; implies --view patient.",
 )
-@click.option(
-    "--endpoint",
-    type=click.Choice(ENDPOINTS),
-    default=ENDPOINTS[0],
-    show_default=True,
-    help="The event.",
-)
+@endpoint_option
 @answering
 def risk(
     asked: Asked, words: Words, by: str, years: tuple[float, ...], view: str | None, reason: str | None, endpoint: str
@@ -70,20 +65,22 @@ def risk(
     \b
       regdash risk joint=knee class=partial --by bearing --years 1,5,10,15
       regdash risk age=50..59 --by class --reason infection --json
+      regdash risk class=partial --by bearing --endpoint without-bearing-exchange
     """
     if reason and view == "implant":
         raise click.UsageError("One reason competes with all others, so --reason goes with --view patient")
     with asked.desk() as desk:
-        asked.show(desk.risk(cohort_of(desk, words), by_of(by), years, view or "implant", reason))
+        asked.show(desk.risk(cohort_of(desk, words), by_of(by), years, view or "implant", reason, endpoint))
 
 
-@click.command(cls=CohortCommand)
+@click.command(cls=EndpointCommand)
 @filter_argument
 @by_option
 @click.option("--years", "year", type=Year(), default="10", show_default=True, help="Time since implantation.")
 @click.option("--detail", is_flag=True, help="Reasons as surgeons record them, not in groups.")
+@endpoint_option
 @answering
-def reasons(asked: Asked, words: Words, by: str, year: float, detail: bool) -> None:
+def reasons(asked: Asked, words: Words, by: str, year: float, detail: bool, endpoint: str) -> None:
     """
     Say why joints are revised: counts, and each reason's cumulative incidence.
 
@@ -91,14 +88,15 @@ def reasons(asked: Asked, words: Words, by: str, year: float, detail: bool) -> N
       regdash reasons class=partial --by bearing --years 10
     """
     with asked.desk() as desk:
-        asked.show(desk.reasons(cohort_of(desk, words), by_of(by), year, detail))
+        asked.show(desk.reasons(cohort_of(desk, words), by_of(by), year, detail, endpoint))
 
 
-@click.command(cls=CohortCommand)
+@click.command(cls=EndpointCommand)
 @filter_argument
 @by_option
+@endpoint_option
 @answering
-def rates(asked: Asked, words: Words, by: str) -> None:
+def rates(asked: Asked, words: Words, by: str, endpoint: str) -> None:
     """
     Give revisions per 100 implant-years, with exact limits.
 
@@ -106,7 +104,7 @@ def rates(asked: Asked, words: Words, by: str) -> None:
       regdash rates class=total --by hospital --csv
     """
     with asked.desk() as desk:
-        asked.show(desk.rates(cohort_of(desk, words), by_of(by)))
+        asked.show(desk.rates(cohort_of(desk, words), by_of(by), endpoint))
 
 
 @click.command(cls=CohortCommand)

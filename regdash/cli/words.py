@@ -53,6 +53,13 @@ def complete_reason(ctx: click.Context, param: click.Parameter, incomplete: str)
     return _starting(incomplete, map(vocabulary.coded, fields.FIELDS["reason"].choices))
 
 
+def complete_endpoint(ctx: click.Context, param: click.Parameter, incomplete: str) -> Items:
+    """Complete the key of an endpoint."""
+    from regdash import endpoints
+
+    return _starting(incomplete, endpoints.ENDPOINTS)
+
+
 def complete_rule(ctx: click.Context, param: click.Parameter, incomplete: str) -> Items:
     """Complete the name of a rule that holds rows back."""
     from regdash.store.held import WITHHOLDING

@@ -160,7 +160,9 @@ def _of_what(head: Head) -> str:
     """Say the endpoint where it is not any revision: "cumulative incidence of revision" + " for infection"."""
     if head.endpoint.startswith(ANY_REVISION):
         return ""
-    return head.endpoint.removeprefix("revision") if head.measure.endswith("of revision") else f": {head.endpoint}"
+    if head.measure.endswith("of revision") and head.endpoint.startswith("revision "):
+        return head.endpoint.removeprefix("revision")
+    return f": {head.endpoint}"
 
 
 def _denominators(head: Head) -> str:

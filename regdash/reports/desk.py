@@ -5,6 +5,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from regdash.cohort import Cohort
+from regdash.endpoints import ANY_REVISION
 from regdash.grouping import Grouping
 from regdash.reports.describe import describe_report
 from regdash.reports.field_values import value_counts
@@ -65,22 +66,28 @@ class Desk:
         years: Sequence[float] = DEFAULT_YEARS,
         view: str = IMPLANT_VIEW,
         reason: str | None = None,
+        endpoint: str = ANY_REVISION.key,
     ) -> RiskReport:
         """Ask which proportion is revised by so many years, as `risk_report`."""
         with self._asking() as cut:
-            return risk_report(cut, self.policy, cohort, by, years, view, reason)
+            return risk_report(cut, self.policy, cohort, by, years, view, reason, endpoint)
 
     def reasons(
-        self, cohort: Cohort, by: Sequence[Grouping] = (), years: float = DEFAULT_REASON_YEARS, detail: bool = False
+        self,
+        cohort: Cohort,
+        by: Sequence[Grouping] = (),
+        years: float = DEFAULT_REASON_YEARS,
+        detail: bool = False,
+        endpoint: str = ANY_REVISION.key,
     ) -> ReasonsReport:
         """Ask why joints are revised, as `reasons_report`."""
         with self._asking() as cut:
-            return reasons_report(cut, self.policy, cohort, by, years, detail)
+            return reasons_report(cut, self.policy, cohort, by, years, detail, endpoint)
 
-    def rates(self, cohort: Cohort, by: Sequence[Grouping] = ()) -> RatesReport:
+    def rates(self, cohort: Cohort, by: Sequence[Grouping] = (), endpoint: str = ANY_REVISION.key) -> RatesReport:
         """Ask for revisions per 100 implant-years, as `rates_report`."""
         with self._asking() as cut:
-            return rates_report(cut, self.policy, cohort, by)
+            return rates_report(cut, self.policy, cohort, by, endpoint)
 
     def describe(self, cohort: Cohort, by: Sequence[Grouping] = ()) -> DescribeReport:
         """Ask who the joints are, as `describe_report`."""

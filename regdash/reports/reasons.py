@@ -4,11 +4,13 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from regdash import endpoints
 from regdash.cohort import Cohort
+from regdash.endpoints import ANY_REVISION
 from regdash.grouping import Grouping
 from regdash.reports import wording
 from regdash.reports.counted import Counted, count, head
-from regdash.reports.model import ANY_REVISION, PATIENT_VIEW, Curve, Group, ReasonRow, ReasonsReport
+from regdash.reports.model import PATIENT_VIEW, Curve, Group, ReasonRow, ReasonsReport
 from regdash.reports.policy import Policy
 from regdash.reports.risk import checked_years, curve
 from regdash.stats.aalen_johansen import CumulativeIncidence, aalen_johansen
@@ -25,6 +27,7 @@ def reasons_report(
     by: Sequence[Grouping] = (),
     years: float = 10.0,
     detail: bool = False,
+    endpoint: str = ANY_REVISION.key,
 ) -> ReasonsReport:
     """
     Answer: why are joints revised, and how often for each reason by so many years?
@@ -32,16 +35,19 @@ def reasons_report(
     Args:
         years: time of the incidences.
         detail: reasons as surgeons recorded them, not in groups.
+        endpoint: key or name of the endpoint, as `endpoints.named`: why its events happen.
 
     Raises:
-        FilterError: an outcome word in the cohort, or a time that nobody can be followed to.
+        FilterError: an outcome word in the cohort, an unknown endpoint, or a time that nobody can be followed to.
     """
     (years,) = checked_years([years])
-    return assemble(count(cut, cohort, by, REASON_DETAIL if detail else REASON_GROUP), policy, years)
+    column = REASON_DETAIL if detail else REASON_GROUP
+    counted = count(cut, cohort, by, column, endpoint=endpoints.named(endpoint), view=PATIENT_VIEW)
+    return assemble(counted, policy, years)
 
 
 def assemble(counted: Counted, policy: Policy, years: float) -> ReasonsReport:
-    """Make the report from a cohort that has been counted."""
+    """Make the report from a cohort that has been counted, in the patient view."""
     occurring = [int(n) for n in np.unique(counted.table.outcome) if n >= FIRST_REASON]
     rows: list[ReasonRow] = []
     curves: list[tuple[str, tuple[Curve, ...]]] = []
@@ -62,7 +68,7 @@ def assemble(counted: Counted, policy: Policy, years: float) -> ReasonsReport:
         wording.CUMULATIVE_INCIDENCE,
         cautions,
         view=PATIENT_VIEW,
-        endpoint=f"{ANY_REVISION}, by leading reason",
+        endpoint=f"{counted.endpoint.name}, by leading reason",
     )
     return ReasonsReport(written, counted.groups, years, tuple(rows), tuple(curves))
 

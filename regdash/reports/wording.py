@@ -18,6 +18,10 @@ RATE = (
     "Revisions per 100 implant-years: first revisions over the years that joints were followed, with exact Poisson "
     "limits (Garwood, Biometrika 1936;28:437–442)."
 )
+RATE_OF_ENDPOINT = (
+    "Revisions per 100 implant-years: events of the endpoint over the years that joints were followed for it, with "
+    "exact Poisson limits (Garwood, Biometrika 1936;28:437–442)."
+)
 RATE_AGAINST_OTHERS = (
     "Each implant's revisions per 100 implant-years against those of all other joints of its class, its own left "
     "out. Rates have exact Poisson limits (Garwood, Biometrika 1936;28:437–442). Given both counts together, the "
