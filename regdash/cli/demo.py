@@ -34,13 +34,21 @@ def demo(joints: int, seed: int, no_browse: bool, store: Path | None) -> None:
     from regdash.cli.demo_store import Recipe, prepare
 
     store = store.expanduser() if store else demo_folder()
-    prepare(store, Recipe(joints, seed, THROUGH, __version__))
+    prepare(store, Recipe(joints, seed, THROUGH, _software()))
     if no_browse or not _can_show():
         emit(_headline(store))
         return
     from regdash import dashboard
 
     dashboard.run(store)
+
+
+def _software() -> str:
+    """What a demo store must have been made by: a store or cut of another layout could not be read."""
+    from regdash.store.connect import RELEASE
+    from regdash.store.cuts import LAYOUT
+
+    return f"{__version__}, store layout {RELEASE}, cut layout {LAYOUT}"
 
 
 def _can_show() -> bool:
