@@ -4,13 +4,14 @@ from collections.abc import Sequence
 
 from regdash import grouping
 from regdash.cohort import Cohort
+from regdash.endpoints import ANY_REVISION, named
 from regdash.errors import FilterError, ModelError
 from regdash.grouping import Grouping
 from regdash.reports import wording
 from regdash.reports.compared_tests import PROPORTIONALITY, p_of, tested_rows
 from regdash.reports.comparison import Comparison, comparison, overall_rows, window_rows
 from regdash.reports.counted import head
-from regdash.reports.model import IMPLANT_VIEW, CompareReport, CompareRow, LeftOut, TestRow
+from regdash.reports.model import IMPLANT_VIEW, CompareReport, CompareRow, TestRow
 from regdash.reports.patterns import Covariate, Patterns, count_patterns
 from regdash.reports.policy import Policy
 from regdash.reports.reference import reference_of
@@ -32,6 +33,7 @@ def compare_report(
     windows: Sequence[float] = (),
     reference: str | None = None,
     penalised: bool = False,
+    endpoint: str = ANY_REVISION.key,
 ) -> CompareReport:
     """
     Answer: how do groups' hazards of revision compare, among joints that are alike in some fields?
@@ -43,18 +45,19 @@ def compare_report(
         windows: years since implantation at which one window ends and the next begins.
         reference: the group that all others are compared with, as `reference_of`; left out, the largest.
         penalised: keep ratios finite where a group has no revisions (Firth).
+        endpoint: key or name of the endpoint, as `endpoints.named`; windows are of its clock.
 
     Raises:
-        FilterError: an outcome word in the cohort, no groups, or an unknown reference or window.
+        FilterError: an outcome word in the cohort, no groups, or an unknown reference, window or endpoint.
         ModelError: one group, no revisions, or fields that say the same.
     """
     by, windows = tuple(by), checked_windows(windows)
     own = {g.field.key for g in by}
-    patterns = count_patterns(cut, cohort, by, [g for g in adjust if g.field.key not in own])
+    patterns = count_patterns(cut, cohort, by, [g for g in adjust if g.field.key not in own], endpoint=named(endpoint))
     _refuse(patterns)
     place = reference_of(patterns.counted, patterns.numbers, patterns.joints_by_group.tolist(), reference)
     asked = comparison(patterns, ",".join(map(str, by)), place, penalised)
-    fields = fields_in_words([covariate.key for covariate in asked.covariates])
+    fields = wording.fields([covariate.key for covariate in asked.covariates])
     fit = None if penalised else asked.fit()
     rows = overall_rows(policy, asked, fit)
     rows += window_rows(policy, asked, windows) if windows else []
@@ -105,8 +108,7 @@ def _refuse(patterns: Patterns) -> None:
     if not patterns.counted.by:
         raise FilterError("A comparison needs groups. Group by a field, as in class.")
     if not labels:
-        left = lacking(patterns.left_out)
-        why = f": {left}" if left else ""
+        why = f": {patterns.lacking}" if patterns.left_out else ""
         raise ModelError(f"No joint is left to compare{why}. Widen the filter, or adjust for less.")
     if len(labels) == 1:
         raise ModelError(
@@ -133,26 +135,9 @@ def _cautions(patterns: Patterns, rows: list[CompareRow], tests: list[TestRow]) 
     said = []
     if changes is not None:
         said.append(wording.RATIO_CHANGES if changes < SMALL_P else wording.RATIO_ON_AVERAGE)
-    said += left_out_sentence(patterns)
+    said += patterns.cautions
     said += [wording.many_ratios(len(rows))] if len(rows) > 1 else []
     return [*said, wording.RATIOS_CENSOR_DEATHS]
-
-
-def left_out_sentence(patterns: Patterns) -> list[str]:
-    """Say how many joints are left out for what they lack, if any is."""
-    joints = patterns.counted.joints
-    missing = joints - patterns.joints
-    return [wording.left_out(missing, joints, lacking(patterns.left_out))] if missing else []
-
-
-def lacking(left_out: Sequence[LeftOut]) -> str:
-    """Say what joints lack: "1,100 have no bmi, 20 no asa"."""
-    return ", ".join(f"{left.joints:,} {'have ' if n == 0 else ''}no {left.field}" for n, left in enumerate(left_out))
-
-
-def fields_in_words(keys: Sequence[str]) -> str:
-    """Join names: "age, sex and asa"."""
-    return " and ".join(part for part in (", ".join(keys[:-1]), *keys[-1:]) if part)
 
 
 def _sentence(asked: Comparison, windows: tuple[float, ...]) -> str:

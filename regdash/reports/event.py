@@ -41,11 +41,11 @@ class Event:
     def curve(self, counts: GroupCounts, outcomes: Sequence[str], view: str) -> StepCurve:
         """Estimate its risk in one group of a table that was counted for the same endpoint and view."""
         if view == IMPLANT_VIEW:
-            return kaplan_meier(counts.days, counts.revised, counts.left).steps
+            return kaplan_meier(counts.days, counts.revised, counts.left, counts.entered).steps
         causes = counts.competing  # died first, then each reason
         wanted = causes[:, 1:].sum(axis=1) if self.reason is None else counts.by_outcome[:, outcomes.index(self.reason)]
         by_cause = np.column_stack([wanted, causes.sum(axis=1) - wanted])
-        return aalen_johansen(counts.days, by_cause, counts.left).of(0)
+        return aalen_johansen(counts.days, by_cause, counts.left, counts.entered).of(0)
 
 
 def event_of(cut: Cut, endpoint: str = ANY_REVISION.key, reason: str | None = None) -> Event:

@@ -5,12 +5,12 @@ from collections.abc import Sequence
 import numpy as np
 
 from regdash.cohort import Cohort
+from regdash.endpoints import ANY_REVISION, named
 from regdash.errors import FilterError
 from regdash.grouping import Grouping
 from regdash.reports import wording
-from regdash.reports.compare import left_out_sentence
 from regdash.reports.counted import head
-from regdash.reports.model import ANY_REVISION, IMPLANT_VIEW, GapReport, GapRow, Head, ShareRow
+from regdash.reports.model import IMPLANT_VIEW, PATIENT_VIEW, GapReport, GapRow, Head, ShareRow
 from regdash.reports.patterns import Patterns, count_patterns
 from regdash.reports.policy import Policy
 from regdash.reports.reference import reference_of
@@ -35,6 +35,7 @@ def gap_report(
     view: str = IMPLANT_VIEW,
     detail: bool = False,
     reference: str | None = None,
+    endpoint: str = ANY_REVISION.key,
 ) -> GapReport:
     """
     Answer: of the difference in risk between two groups by so many years, how much is due to each reason?
@@ -44,14 +45,16 @@ def gap_report(
         view: as `risk_report`; the parts add up to the difference in the same view.
         detail: reasons as surgeons recorded them, not in groups.
         reference: the group whose risk is taken off the other's, as `reference_of`; left out, the larger.
+        endpoint: key or name of the endpoint, as `endpoints.named`; years are those of its clock.
 
     Raises:
-        FilterError: an outcome word in the cohort, another number of groups than two, an unknown view or reference,
-            or a time that nobody can be followed to.
+        FilterError: an outcome word in the cohort, another number of groups than two, an unknown view, reference
+            or endpoint, or a time that nobody can be followed to.
     """
     view = checked_view(view)
     (years,) = checked_years([years])
-    patterns = count_patterns(cut, cohort, by, (), REASON_DETAIL if detail else REASON_GROUP)
+    column, event = REASON_DETAIL if detail else REASON_GROUP, named(endpoint)
+    patterns = count_patterns(cut, cohort, by, (), column, endpoint=event, compete=view == PATIENT_VIEW)
     _refuse(patterns)
     place = reference_of(patterns.counted, patterns.numbers, patterns.joints_by_group.tolist(), reference)
     one, other = 1 - place, place
@@ -123,7 +126,7 @@ def _shares(gap: Gap, rows: tuple[GapRow, ...]) -> tuple[ShareRow, ...]:
 
 
 def _head(patterns: Patterns, policy: Policy, view: str, withheld: bool) -> Head:
-    cautions = left_out_sentence(patterns) + [wording.PARTS_NEED_REASONS]
+    cautions = [*patterns.cautions, wording.PARTS_NEED_REASONS]
     cautions += [] if withheld else [wording.SHARES_VARY]
     cautions += [wording.DEATHS_CENSORED if view == IMPLANT_VIEW else wording.DEATHS_COMPETE]
     return head(
@@ -133,5 +136,5 @@ def _head(patterns: Patterns, policy: Policy, view: str, withheld: bool) -> Head
         wording.GAP.format(view=wording.GAP_VIEWS[view]),
         cautions,
         view=view,
-        endpoint=f"{ANY_REVISION}, by leading reason",
+        endpoint=f"{patterns.counted.endpoint.name}, by leading reason",
     )

@@ -7,12 +7,15 @@ from functools import cached_property
 import numpy as np
 
 from regdash.cohort import Cohort, Known
+from regdash.endpoints import ANY_REVISION, Endpoint
 from regdash.grouping import Grouping
+from regdash.reports import wording
 from regdash.reports.counted import Counted, labelled, refuse_outcomes
 from regdash.reports.model import Group, LeftOut
 from regdash.stats.design import distinct_patterns
 from regdash.stats.events import FIRST_REASON, EventTable
 from regdash.store.cuts import Cut
+from regdash.store.endpoint_counts import followed
 from regdash.store.event_counts import REASON_GROUP, EventCounts, GroupExpressions, count_events
 from regdash.vocabulary import NOT_RECORDED
 
@@ -67,6 +70,19 @@ class Patterns:
         """(groups,) joints that have a pattern."""
         return np.bincount(self.group[self.table.group], self.table.joints, len(self.numbers)).astype(np.int64)
 
+    @property
+    def lacking(self) -> str:
+        """What joints that are left out lack: "1,100 have no bmi, 20 no asa"."""
+        return ", ".join(
+            f"{left.joints:,} {'have ' if n == 0 else ''}no {left.field}" for n, left in enumerate(self.left_out)
+        )
+
+    @property
+    def cautions(self) -> list[str]:
+        """How many joints are left out for what they lack, if any is."""
+        missing = self.counted.joints - self.joints
+        return [wording.left_out(missing, self.counted.joints, self.lacking)] if missing else []
+
     def stratum(self) -> tuple[np.ndarray, tuple[str, ...]]:
         """Number the combinations of levels that occur: (P,) each pattern's, and a label for each of them."""
         stratum, occurring = _combined([c.level for c in self.covariates], len(self.group))
@@ -89,18 +105,28 @@ def count_patterns(
     by: Sequence[Grouping],
     covariates: Sequence[Grouping],
     reason: str = REASON_GROUP,
+    *,
+    endpoint: Endpoint = ANY_REVISION,
+    compete: bool = True,
 ) -> Patterns:
     """
     Count a cohort's joints by group and covariates, in one pass over the cut.
+
+    Args:
+        reason, endpoint, compete: as `count_events`.
 
     Raises:
         FilterError: an outcome word in the cohort, or more groups than anybody can read.
     """
     refuse_outcomes(cohort)
     fields = (*by, *covariates)
-    found = count_events(cut, cohort.predicate(), GroupExpressions(tuple(g.sql() for g in fields)), reason)
+    expressions = GroupExpressions(tuple(g.sql() for g in fields))
+    found = count_events(cut, followed(endpoint, cohort.predicate()), expressions, reason, endpoint, compete)
     numbers = np.array(found.numbers, dtype=np.int64).reshape(len(found.numbers), len(fields))
-    counted, group = _by_group(cut, cohort, tuple(by), found, numbers[:, : len(by)])
+    merged, part = _by_group(found, numbers[:, : len(by)])
+    counted = labelled(cut, cohort, tuple(by), merged, endpoint)
+    place = {own: place for place, own in enumerate(counted.numbers)}
+    group = np.array([place[own] for own in merged.numbers], dtype=np.int64)[part]
     missing = np.stack(
         [np.zeros(len(numbers), dtype=bool), *(_unknown(g, n, cut.known) for g, n in zip(fields, numbers.T))]
     )
@@ -115,17 +141,12 @@ def count_patterns(
     )
 
 
-def _by_group(
-    cut: Cut, cohort: Cohort, by: tuple[Grouping, ...], found: EventCounts, numbers: np.ndarray
-) -> tuple[Counted, np.ndarray]:
-    """Count by group alone; and (P,) the place of each pattern's group among them."""
+def _by_group(found: EventCounts, numbers: np.ndarray) -> tuple[EventCounts, np.ndarray]:
+    """Merge counts by the groups' own (P, fields) numbers; and (P,) the part that each pattern went into."""
     columns = [np.unique(column, return_inverse=True) for column in numbers.T]
     part, places = _combined([place for _, place in columns], len(numbers))
     own = [tuple(int(values[n]) for (values, _), n in zip(columns, row, strict=True)) for row in places.tolist()]
-    merged = replace(found, numbers=tuple(own), group=part[found.group])
-    counted = labelled(cut, cohort, by, merged)
-    place = {numbers: place for place, numbers in enumerate(counted.numbers)}
-    return counted, np.array([place[numbers] for numbers in merged.numbers], dtype=np.int64)[part]
+    return replace(found, numbers=tuple(own), group=part[found.group]), part
 
 
 def _combined(codes: Sequence[np.ndarray], size: int) -> tuple[np.ndarray, np.ndarray]:

@@ -1,6 +1,7 @@
 """The revision risk of a cohort by group: at chosen years, and as curves."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import chain
 
 import numpy as np
@@ -11,6 +12,16 @@ from regdash.errors import FilterError
 from regdash.grouping import Grouping
 from regdash.reports import wording
 from regdash.reports.counted import Counted, count, head
+from regdash.reports.estimated import (
+    PLAIN,
+    Estimated,
+    How,
+    after_landmark,
+    at_landmark,
+    crude,
+    difference_rows,
+    standardised,
+)
 from regdash.reports.event import Event, event_of
 from regdash.reports.model import (
     IMPLANT_VIEW,
@@ -20,15 +31,18 @@ from regdash.reports.model import (
     RiskReport,
     RiskRow,
 )
+from regdash.reports.patterns import count_patterns
 from regdash.reports.policy import Policy
+from regdash.reports.reference import reference_of
 from regdash.stats.limits import ALL_HAD_IT, EXACT_BOUND, RiskAt
+from regdash.stats.standardised_risk import EXACT_STRATA
 from regdash.stats.step_curve import RiskSet, StepCurve
 from regdash.stats.years import days_in, years_in
 from regdash.store.cuts import Cut
 from regdash.suggest import nearest
 
 LONGEST_YEARS = 100.0
-_NOTES = {EXACT_BOUND: wording.EXACT_BOUND, ALL_HAD_IT: wording.NO_LIMITS}
+_NOTES = {EXACT_BOUND: wording.EXACT_BOUND, EXACT_STRATA: wording.EXACT_STRATA, ALL_HAD_IT: wording.NO_LIMITS}
 
 
 def risk_report(
@@ -40,6 +54,7 @@ def risk_report(
     view: str = IMPLANT_VIEW,
     reason: str | None = None,
     endpoint: str = ANY_REVISION.key,
+    how: How = PLAIN,
 ) -> RiskReport:
     """
     Answer: which proportion is revised by so many years, by group?
@@ -50,44 +65,114 @@ def risk_report(
             always seen with everything else competing, so it implies the patient view.
         reason: a reason for revision, by group or in detail; None for whatever reason.
         endpoint: key or name of the endpoint, as `endpoints.named`; years are those of its clock.
+        how: differences between groups, a landmark, standardisation.
 
     Raises:
-        FilterError: an outcome word in the cohort, an unknown view, reason or endpoint, or years below 0.
+        FilterError: an outcome word in the cohort, an unknown view, reason, endpoint or reference, years below 0, or
+            none after the landmark.
     """
     event = event_of(cut, endpoint, reason)
     view = PATIENT_VIEW if reason else checked_view(view)
-    years = checked_years(years)
-    counted = count(cut, cohort, by, event.column, endpoint=event.endpoint, view=view)
-    return assemble(counted, policy, event, view, years)
+    years = after_landmark(checked_years(years), how.given_unrevised)
+    if not how.standardise:
+        counted = count(cut, cohort, by, event.column, endpoint=event.endpoint, view=view)
+        return assemble(counted, policy, event, view, years, how)
+    own = {g.field.key for g in by}
+    fields = tuple(g for g in how.standardise if g.field.key not in own)
+    if not fields:
+        said = wording.fields([g.field.key for g in how.standardise])
+        raise FilterError(
+            f"Groups are made by {said} already, so nothing is left to standardise for. Name other fields."
+        )
+    compete = view == PATIENT_VIEW
+    patterns = count_patterns(cut, cohort, by, fields, event.column, endpoint=event.endpoint, compete=compete)
+    found = standardised(patterns, policy, event, view, years, how.given_unrevised)
+    alike = wording.fields([g.field.key for g in fields])
+    cautions = [wording.standardised_to(patterns.joints, alike), *patterns.cautions]
+    report = _report(patterns.counted, policy, event, view, years, replace(how, standardise=fields), found, cautions)
+    return replace(report, left_out=patterns.left_out)
 
 
-def assemble(counted: Counted, policy: Policy, event: Event, view: str, years: tuple[float, ...]) -> RiskReport:
+def assemble(
+    counted: Counted, policy: Policy, event: Event, view: str, years: tuple[float, ...], how: How = PLAIN
+) -> RiskReport:
     """Make the report from a cohort that has been counted for the event's endpoint and in that view."""
-    steps = [event.curve(counted.table.of(n), counted.table.outcomes, view) for n in range(len(counted.groups))]
-    read = [step.at([days_in(y) for y in years], policy.level) for step in steps]
+    table = at_landmark(counted.table, how.given_unrevised)
+    found = crude(counted, table, policy, event, view, years)
+    return _report(counted, policy, event, view, years, how, found, [])
+
+
+def _report(
+    counted: Counted,
+    policy: Policy,
+    event: Event,
+    view: str,
+    years: tuple[float, ...],
+    how: How,
+    found: Estimated,
+    cautions: list[str],
+) -> RiskReport:
     rows = tuple(
-        risk_row(policy, group, year, at, step.followed)
-        for group, step, ats in zip(counted.groups, steps, read)
+        risk_row(policy, group, year, at, last_day)
+        for group, last_day, ats in zip(found.groups, found.last_days, found.read)
         for year, at in zip(years, ats)
     )
-    shown = [at for row, at in zip(rows, chain.from_iterable(read)) if row.withheld is None]
+    shown = [at for row, at in zip(rows, chain.from_iterable(found.read)) if row.withheld is None]
     notes = {at.note for at in shown}
-    cautions = [wording.DEATHS_CENSORED if view == IMPLANT_VIEW else wording.DEATHS_COMPETE]
-    cautions += [_NOTES[note] for note in _NOTES if note in notes]
-    method = wording.NET_RISK if view == IMPLANT_VIEW else wording.CUMULATIVE_INCIDENCE
-    measure = "net revision risk" if view == IMPLANT_VIEW else "cumulative incidence of revision"
-    return RiskReport(
-        head(counted, policy, measure, method, cautions, view=view, endpoint=event.name),
-        counted.groups,
-        years,
-        rows,
-        tuple(curve(policy, group.label, step) for group, step in zip(counted.groups, steps)),
+    said = [*cautions, *_landmark_said(counted, how)]
+    said += [wording.DEATHS_CENSORED if view == IMPLANT_VIEW else wording.DEATHS_COMPETE]
+    said += [_NOTES[note] for note in _NOTES if note in notes]
+    written = head(
+        counted,
+        policy,
+        _measure(view, how),
+        _method(view, how),
+        said,
+        view=view,
+        endpoint=event.name,
+        not_by_chance=_not_by_chance(how),
     )
+    drawn = tuple(curve(policy, group.label, step) for group, step in zip(found.groups, found.steps))
+    differences = difference_rows(found, rows, _reference(counted, found, how), years) if how.difference else ()
+    return RiskReport(written, found.groups, years, rows, drawn, differences, found.mix)
 
 
-def risk_row(policy: Policy, group: Group, years: float, at: RiskAt, followed: RiskSet) -> RiskRow:
-    """Write one line of the table, its estimate withheld where the policy says so."""
-    why = policy.why_not_at(at.day, at.at_risk, followed.last_day)
+def _reference(counted: Counted, found: Estimated, how: How) -> int:
+    """Find the group that the others are compared with: the one that was named, else the one with most joints."""
+    places = [counted.groups.index(group) for group in found.groups]
+    joints = np.bincount(counted.table.group, counted.table.joints, len(counted.groups))[places].tolist()
+    return reference_of(counted, places, joints, how.reference) if places else 0
+
+
+def _measure(view: str, how: How) -> str:
+    measure = "net revision risk" if view == IMPLANT_VIEW else "cumulative incidence of revision"
+    standardised = "standardised " if how.standardise else ""
+    landmark = how.given_unrevised
+    given = "" if landmark is None else f", given unrevised at {landmark:g} year{'' if landmark == 1 else 's'}"
+    return f"{standardised}{measure}{given}"
+
+
+def _method(view: str, how: How) -> str:
+    method = wording.NET_RISK if view == IMPLANT_VIEW else wording.CUMULATIVE_INCIDENCE
+    method += wording.STANDARDISED if how.standardise else ""
+    return method + (wording.DIFFERENCE if how.difference else "")
+
+
+def _not_by_chance(how: How) -> str:
+    keys = [g.field.key for g in how.standardise]
+    return wording.adjusted_only_for(wording.fields(keys)) if keys else wording.NOT_CHOSEN_BY_CHANCE
+
+
+def _landmark_said(counted: Counted, how: How) -> list[str]:
+    if how.given_unrevised is None:
+        return []
+    followed = int(at_landmark(counted.table, how.given_unrevised).joints.sum())
+    return [wording.landmark(how.given_unrevised, followed, counted.joints)]
+
+
+def risk_row(policy: Policy, group: Group, years: float, at: RiskAt, last_day: int | None) -> RiskRow:
+    """Write one line of the table, its estimate withheld where the policy says so, or where there is none."""
+    why = policy.why_not_at(at.day, at.at_risk, last_day) or (at.note if at.risk is None else None)
     estimate, lower, upper = (None, None, None) if why else (at.risk, at.lower, at.upper)
     return RiskRow(group.label, years, at.at_risk, at.events, estimate, lower, upper, why)
 

@@ -3,6 +3,8 @@ The sentences that travel with figures: how each was made and from which source,
 One place, so that a screen, a script and a document say the same.
 """
 
+from collections.abc import Sequence
+
 NET_RISK = (
     "Net revision risk is 1 − Kaplan–Meier: the proportion of joints that would be revised had nobody died or been "
     "lost, who leave follow-up on their day (Kaplan & Meier, J Am Stat Assoc 1958;53:457–481). Limits are pointwise, "
@@ -63,10 +65,10 @@ GAP_VIEWS = {
     "patient": "Death competes too, and has no part in it.",
 }
 DIFFERENCE = (
-    " A difference is the risk of a group less that of the reference; its limits are those of both risks combined as "
-    "squares (Zou & Donner, Stat Med 2008;27:1693–1702), which are the plain ones where both have revisions."
+    " A difference is the risk of a group less that of the reference; its limits are the distances of both risks from "
+    "their own limits, combined as squares (Zou & Donner, Stat Med 2008;27:1693–1702)."
 )
-DIFFERENCE_STANDARDISED = (
+STANDARDISED = (
     " A difference is the risk of a group less that of the reference; its limits are those of both risks combined as "
     "squares (Zou & Donner, Stat Med 2008;27:1693–1702)."
 )
@@ -104,6 +106,10 @@ EXACT_BOUND = (
     "Where no joint is revised yet, the upper limit is the one-sided exact bound for the joints at risk "
     "(Clopper & Pearson, 1934)."
 )
+EXACT_STRATA = (
+    "Where no stratum has a revision yet, the upper limit is the highest standardised risk at which that is not too "
+    "unlikely."
+)
 NO_LIMITS = "Where every joint followed has been revised, limits are not defined and none are given."
 CHOSEN_BY_OUTCOME = "These joints were chosen by what happened to them: no risk or rate can be made from their number."
 NO_JOINTS = "No joint of this data cut is in the cohort."
@@ -125,6 +131,16 @@ SHARES_VARY = (
     "or above 100 %."
 )
 PARTS_NEED_REASONS = "Parts follow the leading reason as the surgeon recorded it; a reason is not a proven cause."
+
+
+def fields(keys: Sequence[str]) -> str:
+    """
+    Name fields in a sentence.
+
+    >>> fields(["age", "sex", "asa"])
+    'age, sex and asa'
+    """
+    return " and ".join(part for part in (", ".join(keys[:-1]), *keys[-1:]) if part)
 
 
 def adjusted_only_for(fields: str) -> str:
