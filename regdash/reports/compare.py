@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 
-from regdash import grouping
 from regdash.cohort import Cohort
 from regdash.endpoints import ANY_REVISION, named
 from regdash.errors import FilterError, ModelError
@@ -18,7 +17,6 @@ from regdash.reports.reference import reference_of
 from regdash.reports.risk import LONGEST_YEARS
 from regdash.store.cuts import Cut
 
-DEFAULT_ADJUST = grouping.parse("age,sex")
 MOST_GROUPS = 100
 LISTED_LEVELS = 8
 SMALL_P = 0.05
@@ -29,7 +27,7 @@ def compare_report(
     policy: Policy,
     cohort: Cohort,
     by: Sequence[Grouping],
-    adjust: Sequence[Grouping] = DEFAULT_ADJUST,
+    adjust: Sequence[Grouping] = (),
     windows: Sequence[float] = (),
     reference: str | None = None,
     penalised: bool = False,

@@ -4,10 +4,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
+from regdash import grouping
 from regdash.cohort import Cohort
 from regdash.endpoints import ANY_REVISION
 from regdash.grouping import Grouping
 from regdash.reports.describe import describe_report
+from regdash.reports.estimated import How
 from regdash.reports.field_values import value_counts
 from regdash.reports.implant import implant_report
 from regdash.reports.implants import implants_report
@@ -15,7 +17,9 @@ from regdash.reports.joint import joint_report
 from regdash.reports.joints import DEFAULT_ORDER, PAGE, joints_report
 from regdash.reports.model import (
     IMPLANT_VIEW,
+    CompareReport,
     DescribeReport,
+    GapReport,
     ImplantReport,
     ImplantsReport,
     JointReport,
@@ -32,6 +36,7 @@ from regdash.store.cuts import Cut, Manifest, list_cuts
 
 DEFAULT_YEARS = (1.0, 5.0, 10.0, 15.0)
 DEFAULT_REASON_YEARS = 10.0
+DEFAULT_ADJUST = grouping.parse("age,sex")
 
 
 class Desk:
@@ -67,10 +72,48 @@ class Desk:
         view: str = IMPLANT_VIEW,
         reason: str | None = None,
         endpoint: str = ANY_REVISION.key,
+        *,
+        difference: bool = False,
+        reference: str | None = None,
+        given_unrevised: float | None = None,
+        standardise: Sequence[Grouping] = (),
     ) -> RiskReport:
-        """Ask which proportion is revised by so many years, as `risk_report`."""
+        """Ask which proportion is revised by so many years, as `risk_report`; for the rest see `How`."""
+        how = How(difference, reference, given_unrevised, tuple(standardise))
         with self._asking() as cut:
-            return risk_report(cut, self.policy, cohort, by, years, view, reason, endpoint)
+            return risk_report(cut, self.policy, cohort, by, years, view, reason, endpoint, how)
+
+    def compare(
+        self,
+        cohort: Cohort,
+        by: Sequence[Grouping],
+        adjust: Sequence[Grouping] = DEFAULT_ADJUST,
+        windows: Sequence[float] = (),
+        reference: str | None = None,
+        penalised: bool = False,
+        endpoint: str = ANY_REVISION.key,
+    ) -> CompareReport:
+        """Ask how groups compare among joints that are alike, as `compare_report`."""
+        from regdash.reports.compare import compare_report  # models take time to load, and few questions need them
+
+        with self._asking() as cut:
+            return compare_report(cut, self.policy, cohort, by, adjust, windows, reference, penalised, endpoint)
+
+    def gap(
+        self,
+        cohort: Cohort,
+        by: Sequence[Grouping],
+        years: float = DEFAULT_REASON_YEARS,
+        view: str = IMPLANT_VIEW,
+        detail: bool = False,
+        reference: str | None = None,
+        endpoint: str = ANY_REVISION.key,
+    ) -> GapReport:
+        """Ask what each reason adds to the difference between two groups, as `gap_report`."""
+        from regdash.reports.gap import gap_report
+
+        with self._asking() as cut:
+            return gap_report(cut, self.policy, cohort, by, years, view, detail, reference, endpoint)
 
     def reasons(
         self,
