@@ -21,7 +21,7 @@ def random_chains(count: int, seed: int) -> list[Row]:
 def _chained(draw: random.Random, row: Row) -> Row:
     if row["ended"] != "revised" and draw.random() < 0.5 and row["days"] > 0:
         row |= {"followed_days": row["days"], "followed_end": row["ended"], "ended": "revised"}
-        row["days"] = draw.randrange(row["days"] + 1)
+        row["days"] = draw.choice([*(draw.randrange(row["days"] + 1) for _ in range(9)), row["days"]])
         row["reason"] = draw.choice(vocabulary.REASONS["knee"]).detail
     if row["ended"] != "revised":
         return row
