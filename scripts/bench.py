@@ -114,7 +114,12 @@ def questions(store: Path) -> Iterator[Line]:
 
     desk = Desk(store)
     asked, by = cohort.parse(["joint=knee"], known=desk.known), grouping.parse("class")
-    answer, best = middle(lambda: desk.risk(asked, by))
+
+    def answered() -> None:
+        desk.forget()  # a count that was kept would be no count
+        desk.risk(asked, by)
+
+    answer, best = middle(answered)
     cut = str(cut_path(store, desk.manifest.cut))
     desk.close()  # the database lets nobody open the file otherwise in the same process
     parts = {

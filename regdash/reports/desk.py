@@ -60,6 +60,10 @@ class Desk:
         """Values of the listed fields in this cut, for `cohort.parse`."""
         return self._cut.known
 
+    def forget(self) -> None:
+        """Keep no count made so far, so that the next question is counted afresh; for measurements."""
+        self._cut.remembered.forget()
+
     def cuts(self) -> list[Manifest]:
         """List the data cuts of the store, newest last."""
         return list_cuts(self._store)

@@ -18,6 +18,7 @@ import duckdb
 
 from regdash import fields
 from regdash.errors import Cancelled, StoreError
+from regdash.store.remembered import Remembered
 from regdash.store.sqlfiles import statement
 
 if TYPE_CHECKING:
@@ -150,6 +151,7 @@ class Cut:
         self._closed, self._working = False, 0
         self._local = threading.local()
         self._under_way: set[Question] = set()
+        self.remembered = Remembered()
 
     @property
     def name(self) -> str:

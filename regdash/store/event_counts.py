@@ -17,6 +17,7 @@ from regdash.vocabulary import NOT_RECORDED
 LARGEST_TABLE = 1 << 20
 REASON_GROUP, REASON_DETAIL = "reason_group", "reason"
 MOST_NUMBERS_A_PATIENT = 8
+MOST_CELLS_KEPT = 200_000  # of one count, a few megabytes
 
 
 @dataclass(frozen=True)
@@ -78,7 +79,12 @@ def count_events(
         "predicate": cohort.sql,
     }
     query, more = count_query(endpoint, DIED if compete else CENSORED, **parts)
-    found = cut.columns(query, **cohort.parameters, **by.parameters, **more)
+    parameters = {**cohort.parameters, **by.parameters, **more}
+    found = cut.remembered.get(
+        (query, repr(parameters)),
+        lambda: cut.columns(query, **parameters),
+        lambda found: len(found["joints"]) < MOST_CELLS_KEPT,
+    )
     numbers, group = _numbered([found[f"g{n}"] for n in range(len(by.sql))], len(found["joints"]))
     outcomes = (*FIRST_OUTCOMES[compete and endpoint.competes], *reasons)
     return EventCounts(numbers, group, found["day"], found["outcome"], found["joints"], outcomes)
@@ -110,7 +116,14 @@ def _ranked(key: np.ndarray) -> np.ndarray:
 
 def count_patients(cut: Cut, cohort: Predicate) -> int:
     """Count the patients whose joints are in a cohort."""
-    patient_no = cut.columns(statement("queries/patients", predicate=cohort.sql), **cohort.parameters)["patient_no"]
+    query = statement("queries/patients", predicate=cohort.sql)
+    return cut.remembered.get(
+        (query, repr(cohort.parameters)), lambda: _counted_patients(cut, query, cohort.parameters), lambda _: True
+    )
+
+
+def _counted_patients(cut: Cut, query: str, parameters: Mapping[str, Any]) -> int:
+    patient_no = cut.columns(query, **parameters)["patient_no"]
     # Numbers run over all patients of the cut, with and without a followed joint, so some are left out.
     length = int(patient_no.max()) + 1 if len(patient_no) else 0
     if length > MOST_NUMBERS_A_PATIENT * (cut.manifest.patients + 1):  # no cut of ours; never trust it with memory

@@ -1,0 +1,48 @@
+"""
+Answers a data cut has given before. A cut never changes, so an answer stays right; two who ask the same at
+once wait for one count. Few are kept, so that memory stays small.
+"""
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Hashable
+from typing import Any, TypeVar
+
+Answer = TypeVar("Answer")
+MOST_KEPT = 16
+
+
+class Remembered:
+    """The last answers, by what was asked."""
+
+    def __init__(self) -> None:
+        self._kept: OrderedDict[Hashable, Any] = OrderedDict()
+        self._making: dict[Hashable, threading.Lock] = {}
+        self._guard = threading.Lock()
+
+    def get(self, asked: Hashable, make: Callable[[], Answer], worth: Callable[[Answer], bool]) -> Answer:
+        """Give the answer kept, or make it; it is kept where it is worth the memory."""
+        with self._guard:
+            making = self._making.setdefault(asked, threading.Lock())
+        with making:  # a question that is cancelled raises here, and the next in line makes the answer itself
+            with self._guard:
+                if asked in self._kept:
+                    self._kept.move_to_end(asked)
+                    return self._kept[asked]
+            answer = make()
+            if worth(answer):
+                self._keep(asked, answer)
+            return answer
+
+    def _keep(self, asked: Hashable, answer: Any) -> None:
+        with self._guard:
+            self._kept[asked] = answer
+            while len(self._kept) > MOST_KEPT:
+                self._kept.popitem(last=False)
+            for old in [key for key, lock in self._making.items() if key not in self._kept and not lock.locked()]:
+                del self._making[old]
+
+    def forget(self) -> None:
+        """Keep nothing of what was answered so far, as measurements need."""
+        with self._guard:
+            self._kept.clear()
