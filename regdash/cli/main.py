@@ -23,6 +23,8 @@ COMMANDS = {
     "risk": ("query", "Estimate the risk of revision by group and year."),
     "reasons": ("query", "Say why joints are revised."),
     "rates": ("query", "Give revisions per 100 implant-years."),
+    "compare": ("compare", "Compare groups like for like: hazard ratios and tests."),
+    "gap": ("compare", "Split a difference in risk into its reasons."),
     "implants": ("query", "Compare each implant with all others of its class."),
     "implant": ("query", "Tell everything about one implant."),
     "joints": ("query", "List the joints themselves."),

@@ -193,6 +193,12 @@ endpoint_option = click.option(
     help="The event, and its clock: aseptic, major, re-revision, removed:tibial…",
 )
 
+reference_option = click.option(
+    "--reference",
+    metavar="GROUP",
+    help="The group that the others are compared with, as in partial; the largest if left out.",
+)
+
 
 def form_options(command: Command) -> Command:
     """Give a command --json and --csv, and pass it the `form` that was chosen."""

@@ -16,6 +16,7 @@ from regdash.cli.options import (
     cohort_of,
     endpoint_option,
     filter_argument,
+    reference_option,
 )
 
 VIEWS = ("implant", "patient")
@@ -55,9 +56,34 @@ def describe(asked: Asked, words: Words, by: str) -> None:
     help="Risk of revision for one reason, by group or in detail; implies --view patient.",
 )
 @endpoint_option
+@click.option("--difference", is_flag=True, help="Give each group's risk less that of the reference too.")
+@reference_option
+@click.option(
+    "--given-unrevised",
+    type=Year(),
+    metavar="YEARS",
+    help="Risk of the joints that are still followed and unrevised after so many years.",
+)
+@click.option(
+    "--standardise",
+    default="",
+    metavar="FIELD[:WIDTH],...",
+    shell_complete=completing.complete_by,
+    help="Give every group the cohort's own mix of these fields, as in age,sex.",
+)
 @answering
 def risk(
-    asked: Asked, words: Words, by: str, years: tuple[float, ...], view: str | None, reason: str | None, endpoint: str
+    asked: Asked,
+    words: Words,
+    by: str,
+    years: tuple[float, ...],
+    view: str | None,
+    reason: str | None,
+    endpoint: str,
+    difference: bool,
+    reference: str | None,
+    given_unrevised: float | None,
+    standardise: str,
 ) -> None:
     """
     Estimate the risk of revision by group and year.
@@ -66,11 +92,26 @@ def risk(
       regdash risk joint=knee class=partial --by bearing --years 1,5,10,15
       regdash risk age=50..59 --by class --reason infection --json
       regdash risk class=partial --by bearing --endpoint without-bearing-exchange
+      regdash risk --by class --years 10 --difference --standardise age,sex
     """
     if reason and view == "implant":
         raise click.UsageError("One reason competes with all others, so --reason goes with --view patient")
+    if reference and not difference:
+        raise click.UsageError("--reference says what differences are taken from, so it goes with --difference")
     with asked.desk() as desk:
-        asked.show(desk.risk(cohort_of(desk, words), by_of(by), years, view or "implant", reason, endpoint))
+        report = desk.risk(
+            cohort_of(desk, words),
+            by_of(by),
+            years,
+            view or "implant",
+            reason,
+            endpoint,
+            difference=difference,
+            reference=reference,
+            given_unrevised=given_unrevised,
+            standardise=by_of(standardise),
+        )
+        asked.show(report)
 
 
 @click.command(cls=EndpointCommand)

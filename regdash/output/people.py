@@ -5,14 +5,16 @@ from collections.abc import Sequence
 from functools import singledispatch
 from typing import Any
 
-from regdash.output import sheets
+from regdash.output import comparison_sheets, sheets
 from regdash.output.listing import Listing
 from regdash.output.sheets import Withheld
 from regdash.output.table import Column, labelled, lay_out
 from regdash.output.wording import cohort_in_words, count, grouping_in_words, number, p_value, with_limits, years
 from regdash.reports.model import (
     ANY_REVISION,
+    CompareReport,
     DescribeReport,
+    GapReport,
     Head,
     ImplantReport,
     ImplantsReport,
@@ -44,8 +46,29 @@ def page(report: Any, width: int) -> Lines:
 @page.register
 def _(report: RiskReport, width: int) -> Lines:
     notes = Withheld()
-    columns = sheets.risk_columns(report.rows, _level(report.head), notes)
-    return [*_opening(report.head, width), *_table(columns, width), *_closing(report.head, width, notes)]
+    level = _level(report.head)
+    lines = [*_opening(report.head, width), *_table(sheets.risk_columns(report.rows, level, notes), width)]
+    if report.differences:
+        lines += ["", *_table(comparison_sheets.difference_columns(report.differences, level, notes), width)]
+    return [*lines, *_closing(report.head, width, notes)]
+
+
+@page.register
+def _(report: CompareReport, width: int) -> Lines:
+    notes, level = Withheld(), _level(report.head)
+    ratios = comparison_sheets.compare_columns(report.rows, level, notes)
+    tests = comparison_sheets.tested_columns(report.tests, notes)
+    lines = [*_opening(report.head, width), *_table(ratios, width), "", *_table(tests, width), ""]
+    return [*lines, *labelled([("model", report.model)], width), *_closing(report.head, width, notes)]
+
+
+@page.register
+def _(report: GapReport, width: int) -> Lines:
+    notes = Withheld()
+    columns = comparison_sheets.gap_columns(report, _level(report.head), notes)
+    one, other = report.groups
+    said = _wrapped(f"{one.label} less {other.label}, by {years(report.years)} years, in percentage points.", width)
+    return [*_opening(report.head, width), *_table(columns, width), "", *said, *_closing(report.head, width, notes)]
 
 
 @page.register

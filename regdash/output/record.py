@@ -11,8 +11,12 @@ from typing import Any
 
 from regdash.output.listing import Listing
 from regdash.reports.model import (
+    CompareReport,
+    CompareRow,
     DescribeReport,
     DescribeRow,
+    GapReport,
+    GapRow,
     Head,
     ImplantReport,
     ImplantRow,
@@ -89,7 +93,57 @@ def record_of(report: Any) -> Record:
 
 @record_of.register
 def _(report: RiskReport) -> Record:
-    return _table(report.head, RiskRow, report.rows)
+    more: dict[str, Any] = {}
+    if report.mix:
+        more = {"standard_population": _rows(report.mix), "left_out": _rows(report.left_out)}
+    record = _table(report.head, RiskRow, report.rows, **more)
+    return _with_differences(record, report) if report.differences else record
+
+
+DIFFERENCE = ("reference", "difference", "difference_lower", "difference_upper")
+
+
+def _with_differences(record: Record, report: RiskReport) -> Record:
+    """Add to each row the difference from the reference; the reference itself has none."""
+    found = {(row.group, row.years): row for row in report.differences}
+    reference = report.differences[0].reference
+    for row in record.rows:
+        at, why = found.get((row["group"], row["years"])), row.pop(WITHHELD, None)
+        values = (at.difference, at.lower, at.upper) if at else (None, None, None)
+        row |= dict(zip(DIFFERENCE, (reference, *values)))
+        if why or (at and at.withheld):
+            row[WITHHELD] = why or f"difference: {at and at.withheld}"
+    return Record(record.facts, (*record.columns[:-1], *DIFFERENCE, WITHHELD), record.rows, record.more)
+
+
+@record_of.register
+def _(report: CompareReport) -> Record:
+    return _table(
+        report.head,
+        CompareRow,
+        report.rows,
+        tests=_rows(report.tests),
+        reference=report.reference,
+        adjust=",".join(map(str, report.adjust)),
+        windows=list(report.windows),
+        model=report.model,
+        modelled_joints=report.modelled,
+        left_out=_rows(report.left_out),
+    )
+
+
+@record_of.register
+def _(report: GapReport) -> Record:
+    one, other = report.groups
+    return _table(
+        report.head,
+        GapRow,
+        report.rows,
+        years=report.years,
+        groups={"group_a": one.label, "group_b": other.label},
+        share_limits=_rows(report.shares),
+        left_out=_rows(report.left_out),
+    )
 
 
 @record_of.register

@@ -43,20 +43,21 @@ def limits_heading(what: str, level: float) -> str:
     return f"{what} ({100 * level:g} % limits)"
 
 
-def _once(labels: Sequence[str]) -> list[str]:
+def once(labels: Sequence[str]) -> list[str]:
     """Write a label only where it changes."""
     return [label if n == 0 or labels[n - 1] != label else "" for n, label in enumerate(labels)]
 
 
-def _groups(rows: Sequence[Any]) -> Column:
-    return Column("group", _once([row.group for row in rows]), left=True, least=LABEL)
+def groups_column(rows: Sequence[Any]) -> Column:
+    """Name each row's group where it changes."""
+    return Column("group", once([row.group for row in rows]), left=True, least=LABEL)
 
 
 def risk_columns(rows: Sequence[RiskRow], level: float, notes: Withheld) -> list[Column]:
     """Show risk by group and time."""
     figures: list[Limits] = [(row.estimate, row.lower, row.upper) for row in rows]
     return [
-        _groups(rows),
+        groups_column(rows),
         Column("years", [years(row.years) for row in rows]),
         Column("at risk", [count(row.at_risk) for row in rows]),
         Column("revised", [count(row.revisions) for row in rows]),
@@ -72,7 +73,7 @@ def reason_columns(rows: Sequence[ReasonRow], level: float, notes: Withheld) -> 
     """Show each reason's counts, share and cumulative incidence by group."""
     figures: list[Limits] = [(row.incidence, row.lower, row.upper) for row in rows]
     return [
-        _groups(rows),
+        groups_column(rows),
         Column("reason", [row.reason for row in rows], left=True, least=LABEL),
         Column("revised", [count(row.revisions) for row in rows]),
         Column("share, %", [percent(row.share) for row in rows]),
@@ -88,7 +89,7 @@ def rate_columns(rows: Sequence[RateRow], level: float, notes: Withheld) -> list
     """Show revisions per 100 implant-years by group."""
     figures: list[Limits] = [(row.per_100_implant_years, row.lower, row.upper) for row in rows]
     return [
-        _groups(rows),
+        groups_column(rows),
         Column("joints", [count(row.joints) for row in rows]),
         Column("implant-years", [number(row.implant_years, 0) for row in rows]),
         Column("revised", [count(row.revisions) for row in rows]),
@@ -103,7 +104,7 @@ def rate_columns(rows: Sequence[RateRow], level: float, notes: Withheld) -> list
 def describe_columns(rows: Sequence[DescribeRow]) -> list[Column]:
     """Show who the joints are."""
     return [
-        _groups(rows),
+        groups_column(rows),
         Column("joints", [count(row.joints) for row in rows]),
         Column("patients", [count(row.patients) for row in rows], rank=1),
         Column("age", [number(row.mean_age, 1) for row in rows]),

@@ -21,8 +21,13 @@ def count(value: int | None) -> str:
 
 
 def number(value: float | None, decimals: int = 2) -> str:
-    """Write a figure with thousands separators and so many decimals."""
-    return NONE if value is None else f"{value:,.{decimals}f}"
+    """
+    Write a figure with thousands separators and so many decimals.
+
+    >>> number(1234.56, 1), number(-0.04, 1)
+    ('1,234.6', '0.0')
+    """
+    return NONE if value is None else f"{value:z,.{decimals}f}"
 
 
 def percent(value: float | None, decimals: int = 1) -> str:
@@ -43,6 +48,18 @@ def years(value: float) -> str:
     ('10', '0.25')
     """
     return f"{value:g}"
+
+
+def window(start: float, end: float | None) -> str:
+    """
+    Write a window of time since implantation.
+
+    >>> window(0, None), window(1, 5), window(5, None)
+    ('all of follow-up', '1–5 years', '5 years and later')
+    """
+    if end is None:
+        return f"{start:g} years and later" if start else "all of follow-up"
+    return f"{start:g}–{end:g} years"
 
 
 def with_limits(figures: Sequence[Limits], decimals: int, scale: float = 1) -> list[str]:

@@ -154,8 +154,10 @@ def _measure(view: str, how: How) -> str:
 
 def _method(view: str, how: How) -> str:
     method = wording.NET_RISK if view == IMPLANT_VIEW else wording.CUMULATIVE_INCIDENCE
-    method += wording.STANDARDISED if how.standardise else ""
-    return method + (wording.DIFFERENCE if how.difference else "")
+    difference = wording.DIFFERENCE
+    if how.standardise:
+        method, difference = method + wording.STANDARDISED, wording.DIFFERENCE_STANDARDISED
+    return method + (difference if how.difference else "")
 
 
 def _not_by_chance(how: How) -> str:

@@ -65,6 +65,11 @@ GAP_VIEWS = {
     "patient": "Death competes too, and has no part in it.",
 }
 DIFFERENCE = (
+    " A difference is the risk of a group less that of the reference, with plain limits, both variances added; where a "
+    "group has no revision, its side is its exact bound, both sides combined as squares (Zou & Donner, Stat Med "
+    "2008;27:1693–1702)."
+)
+DIFFERENCE_STANDARDISED = (
     " A difference is the risk of a group less that of the reference; its limits are the distances of both risks from "
     "their own limits, combined as squares (Zou & Donner, Stat Med 2008;27:1693–1702)."
 )
@@ -165,9 +170,11 @@ def left_out(lacking: int, joints: int, by_field: str) -> str:
 
 def landmark(years: float, followed: int, joints: int) -> str:
     """Say whose risk it is that is given at a landmark."""
+    plural = "" if years == 1 else "s"
     return (
-        f"Risks are those of the {followed:,} of {joints:,} joints still followed and unrevised at {years:g} years; "
-        "times are since implantation. They say nothing on joints revised before, or of patients who died before."
+        f"Risks are those of the {followed:,} of {joints:,} joints still followed and unrevised at {years:g} "
+        f"year{plural}; times are since implantation. They say nothing on joints revised before, or of patients who "
+        "died before."
     )
 
 
