@@ -5,9 +5,9 @@ A revision is the event; or it ends follow-up otherwise, and then competes in th
 implant view, as death does; or it leaves the matter open and censors in both; or it is ignored, and follow-up goes on
 past it. What kind it is, a data cut says by the flags of `revision_episodes`.
 
-Of several revisions of a joint on one day an event counts before one that competes, and that before one that censors.
-On the day of a death an event or a competing revision counts, and the death before one that censors: the implant
-failed in a living patient.
+On the day of a death an event or a competing revision counts before it, since the implant failed in a living patient,
+and the death before a revision that censors; a revision that is ignored changes nothing on its day. A joint has one
+revision a day, since intake holds a second; were there two, the event would count, then what competes.
 """
 
 from dataclasses import dataclass

@@ -12,13 +12,18 @@ DAYS_OF_A_YEAR = 365
 FLAGS = ("bone_fixed_removed", "bearing_only", "patella_added_only", "to_total", "emptied")
 
 
-def random_chains(count: int, seed: int) -> list[Row]:
-    """Draw joints of which half are revised up to four times, with ties, open first stages and components taken out."""
+def random_chains(count: int, seed: int, ties: bool = True) -> list[Row]:
+    """
+    Draw joints of which half are revised up to four times, with open first stages and components taken out.
+
+    Args:
+        ties: let a joint be revised twice on a day, which the rules of intake hold.
+    """
     draw = random.Random(seed)
-    return [_chained(draw, row) for row in random_joints(count, seed)]
+    return [_chained(draw, row, ties) for row in random_joints(count, seed)]
 
 
-def _chained(draw: random.Random, row: Row) -> Row:
+def _chained(draw: random.Random, row: Row, ties: bool) -> Row:
     if row["ended"] != "revised" and draw.random() < 0.5 and row["days"] > 0:
         row |= {"followed_days": row["days"], "followed_end": row["ended"], "ended": "revised"}
         row["days"] = draw.choice([*(draw.randrange(row["days"] + 1) for _ in range(9)), row["days"]])
@@ -29,7 +34,8 @@ def _chained(draw: random.Random, row: Row) -> Row:
     # Few distinct days, the last one among them: several revisions on one day, and on the day of a death.
     some = [row["days"], last, draw.randint(row["days"], last)]
     later = sorted(draw.choice([*some, draw.randint(row["days"], last)]) for _ in range(draw.randrange(4)))
-    row["episodes"] = [_episode(draw, row, day) for day in (row["days"], *later)]
+    days = [row["days"], *later]
+    row["episodes"] = [_episode(draw, row, day) for day in (days if ties else sorted(set(days)))]
     row["reason"] = row["episodes"][0]["reason"]
     row["components"] = [_component(draw, row) for _ in range(draw.randrange(6))]
     return row
