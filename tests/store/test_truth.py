@@ -69,3 +69,35 @@ def test_each_revision_is_the_one_that_truly_was_for_its_true_reason(register):
     assert compared(register, condition) == []
     revised = compared(register, "f.ended <> 'revised'")
     assert len(revised) == register[2].revisions > 50
+
+
+def test_each_joint_is_followed_past_its_revision_to_its_true_death_or_loss(register):
+    last = "least($through, k.death_date::date, k.loss_date::date)"
+    condition = f"""
+        f.followed_days = {last} - f.implanted_date
+        and f.followed_end::varchar = case
+            when k.death_date::date = {last} then 'died' when k.loss_date::date = {last} then 'lost' else 'in place'
+        end
+    """
+    assert compared(register, condition.replace("$through", f"date '{THROUGH}'")) == []
+
+
+def test_components_and_what_was_said_to_be_done_agree_on_every_revision(register):
+    """The form says what was done, and lists the components; of a clean register both are right."""
+    folder, _, manifest = register
+    said = """
+        select action, bearing_only, bone_fixed_removed, emptied, count(*) from revision_episodes
+        where action <> 'reimplantation' group by all
+    """
+    with duckdb.connect(str(cut_path(folder / "store", manifest.cut)), read_only=True) as cut:
+        found = {row[0]: row[1:4] for row in cut.execute(said).fetchall()}
+        kinds = cut.execute(f"select count(*) from ({said})").fetchall()
+    assert kinds == [(len(found),)]  # one answer for each action
+    assert found == {
+        "bearing exchange only": (True, False, False),
+        "one component exchanged": (False, True, False),
+        "all components exchanged": (False, True, False),
+        "component added": (False, False, False),
+        "partial to total": (False, True, False),
+        "removal with spacer": (False, True, True),
+    } | {action: (False, True, True) for action in found if action == "removal without replacement"}
