@@ -51,15 +51,17 @@ def compare_report(
     """
     by, windows = tuple(by), checked_windows(windows)
     own = {g.field.key for g in by}
-    patterns = count_patterns(cut, cohort, by, [g for g in adjust if g.field.key not in own], endpoint=named(endpoint))
+    fields = [g for g in adjust if g.field.key not in own]
+    # Revisions that compete are no events to a hazard, whichever way they are counted; to Gray's test they compete.
+    patterns = count_patterns(cut, cohort, by, fields, endpoint=named(endpoint), compete=True)
     _refuse(patterns)
     place = reference_of(patterns.counted, patterns.numbers, patterns.joints_by_group.tolist(), reference)
     asked = comparison(patterns, ",".join(map(str, by)), place, penalised)
-    fields = wording.fields([covariate.key for covariate in asked.covariates])
+    adjusted = wording.fields([covariate.key for covariate in asked.covariates])
     fit = None if penalised else asked.fit()
     rows = overall_rows(policy, asked, fit)
     rows += window_rows(policy, asked, windows) if windows else []
-    tests = tested_rows(asked, fit, fields)
+    tests = tested_rows(asked, fit, adjusted)
     written = head(
         patterns.counted,
         policy,
@@ -67,7 +69,7 @@ def compare_report(
         wording.HAZARD_RATIO + (wording.FIRTH if penalised else ""),
         _cautions(patterns, rows, tests),
         view=IMPLANT_VIEW,
-        not_by_chance=wording.adjusted_only_for(fields),
+        not_by_chance=wording.adjusted_only_for(adjusted),
     )
     return CompareReport(
         head=written,

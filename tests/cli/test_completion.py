@@ -33,6 +33,8 @@ def test_commands_are_completed():
         (["risk", "class=total", "--by", "sex,te"], ["sex,technology"]),
         (["risk", "--reason", "loosening-t"], ["loosening-tibial"]),
         (["risk", "--view", "p"], ["patient"]),
+        (["rates", "--endpoint", "a"], ["any-revision", "aseptic"]),
+        (["gap", "--endpoint", "removed:ti"], ["removed:tibial"]),
         (["--store", "x", "risk", "patel"], ["patella="]),
     ],
 )

@@ -19,6 +19,8 @@ from regdash.errors import FilterError
 from regdash.reports.counted import count
 from regdash.reports.desk import Desk
 from regdash.reports.model import IMPLANT_VIEW, PATIENT_VIEW
+from regdash.stats.gray import gray_test
+from regdash.stats.log_rank import log_rank_test
 from regdash.store.cuts import Cut
 from tests.cuts import Row, component, joint, make_cut
 from tests.reports.desks import EVERYTHING, asked, desk_of, years_of
@@ -341,6 +343,32 @@ def test_rates_count_the_events_and_the_years_of_the_endpoint(desk: Desk, key: s
     assert row.implant_years == pytest.approx(sum(day for day, _ in joints) / 365.25)
     assert report.head.endpoint == ENDPOINTS[key].name
     assert ("events of the endpoint" in report.head.method) == (key != "any-revision")
+
+
+def test_a_comparison_counts_what_competes_as_no_event_and_lets_it_compete_in_gray_s_test(desk: Desk) -> None:
+    cut, classes, aseptic = desk._cut, grouping.parse("class"), endpoints.named("aseptic")
+    report = desk.compare(EVERYTHING, classes, adjust=(), endpoint="aseptic")
+    found = {row.test: row.statistic for row in report.tests}
+    net, crude = (count(cut, EVERYTHING, classes, endpoint=aseptic, view=v).table for v in (IMPLANT_VIEW, PATIENT_VIEW))
+    assert found["log-rank"] == pytest.approx(log_rank_test(net).statistic, rel=1e-12)
+    assert found["Gray"] == pytest.approx(gray_test(crude).statistic, rel=1e-12)
+    assert found["Gray"] != pytest.approx(gray_test(net).statistic, rel=1e-3)
+    assert report.head.endpoint == "aseptic revision"
+    assert report.head.revisions == sum(how not in ("died", "censored") for _, how in followed("aseptic", False))
+
+
+@pytest.mark.parametrize("view", [IMPLANT_VIEW, PATIENT_VIEW])
+def test_a_gap_of_an_endpoint_is_the_difference_of_its_risks(desk: Desk, view: str) -> None:
+    gap = desk.gap(EVERYTHING, grouping.parse("sex"), 5, view, endpoint="aseptic")
+    risk = {
+        row.group: row.estimate
+        for row in desk.risk(EVERYTHING, grouping.parse("sex"), [5], view, endpoint="aseptic").rows
+    }
+    whole = gap.rows[-1]
+    one, other = (group.label for group in gap.groups)
+    assert whole.difference == pytest.approx(risk[one] - risk[other], abs=1e-12)
+    assert sum(row.difference for row in gap.rows[:-1]) == pytest.approx(whole.difference, abs=1e-12)
+    assert "infection" not in {row.reason for row in gap.rows}
 
 
 def test_any_revision_is_what_is_asked_where_no_endpoint_is_named(desk: Desk) -> None:
