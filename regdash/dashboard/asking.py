@@ -5,6 +5,7 @@ overtaken question is cancelled, and a late answer is dropped.
 
 from __future__ import annotations
 
+import threading
 from typing import TYPE_CHECKING, Any
 
 from textual import work
@@ -17,6 +18,9 @@ from regdash.errors import Cancelled, RegdashError
 if TYPE_CHECKING:
     from regdash.dashboard.app import Dashboard
     from regdash.dashboard.questions import Questions
+
+
+PAINTING = 0.5  # seconds that what stands beside an answer waits for it to be painted, at most
 
 
 class Asking(Screen[None]):
@@ -38,6 +42,7 @@ class Asking(Screen[None]):
         self.counting = False
         self.stopped = False  # the reader cancelled the question under way
         self.refused = False  # the painted answer is not that of the question
+        self._painted = threading.Event()  # the answer of this generation is on the screen
 
     # What a subclass says
 
@@ -95,6 +100,7 @@ class Asking(Screen[None]):
             return
         self.generation += 1
         self.stopped = self.refused = False
+        self._painted.clear()
         self.wanted = self.question
         desk.cancel()
         self.counting = True
@@ -108,6 +114,8 @@ class Asking(Screen[None]):
             return  # overtaken before its thread began
         try:
             self.post_message(self.Answered(generation, asked, self.fetch(desk, asked)))
+            # What stands beside the answer must not delay it: both would want the same processor.
+            self._painted.wait(PAINTING)
             more = self.fetch_more(desk, asked) if generation == self.generation else None
             if more is not None:
                 self.post_message(self.Answered(generation, asked, more, more=True))
@@ -132,6 +140,7 @@ class Asking(Screen[None]):
             self.paint()
             self.say_counts()
             self.say()
+            self.call_after_refresh(self._painted.set)
 
     def _cancelled(self) -> None:
         """Go back to the question that the painted answer belongs to, so that both always agree."""
