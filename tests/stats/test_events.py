@@ -133,6 +133,13 @@ def test_columns_that_cannot_be_counts_are_refused_with_the_value(columns: tuple
         EventTable(GROUPS, OUTCOMES, *columns)
 
 
+def test_death_may_share_its_outcome_with_revisions_that_are_not_the_event() -> None:
+    outcomes = ("censored", "died or otherwise revised", "loosening")
+    table = EventTable(GROUPS[:1], outcomes, [0, 0], [5, 9], [1, 2], [3, 4])
+    counts = table.of(0)
+    assert (counts.revised.tolist(), counts.competing.tolist()) == ([0, 4], [[3, 0], [0, 4]])
+
+
 def test_outcomes_begin_with_censored_and_died() -> None:
     with pytest.raises(CountError, match="'censored' and 'died'"):
         EventTable(GROUPS, ("died", "censored", "loosening"), [0], [1], [0], [1])
