@@ -34,6 +34,8 @@ def printed(command: str, store: Path) -> str:
     """Run one command as a reader would, in a terminal of no special width."""
     environ = environment.environ() | {"REGDASH_STORE": str(store), "COLUMNS": "80"}
     done = subprocess.run(command, shell=True, check=True, capture_output=True, text=True, env=environ)
+    if not done.stdout:
+        sys.exit(f"{command} printed nothing: {done.stderr.strip()}")
     return done.stdout
 
 
