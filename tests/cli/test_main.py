@@ -8,7 +8,10 @@ from regdash.cli.main import COMMANDS, cli
 from tests.cli.asking import regdash
 
 # What scripts and readers of the documentation rely on.
-PROMISED = "demo receive held freeze cuts browse describe risk reasons rates compare gap implant implants joints joint sql completion"
+PROMISED = (
+    "demo receive held freeze cuts browse describe risk reasons rates compare gap"
+    " implants implant joints joint sql completion"
+)
 
 
 def command(name: str) -> click.Command:
