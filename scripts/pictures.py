@@ -32,7 +32,7 @@ WORD = re.compile(r"[\u2500-\u28ff]|[^\s\u2500-\u28ff]+")  # lines and dots of a
 PICTURES = (
     ("risk", ()),
     ("reasons", ("3",)),
-    ("implants", ("4",)),
+    ("implants", ("5",)),
     ("implant", ("enter",)),
 )
 

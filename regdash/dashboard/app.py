@@ -16,6 +16,7 @@ from regdash import cohort as filters
 from regdash.dashboard.asked import Asked, History
 from regdash.dashboard.commands import Commands
 from regdash.dashboard.place import Place
+from regdash.dashboard.screens.compare import CompareScreen
 from regdash.dashboard.screens.cuts import CutsScreen
 from regdash.dashboard.screens.implants import ImplantsScreen
 from regdash.dashboard.screens.reading import AskedOnce
@@ -50,6 +51,7 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
         "register": RegisterScreen,
         "risk": RiskScreen,
         "reasons": ReasonsScreen,
+        "compare": CompareScreen,
         "implants": ImplantsScreen,
         "cuts": CutsScreen,
     }

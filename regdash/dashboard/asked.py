@@ -9,6 +9,7 @@ from regdash.reports.model import IMPLANT_VIEW, PATIENT_VIEW
 
 HORIZONS = (1.0, 2.0, 3.0, 5.0, 10.0, 15.0, 20.0)
 LONGEST_HORIZON = 60.0
+WINDOWS = (1.0, 5.0)  # years at which hazard ratios are split, chosen before anybody saw a curve
 
 
 @dataclass(frozen=True)
@@ -19,11 +20,17 @@ class Asked:
     by: tuple[Grouping, ...] = field(default_factory=lambda: grouping.parse("class"))
     years: float = 15.0
     view: str = IMPLANT_VIEW
+    adjust: tuple[Grouping, ...] = field(default_factory=lambda: grouping.parse("age,sex"))
 
     @property
     def by_text(self) -> str:
         """The grouping as it is typed; "all" where nothing groups."""
         return ",".join(map(str, self.by)) or "all"
+
+    @property
+    def adjust_text(self) -> str:
+        """What is adjusted for as it is typed; "none" where nothing is."""
+        return ",".join(map(str, self.adjust)) or "none"
 
     @property
     def other_view(self) -> "Asked":

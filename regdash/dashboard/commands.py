@@ -13,9 +13,11 @@ ACTIONS = (
     ("group", "Group by fields or bands"),
     ("horizon", "Choose the horizon in years"),
     ("view", "Change between implant view and patient view"),
+    ("adjust", "Adjust for fields"),
+    ("gap", "Split the difference between two groups into reasons"),
     ("order", "Order the list by the chosen column"),
     ("explain", "Explain these figures: method, counts, cautions, command"),
-    ("undo", "Undo the last filter, grouping, horizon or view"),
+    ("undo", "Undo the last filter, grouping, horizon, view or adjustment"),
     ("redo", "Redo what was undone"),
     ("again", "Ask the same question again"),
     ("stop", "Cancel the running question"),
@@ -32,7 +34,7 @@ class Commands(Provider):
         place = self.screen
         if isinstance(place, Place):
             yield from ((f"screen.go('{name}')", f"Go to {name}") for name in PLACES)
-            yield from ((f"screen.{action}", text) for action, text in ACTIONS if action not in place.WITHOUT)
+            yield from ((f"screen.{action}", text) for action, text in ACTIONS if _there(place, action))
 
     async def discover(self) -> Hits:
         """List everything before anything is typed."""
@@ -51,3 +53,8 @@ class Commands(Provider):
             await self.app.run_action(action, self.screen)
 
         return run
+
+
+def _there(place: Place, action: str) -> bool:
+    """Whether a place has an action, and it means something there."""
+    return hasattr(place, f"action_{action}") and action not in place.WITHOUT

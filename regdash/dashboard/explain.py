@@ -46,13 +46,15 @@ def _listed(withheld: list[str]) -> str:
 
 def keys_of(place: Place) -> list[tuple[str, str]]:
     """List the keys of a place with what they do."""
-    from regdash.dashboard.place import KEY_NAMES
+    from regdash.dashboard.place import KEY_NAMES, PLACES
 
     says = {
         "filter": "edit the filter; Tab completes, the list shows how many joints each value keeps",
         "group": "group by one field or several, as in age:10,sex",
         "horizon": "years since implantation up to which risks are given",
         "view": "implant view: deaths censored, how the implant does; patient view: death competes",
+        "adjust": "hold fields alike, as in age,sex,asa; none compares groups as they are",
+        "gap": "with two groups: the difference in risk between them, reason by reason",
         "read(1)": "move along the curves; the table gives the figures at that time",
         "order": "order the list by the chosen column; again turns it round",
         "explain": "what the figures are, of whom, how, with what cautions, and the command for them",
@@ -65,8 +67,8 @@ def keys_of(place: Place) -> list[tuple[str, str]]:
     moving.append(("Esc, Backspace", "back to exactly where you were"))
     own = [(KEY_NAMES.get(b.key, b.key), says.get(b.action, b.description)) for b in place.active_keys()]
     always = [
-        ("u  U", "undo, redo a filter, grouping, horizon or view"),
-        ("1 … 5", "register, risk, reasons, implants, cuts"),
+        ("u  U", "undo, redo a filter, grouping, horizon, view or adjustment"),
+        (f"1 … {len(PLACES)}", ", ".join(PLACES)),
         ("ctrl+x", "cancel the running question"),
         ("r", "ask the same question again"),
         ("ctrl+p", "every command by name"),

@@ -18,7 +18,7 @@ from textual.widget import Widget
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
 from regdash.dashboard.asking import Asking
-from regdash.dashboard.screens.choices import GroupingPrompt, HorizonPrompt
+from regdash.dashboard.screens.choices import AdjustPrompt, GroupingPrompt, HorizonPrompt
 from regdash.dashboard.screens.filter_prompt import FilterPrompt
 from regdash.dashboard.screens.reading import Reading
 from regdash.dashboard.widgets.grid import Grid
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from regdash.cohort import Cohort
     from regdash.grouping import Grouping
 
-PLACES = ("register", "risk", "reasons", "implants", "cuts")
+PLACES = ("register", "risk", "reasons", "compare", "implants", "cuts")
 KEY_NAMES = {"slash": "/", "question_mark": "?", "right_square_bracket": "[ ]", "tab": "Tab"}
 WIDE = 150  # columns from which a second pane stands beside the first
 TALL = 40  # lines from which there is room for a second chart or list under the first
@@ -131,9 +131,10 @@ class Place(Asking):
             own = next(f"{n} {name}" for n, name in names if name.isupper())
             places = Text(f" {own} › ").append(" › ".join(self.trail), style="bold")
         else:
-            places = Text(" " + "  ".join(f"{n} {name}" for n, name in names))
+            places = Text(" " + " ".join(f"{n} {name}" for n, name in names))
         cut = f"data cut {self.dashboard.desk.manifest.cut} " if self.dashboard.desk else ""
-        self.query_one("#places", Line).say(places, cut)
+        fits = places.cell_len + len(cut) + 2 <= self.size.width
+        self.query_one("#places", Line).say(places, cut if fits else cut.removeprefix("data cut "))
         asked = self.question
         said = Text()
         if "filter" not in self.WITHOUT:
@@ -230,6 +231,15 @@ class Place(Asking):
                 self.change(replace(self.dashboard.history.now, years=years))
 
         await self.app.push_screen(HorizonPrompt(), done)
+
+    async def ask_adjustment(self) -> None:
+        """Choose what is held alike; for places that compare."""
+
+        def done(adjust: tuple[Grouping, ...] | None) -> None:
+            if adjust is not None:
+                self.change(replace(self.dashboard.history.now, adjust=adjust))
+
+        await self.app.push_screen(AdjustPrompt(), done)
 
     def action_view(self) -> None:
         """Change between the implant's and the patient's view."""

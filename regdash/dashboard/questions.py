@@ -9,7 +9,9 @@ from typing import Any, Protocol
 from regdash.cohort import Cohort
 from regdash.grouping import Grouping
 from regdash.reports.model import (
+    CompareReport,
     DescribeReport,
+    GapReport,
     ImplantReport,
     ImplantsReport,
     JointReport,
@@ -51,6 +53,10 @@ class Questions(Protocol):
         reason: str | None = None,
     ) -> RiskReport: ...
     def reasons(self, cohort: Cohort, by: tuple[Grouping, ...], years: float) -> ReasonsReport: ...
+    def compare(
+        self, cohort: Cohort, by: tuple[Grouping, ...], adjust: tuple[Grouping, ...], windows: tuple[float, ...]
+    ) -> CompareReport: ...
+    def gap(self, cohort: Cohort, by: tuple[Grouping, ...], years: float, view: str) -> GapReport: ...
     def implants(self, cohort: Cohort) -> ImplantsReport: ...
     def implant(
         self, code: str, cohort: Cohort | None, years: Sequence[float], reason_years: float

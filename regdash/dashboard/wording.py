@@ -16,7 +16,7 @@ def count(value: int | None) -> str:
 
 def percent(value: float | None, decimals: int = 1) -> str:
     """Write a proportion in per cent, without the sign."""
-    return NO_FIGURE if value is None else f"{100 * value:.{decimals}f}"
+    return NO_FIGURE if value is None else f"{100 * value:z.{decimals}f}"
 
 
 def percent_limits(lower: float | None, upper: float | None, decimals: int = 1) -> str:
@@ -26,7 +26,7 @@ def percent_limits(lower: float | None, upper: float | None, decimals: int = 1) 
 
 def number(value: float | None, decimals: int = 2) -> str:
     """Write a rate or a ratio."""
-    return NO_FIGURE if value is None else f"{value:,.{decimals}f}"
+    return NO_FIGURE if value is None else f"{value:z,.{decimals}f}"
 
 
 def limits(lower: float | None, upper: float | None, decimals: int = 2) -> str:
@@ -49,6 +49,18 @@ def years(value: float) -> str:
     ('15 years', '0.25 years', '1 year')
     """
     return f"{value:g} year" + ("" if value == 1 else "s")
+
+
+def window(start: float, end: float | None) -> str:
+    """
+    Write a window of time since implantation.
+
+    >>> window(0.0, None), window(0.0, 1.0), window(5.0, None)
+    ('all', '0–1 years', '5 years on')
+    """
+    if end is None:
+        return f"{start:g} years on" if start else "all"
+    return f"{start:g}–{end:g} years"
 
 
 def decimals_for(values: Iterable[float | None]) -> int:

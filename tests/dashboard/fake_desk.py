@@ -17,9 +17,13 @@ from regdash.grouping import Grouping
 from regdash.reports.model import (
     IMPLANT_VIEW,
     PATIENT_VIEW,
+    CompareReport,
+    CompareRow,
     Curve,
     DescribeReport,
     DescribeRow,
+    GapReport,
+    GapRow,
     Group,
     Head,
     ImplantReport,
@@ -28,11 +32,14 @@ from regdash.reports.model import (
     JointEvent,
     JointReport,
     JointsReport,
+    LeftOut,
     RateRow,
     ReasonRow,
     ReasonsReport,
     RiskReport,
     RiskRow,
+    ShareRow,
+    TestRow,
 )
 from regdash.store.cuts import Manifest
 
@@ -131,6 +138,43 @@ class FakeDesk:
         )
         asked = head("cumulative incidence of revision by reason", PATIENT_VIEW, cohort, by)
         return ReasonsReport(asked, groups, years, tuple(rows), curves)
+
+    def compare(
+        self, cohort: Cohort, by: Sequence[Grouping], adjust: Sequence[Grouping], windows: Sequence[float]
+    ) -> CompareReport:
+        self._think("compare", cohort)
+        self.asked.append(("adjust", ",".join(map(str, adjust))))
+        groups = groups_of(cohort, by)
+        if len(groups) < 2:
+            raise FilterError("A comparison needs groups. Group by a field, as in class.")
+        spans = [(0.0, None), *zip((0.0, *windows), (*windows, None))]
+        rows = [ratio_row(group.label, groups[0].label, n, span) for n, group in numbered(groups)[1:] for span in spans]
+        return CompareReport(
+            head("hazard ratio of revision", IMPLANT_VIEW, cohort, by),
+            groups,
+            groups[0].label,
+            tuple(adjust),
+            tuple(windows),
+            tuple(rows),
+            TESTS,
+            f"Cox's model of the hazard of revision in 90,000 joints: adjusted for {','.join(map(str, adjust))}.",
+            90000,
+            (LeftOut("sex", 6412),),
+        )
+
+    def gap(self, cohort: Cohort, by: Sequence[Grouping], years: float, view: str) -> GapReport:
+        self._think("gap", cohort)
+        total, partial = groups_of(cohort, by)
+        reasons = {**dict(REASONS["partial"]), **dict(REASONS["total"])}
+        found = [
+            (name, dict(REASONS["partial"]).get(name, 0.0), dict(REASONS["total"]).get(name, 0.0)) for name in reasons
+        ]
+        withheld = NO_SHARES if years < 2 else None
+        rows = [gap_row(*each, 0.0919, withheld) for each in sorted(found, key=lambda one: -abs(one[1] - one[2]))]
+        rows.append(gap_row("all reasons", 0.1273, 0.0346, 0.0927, withheld))
+        shares = () if withheld else tuple(ShareRow(r.reason, r.share or 0, -0.1, 0.9, None) for r in rows[:-1])
+        asked = head("difference in the risk of revision, by reason", view, cohort, by)
+        return GapReport(asked, (partial, total), years, tuple(rows), shares, ())
 
     def describe(self, cohort: Cohort, by: Sequence[Grouping] = ()) -> DescribeReport:
         self._think("describe", cohort)
@@ -280,6 +324,32 @@ def risk_row(label: str, group: int, years: float, joints: int) -> RiskRow:
     if left < FEWEST:
         return RiskRow(label, years, left, revised, None, None, None, f"fewer than {FEWEST} joints at risk")
     return RiskRow(label, years, left, revised, risk, risk * 0.92, risk * 1.09)
+
+
+def ratio_row(label: str, reference: str, group: int, span: tuple[float, float | None]) -> CompareRow:
+    start, end = span
+    if start == 5 and group % 4 == 2:
+        return CompareRow(label, reference, start, end, None, None, None, None, f"fewer than {FEWEST} joints")
+    ratio = (1.0, 2.6, 0.7, 1.1, 0.9)[group % 5] * (1.0 if end is None and not start else 0.6 + start / 5)
+    return CompareRow(label, reference, start, end, ratio, ratio * 0.8, ratio * 1.25, 0.0421)
+
+
+TESTS = (
+    TestRow("log-rank", "do the groups' hazards of revision differ? not adjusted", 78.27, 1, 1e-18),
+    TestRow("log-rank, stratified", "do hazards differ among joints alike in age and sex?", 60.9, 1, 6e-15),
+    TestRow(
+        "Gray", "do cumulative incidences differ, death competing? not adjusted", None, None, None, "too many groups"
+    ),
+    TestRow("likelihood ratio", "do hazards differ, adjusted for age and sex?", 46.8, 1, 8e-12),
+    TestRow("proportionality", "does the ratio change with time since implantation?", 12.59, 1, 0.0004),
+)
+NO_SHARES = "shares are withheld: the limits of the whole difference include 0"
+
+
+def gap_row(reason: str, one: float, other: float, whole: float, withheld: str | None) -> GapRow:
+    part = one - other
+    share = None if withheld else part / whole
+    return GapRow(reason, one, other, part, part - 0.004, part + 0.004, share, withheld)
 
 
 def curve(label: str, group: int, joints: int, slope: float | None = None) -> Curve:

@@ -116,7 +116,7 @@ async def test_undo_and_redo_go_through_filters_groupings_horizons_and_views():
 
 async def test_every_place_follows_a_filter_that_was_set_in_another():
     async with driven() as on:
-        await on.press("4", "slash")
+        await on.press("5", "slash")
         await on.type("class=total")
         await on.press("enter", "3")
         assert str(on.asked("implants")[-1]) == str(on.asked("reasons")[-1]) == "class=total"
@@ -193,7 +193,7 @@ async def test_letters_and_curves_follow_the_order_of_the_table():
 
 async def test_implants_are_ordered_by_any_column_and_what_is_withheld_stands_last():
     async with driven() as on:
-        await on.press("4", "right", "o")
+        await on.press("5", "right", "o")
         joints = [line.split()[1] for line in on.lines if line[1:3] in ("KF", "KT", "UF", "UT")]
         assert joints == ["4,000", "3,100", "2,200", "30"]
         await on.press("right", "right", "right", "o", "o")
@@ -204,13 +204,13 @@ async def test_implants_are_ordered_by_any_column_and_what_is_withheld_stands_la
 
 async def test_a_column_without_an_order_is_said_to_have_none():
     async with driven() as on:
-        await on.press("4", *["right"] * 5, "o")
+        await on.press("5", *["right"] * 5, "o")
         assert "this one has no order" in on.text
 
 
 async def test_an_implants_page_leads_on_to_its_reasons_sizes_and_users():
     async with driven() as on:
-        await on.press("4", "down", "enter")
+        await on.press("5", "down", "enter")
         assert "› KT-017" in on.lines[0]
         assert "REASONS  windows  sizes" in on.text
         await on.press("enter")
@@ -252,13 +252,13 @@ async def test_help_names_every_key_of_the_place_and_the_ones_that_always_work()
         shown = on.lines
         await on.press("end")
         shown += on.lines
-        for key in ("/", "[ ]", "ctrl+x", "ctrl+p", "Enter", "1 … 5"):
+        for key in ("/", "[ ]", "ctrl+x", "ctrl+p", "Enter", "1 … 6"):
             assert any(line.strip().startswith(key) for line in shown), key
 
 
 async def test_the_line_of_keys_fits_and_ends_with_the_key_that_lists_them_all():
     async with driven() as on:
-        for place in "12345":
+        for place in "123456":
             await on.press(place)
             assert on.lines[-1].rstrip().endswith("? all keys")
             assert "…" not in on.lines[-1]
@@ -292,7 +292,7 @@ async def test_the_command_palette_goes_where_it_is_told():
 async def test_keys_that_terminals_and_multiplexers_own_are_left_alone():
     taken = {f"ctrl+{letter}" for letter in "abqsz"}
     async with driven() as on:
-        for place in "12345":
+        for place in "123456":
             await on.press(place)
             assert not taken & set(on.app.screen.active_bindings)
     kinds = [Dashboard, Place, *Place.__subclasses__()]
@@ -301,7 +301,7 @@ async def test_keys_that_terminals_and_multiplexers_own_are_left_alone():
 
 async def test_another_data_cut_is_read_by_every_place():
     async with driven() as on:
-        await on.press("5", "down")
+        await on.press("6", "down")
         assert on.at_cursor().startswith("▸2023-12-31.1")
         on.app._open_desk = lambda cut: type(on.desk)(cut)
         first = on.desk

@@ -92,7 +92,7 @@ async def test_going_to_another_place_overtakes_and_coming_back_asks_again():
         on.desk.slow.add("sex=male")
         await ask_slowly(on, "sex=male")
         on.desk.slow.clear()
-        await on.press("4")
+        await on.press("5")
         assert on.desk.thinking["sex=male"].cancelled
         await on.press("2")
         assert [str(about) for about in on.asked("risk")] == ["", "sex=male", "sex=male"]
@@ -178,7 +178,7 @@ async def test_a_cut_that_lacks_a_code_of_the_filter_is_not_changed_to():
     older = Older("2023-12-31.1")
     async with driven("hospital=H012") as on:
         on.app._open_desk = lambda cut: older
-        await on.press("5", "down", "enter")
+        await on.press("6", "down", "enter")
         await on.until(lambda: "hospital has no value H012" in on.text)
         assert "data cut 2024-12-31.1" in on.lines[0]
         assert older.closed

@@ -17,6 +17,7 @@ class GroupingPrompt(Prompt[tuple[Grouping, ...]]):
     """Ask how joints are grouped: one field, several with commas, bands as in age:10."""
 
     heading = "group by: one field or several, bands as in age:10,sex"
+    nothing, about_nothing = NO_GROUPS, "no groups: all joints together"
 
     def candidates(self, text: str) -> Sequence[Candidate]:
         """List the fields that begin with the part being typed."""
@@ -24,13 +25,20 @@ class GroupingPrompt(Prompt[tuple[Grouping, ...]]):
         usable = [field for field in FIELDS.values() if not field.component and not field.outcome]
         start = head + comma
         listed = [Candidate(start + f.key, f.key, f.about) for f in usable if f.key.startswith(last.strip().lower())]
-        if not start and NO_GROUPS.startswith(text.lower()):
-            listed.append(Candidate(NO_GROUPS, NO_GROUPS, "no groups: all joints together"))
+        if not start and self.nothing.startswith(text.lower()):
+            listed.append(Candidate(self.nothing, self.nothing, self.about_nothing))
         return listed
 
     def finish(self, text: str) -> tuple[Grouping, ...]:
         """Read the grouping."""
-        return () if text.strip().lower() in ("", NO_GROUPS) else grouping.parse(text)
+        return () if text.strip().lower() in ("", self.nothing) else grouping.parse(text)
+
+
+class AdjustPrompt(GroupingPrompt):
+    """Ask what is held alike where groups are compared."""
+
+    heading = "adjust for: fields that are held alike, as in age,sex,asa"
+    nothing, about_nothing = "none", "groups as they are"
 
 
 class HorizonPrompt(Prompt[float]):

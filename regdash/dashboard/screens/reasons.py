@@ -19,6 +19,7 @@ from regdash.dashboard.widgets.grid import Grid
 from regdash.dashboard.widgets.line import Line
 from regdash.dashboard.widgets.reasons_pane import ReasonsPane
 from regdash.reports.model import Group, ReasonsReport
+from regdash.vocabulary import NOT_RECORDED
 
 if TYPE_CHECKING:
     from regdash.dashboard.questions import Questions
@@ -32,6 +33,7 @@ class ReasonsScreen(Place):
     ENTER = "joints"
     WITHOUT = ("view",)
     BINDINGS: ClassVar = [
+        Binding("d", "gap", "difference"),
         Binding("tab", "group_step(1)", "next group"),
         Binding("shift+tab", "group_step(-1)", "group before", show=False),
     ]
@@ -137,6 +139,16 @@ class ReasonsScreen(Place):
             self.group = (self.group + steps) % len(self.answer.groups)
             self.paint()
             self._pane_of_group().grid.focus()
+
+    def action_gap(self) -> None:
+        """Open the difference between two groups, reason by reason."""
+        from regdash.dashboard.screens.gap import GapScreen
+
+        groups = [g.label for g in self.answer.groups if NOT_RECORDED not in g.label] if self.answer else []
+        if len(groups) == 2:
+            self.app.push_screen(GapScreen(self.within, (*self.trail, "difference")))
+        else:
+            self.say(f"A difference is between two groups, and there are {len(groups)}. Filter until two are left.")
 
     def on_grid_opened(self, message: Grid.Opened) -> None:
         """Open the joints that were revised for a reason."""

@@ -311,5 +311,11 @@ class Grid(ScrollView, can_focus=True):
         return shown
 
 
+def room_beside(width: int, columns: Sequence[Column], rows: Sequence[Sequence[str | Text]]) -> int:
+    """Find how wide one more column may be in a list of this width, its cursor and scroll bar taken off."""
+    widest = [c.width or max([len(c.title), *(_width(row[n]) for row in rows)]) for n, c in enumerate(columns)]
+    return width - 2 - sum(widest) - GAP * len(columns)
+
+
 def _width(cell: str | Text) -> int:
     return cell.cell_len if isinstance(cell, Text) else Text(cell).cell_len
