@@ -88,11 +88,7 @@ def _load_batch(
     folder: Path,
 ) -> None:
     tables = KINDS[kind].tables
-    connection.execute(
-        "create or replace temp table staged_files "
-        "(file_no integer, table_name varchar, submission_no integer, sender varchar, received_date date, "
-        "first_row bigint)"
-    )
+    run(connection, "intake/staged_files")
     for table in tables:
         _stage(connection, table, batch, numbers, folder)
     for table in tables:

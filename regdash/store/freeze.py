@@ -81,8 +81,7 @@ def freeze(store: Path, through: date, known_as_of: date | None = None, progress
 
 
 def _as_of(connection: duckdb.DuckDBPyConnection, store: Path, through: date, known_as_of: date | None) -> date:
-    query = "select min(received_date), max(received_date) from submissions"
-    first, latest = connection.execute(query).fetchall()[0]
+    ((first, latest),) = run(connection, "freeze/receipts")
     as_of = known_as_of or latest
     if first is None or as_of < first:
         raise StoreError(
@@ -140,7 +139,7 @@ def _build(
     for number, path in enumerate(FILLED, len(DERIVED)):
         _report(progress, number, steps)
         run(connection, f"freeze/{path}", values)
-    rows = connection.execute("select kind, sender, complete_through from complete_through order by all").fetchall()
+    rows = run(connection, "freeze/feeds_complete")
     connection.execute("commit")
     connection.execute("detach cut")
     _report(progress, steps - 1, steps)

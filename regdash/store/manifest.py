@@ -50,11 +50,9 @@ def make_manifest(
 
 def table_hashes(connection: duckdb.DuckDBPyConnection) -> dict[str, tuple[int, str]]:
     """Count and hash the rows of each table of a cut, by name; reading them all also proves that they can be read."""
-    query = "select table_name, column_name, is_nullable from duckdb_columns() where not internal order by all"
     cells: dict[str, list[str]] = {}
-    tables = {name for (name,) in connection.execute("select table_name from duckdb_tables()").fetchall()}
-    for table, column, is_nullable in connection.execute(query).fetchall():
-        if table in tables - {FACTS_TABLE}:
+    for table, column, is_nullable in run(connection, "freeze/cells"):
+        if table != FACTS_TABLE:
             # Null would else leave its place to the next cell.
             cell = f"coalesce({column}::varchar, chr(30))" if is_nullable else column
             cells.setdefault(table, []).append(cell)

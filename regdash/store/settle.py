@@ -61,11 +61,9 @@ def settle(connection: duckdb.DuckDBPyConnection, as_of: date, progress: Progres
 
 def _make_code_tables(connection: duckdb.DuckDBPyConnection) -> None:
     """Put the vocabulary's orders where statements can join them."""
-    connection.execute("create or replace temp table naming_roles (joint varchar, role varchar, name_no tinyint)")
+    run(connection, "settle/code_tables")
     naming = [(joint, role, n) for joint, roles in vocabulary.ROLES.items() for n, role in enumerate(roles[:2], 1)]
     connection.executemany("insert into naming_roles values (?, ?, ?)", naming)
-    columns = "joint varchar, reason varchar, reason_group varchar, rank smallint"
-    connection.execute(f"create or replace temp table reason_ranks ({columns})")
     ranks = [(joint, r.detail, r.group, r.rank) for joint, reasons in vocabulary.REASONS.items() for r in reasons]
     connection.executemany("insert into reason_ranks values (?, ?, ?, ?)", ranks)
 
