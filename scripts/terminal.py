@@ -45,6 +45,7 @@ class Terminal:
     ) -> None:
         self._screen = _Screen(columns, rows)
         self._stream = pyte.ByteStream(self._screen)
+        self._unshown = bytearray()  # taken from the program, not yet on the screen: emulating is slower than reading
         self._ours, theirs = pty.openpty()
         fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
         self.started = time.monotonic()
@@ -61,6 +62,7 @@ class Terminal:
     @property
     def lines(self) -> list[str]:
         """What the screen shows, line by line."""
+        self._show()
         return list(self._screen.display)
 
     def press(self, keys: str) -> float:
@@ -79,7 +81,7 @@ class Terminal:
         while (now := time.monotonic()) < last + timeout:
             if self._read():
                 last = time.monotonic()
-            elif shows("\n".join(self.lines)) and now - last >= QUIET:
+            elif now - last >= QUIET and shows("\n".join(self.lines)):
                 return last
         raise TimeoutError("The screen never showed what was waited for:\n" + "\n".join(self.lines))
 
@@ -92,15 +94,21 @@ class Terminal:
         if self._process.poll() is None:
             self._process.kill()
         code = self._process.wait()
+        self._show()
         os.close(self._ours)
         return code
+
+    def _show(self) -> None:
+        """Bring what was taken from the program to the screen."""
+        self._stream.feed(_UNKNOWN_TO_EMULATOR.sub(b"", bytes(self._unshown)))
+        self._unshown.clear()
 
     def _read(self) -> bool:
         """Take what the program wrote, if it wrote anything within a moment."""
         if not select.select([self._ours], [], [], 0.005)[0]:
             return False
         try:
-            self._stream.feed(_UNKNOWN_TO_EMULATOR.sub(b"", os.read(self._ours, 65536)))
+            self._unshown += os.read(self._ours, 65536)
         except OSError:  # the program has ended
             return False
         return True
