@@ -14,6 +14,9 @@ HEAD = words_in(
     "measure view endpoint cohort by cut joints patients revisions held_revisions median_follow_up method cautions rows"
 )
 RISK = words_in("group years at_risk revisions estimate lower upper")
+DIFFERENCE = words_in("reference difference difference_lower difference_upper")
+COMPARE = words_in("group reference from_years to_years hazard_ratio lower upper p")
+GAP = words_in("reason group_a group_b difference lower upper share")
 RATES = words_in("group joints implant_years revisions per_100_implant_years lower upper")
 REASONS = words_in("group reason years at_risk revisions share incidence lower upper")
 CUTS = words_in("cut through known_as_of joints revisions hash")
@@ -32,6 +35,11 @@ EVENT = words_in("day date what details")
 QUESTIONS = {
     "risk": (["risk", "joint=knee", "--by", "class", "--years", "1,5,10,15,21"], RISK),
     "risk of one reason": (["risk", "--by", "age:10,sex", "--reason", "infection"], RISK),
+    "risk and differences": (["risk", "--by", "class", "--years", "5,10,22", "--difference"], [*RISK, *DIFFERENCE]),
+    "risk at a landmark": (["risk", "--by", "class", "--given-unrevised", "2"], RISK),
+    "standardised risk": (["risk", "--by", "class", "--years", "5,22", "--standardise", "sex"], RISK),
+    "compare": (["compare", "--by", "class", "--windows", "1,5,20"], COMPARE),
+    "gap": (["gap", "--by", "class", "--years", "10"], GAP),
     "rates": (["rates", "class=total", "--by", "hospital"], RATES),
     "reasons": (["reasons", "--by", "class", "--years", "5"], REASONS),
     "describe": (["describe", "--by", "class,sex"], DESCRIBE),
@@ -40,7 +48,11 @@ QUESTIONS = {
     "joints": (["joints", "ended=revised", "reason=infection"], JOINTS),
     "joint": (["joint", REVISED], EVENT),
 }
-MAY_BE_WITHHELD = {"risk", "risk of one reason", "rates", "reasons", "implants", "implant"}
+MAY_BE_WITHHELD = {
+    *("risk", "risk of one reason", "risk and differences", "risk at a landmark", "standardised risk"),
+    *("compare", "gap", "rates", "reasons", "implants", "implant"),
+}
+FIGURES = ("estimate", "incidence", "per_100_implant_years", "hazard_ratio", "share")
 
 
 def plain(row, columns):
@@ -86,7 +98,7 @@ def test_csv_is_the_rows_of_json_and_nothing_else(question, store):
 def test_a_figure_is_null_exactly_where_withheld_says_why(question, store):
     words, fields = QUESTIONS[question]
     rows = regdash(*words, "--json", store=store).json["rows"]
-    figure = next(f for f in ("estimate", "incidence", "per_100_implant_years") if f in fields)
+    figure = next(f for f in FIGURES if f in fields)
     for row in rows:
         assert (row[figure] is None) == ("withheld" in row)
         assert row.get("withheld", "said") != ""

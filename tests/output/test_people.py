@@ -24,6 +24,14 @@ def desk(tmp_path_factory):
 REPORTS = {
     "risk": lambda desk, c: desk.risk(c, grouping.parse("age:10,sex"), years=(1, 5, 10, 15, 22)),
     "one reason": lambda desk, c: desk.risk(c, grouping.parse("class"), reason="infection"),
+    "standardised": lambda desk, c: desk.risk(
+        c, grouping.parse("class"), years=(5, 10), difference=True, standardise=grouping.parse("age:20,sex")
+    ),
+    "landmark": lambda desk, c: desk.risk(c, grouping.parse("class,sex"), difference=True, given_unrevised=2),
+    "compare": lambda desk, c: desk.compare(c, grouping.parse("asa"), grouping.parse("age,sex,technology"), (1, 5)),
+    "compare bearings": lambda desk, c: desk.compare(c, grouping.parse("technology"), grouping.parse("asa,bmi"), (1,)),
+    "gap": lambda desk, c: desk.gap(c, grouping.parse("class"), 10),
+    "gap in detail": lambda desk, c: desk.gap(c, grouping.parse("class"), 10, "patient", detail=True),
     "reasons": lambda desk, c: desk.reasons(c, grouping.parse("technology"), detail=True),
     "rates": lambda desk, c: desk.rates(c, grouping.parse("construct")),
     "describe": lambda desk, c: desk.describe(c, grouping.parse("diagnosis")),
