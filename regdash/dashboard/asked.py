@@ -4,6 +4,7 @@ from dataclasses import dataclass, field, replace
 
 from regdash import grouping
 from regdash.cohort import Cohort
+from regdash.endpoints import ANY_REVISION
 from regdash.grouping import Grouping
 from regdash.reports.model import IMPLANT_VIEW, PATIENT_VIEW
 
@@ -21,6 +22,7 @@ class Asked:
     years: float = 15.0
     view: str = IMPLANT_VIEW
     adjust: tuple[Grouping, ...] = field(default_factory=lambda: grouping.parse("age,sex"))
+    endpoint: str = ANY_REVISION.key
 
     @property
     def by_text(self) -> str:
@@ -31,6 +33,21 @@ class Asked:
     def adjust_text(self) -> str:
         """What is adjusted for as it is typed; "none" where nothing is."""
         return ",".join(map(str, self.adjust)) or "none"
+
+    @property
+    def is_any_revision(self) -> bool:
+        """Whether the event is any revision, which goes without saying."""
+        return self.endpoint == ANY_REVISION.key
+
+    @property
+    def endpoint_mark(self) -> str:
+        """The endpoint as a line says it after the rest of the question."""
+        return "" if self.is_any_revision else f" · {self.endpoint}"
+
+    @property
+    def endpoint_option(self) -> str:
+        """The endpoint as the command line takes it."""
+        return "" if self.is_any_revision else f" --endpoint {self.endpoint}"
 
     @property
     def other_view(self) -> "Asked":

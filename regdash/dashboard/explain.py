@@ -55,6 +55,7 @@ def keys_of(place: Place) -> list[tuple[str, str]]:
         "view": "implant view: deaths censored, how the implant does; patient view: death competes",
         "adjust": "hold fields alike, as in age,sex,asa; none compares groups as they are",
         "gap": "with two groups: the difference in risk between them, reason by reason",
+        "endpoint": "what counts as a revision, and on which clock: aseptic, major, re-revision…",
         "read(1)": "move along the curves; the table gives the figures at that time",
         "order": "order the list by the chosen column; again turns it round",
         "explain": "what the figures are, of whom, how, with what cautions, and the command for them",
@@ -67,7 +68,7 @@ def keys_of(place: Place) -> list[tuple[str, str]]:
     moving.append(("Esc, Backspace", "back to exactly where you were"))
     own = [(KEY_NAMES.get(b.key, b.key), says.get(b.action, b.description)) for b in place.active_keys()]
     always = [
-        ("u  U", "undo, redo a filter, grouping, horizon, view or adjustment"),
+        ("u  U", "undo, redo a filter, grouping, horizon, view, endpoint or adjustment"),
         (f"1 … {len(PLACES)}", ", ".join(PLACES)),
         ("ctrl+x", "cancel the running question"),
         ("r", "ask the same question again"),

@@ -19,6 +19,7 @@ from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
 from regdash.dashboard.asking import Asking
 from regdash.dashboard.screens.choices import AdjustPrompt, GroupingPrompt, HorizonPrompt
+from regdash.dashboard.screens.endpoint_prompt import EndpointPrompt
 from regdash.dashboard.screens.filter_prompt import FilterPrompt
 from regdash.dashboard.screens.reading import Reading
 from regdash.dashboard.widgets.grid import Grid
@@ -45,6 +46,7 @@ class Place(Asking):
         Binding("g", "group", "group"),
         Binding("y", "horizon", "years"),
         Binding("v", "view", "view"),
+        Binding("e", "endpoint", "endpoint"),
         Binding("x", "explain", "explain"),
         Binding("o", "order", "order"),
         Binding("u", "undo", "undo", show=False),
@@ -245,6 +247,15 @@ class Place(Asking):
         """Change between the implant's and the patient's view."""
         self.change(self.dashboard.history.now.other_view)
 
+    async def action_endpoint(self) -> None:
+        """Choose what counts as a revision, and on which clock."""
+
+        def done(endpoint: str | None) -> None:
+            if endpoint is not None:
+                self.change(replace(self.dashboard.history.now, endpoint=endpoint))
+
+        await self.app.push_screen(EndpointPrompt(), done)
+
     def action_undo(self) -> None:
         """Go back to the question before."""
         self._stepped(self.dashboard.history.undo(), "There is no earlier question.")
@@ -282,8 +293,12 @@ class Place(Asking):
         from regdash.dashboard.screens.joints import JointsScreen
 
         words = (*self.narrower(group.words), "ended=revised", f"reason={coded(reason)}")
-        names = [name for name in (group.label, reason) if name not in (*self.trail, "all")]
+        names = [name for name in (group.label, self.listed_as(reason)) if name not in (*self.trail, "all")]
         self.app.push_screen(JointsScreen(words, (*self.trail, *names)))
+
+    def listed_as(self, reason: str) -> str:
+        """Call joints by the reason they are listed for: that of their first revision, whatever the endpoint."""
+        return reason if self.question.is_any_revision else f"{reason} at first revision"
 
     def action_order(self) -> None:
         """Order the list by the chosen column."""

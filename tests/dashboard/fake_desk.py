@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from regdash import grouping
+from regdash import endpoints, grouping
 from regdash.cohort import Cohort
 from regdash.errors import Cancelled, FilterError
 from regdash.grouping import Grouping
@@ -81,6 +81,7 @@ class FakeDesk:
     def __init__(self, cut: str = CUT) -> None:
         self.cut = cut
         self.asked: list[tuple[str, Any]] = []
+        self.endpoints: list[tuple[str, str]] = []
         self.slow: set[str] = set()  # filters whose risk is thought about until it is answered or cancelled
         self.deaf: set[str] = set()  # slow ones that do not hear that they are cancelled
         self.thinking: dict[str, Thinking] = {}
@@ -119,17 +120,22 @@ class FakeDesk:
         by: Sequence[Grouping] = (),
         years: Sequence[float] = (1.0, 5.0, 10.0, 15.0),
         view: str = IMPLANT_VIEW,
-        reason: str | None = None,
+        endpoint: str = "any-revision",
     ) -> RiskReport:
         self._think("risk", cohort)
+        self.endpoints.append(("risk", endpoint))
         groups = groups_of(cohort, by)
         rows = [risk_row(group.label, n, year, size(cohort, n)) for n, group in numbered(groups) for year in years]
         measure = "net revision risk" if view == IMPLANT_VIEW else "cumulative incidence of revision"
         curves = tuple(curve(group.label, n, size(cohort, n)) for n, group in numbered(groups))
-        return RiskReport(head(measure, view, cohort, by), groups, tuple(years), tuple(rows), curves)
+        asked = replace(head(measure, view, cohort, by), endpoint=endpoints.named(endpoint).name)
+        return RiskReport(asked, groups, tuple(years), tuple(rows), curves)
 
-    def reasons(self, cohort: Cohort, by: Sequence[Grouping] = (), years: float = 10.0) -> ReasonsReport:
+    def reasons(
+        self, cohort: Cohort, by: Sequence[Grouping] = (), years: float = 10.0, endpoint: str = "any-revision"
+    ) -> ReasonsReport:
         self._think("reasons", cohort)
+        self.endpoints.append(("reasons", endpoint))
         groups = groups_of(cohort, by)
         rows = [row for n, group in numbered(groups) for row in reason_rows(group.label, n, years)]
         curves = tuple(
@@ -140,9 +146,15 @@ class FakeDesk:
         return ReasonsReport(asked, groups, years, tuple(rows), curves)
 
     def compare(
-        self, cohort: Cohort, by: Sequence[Grouping], adjust: Sequence[Grouping], windows: Sequence[float]
+        self,
+        cohort: Cohort,
+        by: Sequence[Grouping],
+        adjust: Sequence[Grouping],
+        windows: Sequence[float],
+        endpoint: str = "any-revision",
     ) -> CompareReport:
         self._think("compare", cohort)
+        self.endpoints.append(("compare", endpoint))
         self.asked.append(("adjust", ",".join(map(str, adjust))))
         groups = groups_of(cohort, by)
         if len(groups) < 2:
@@ -162,8 +174,11 @@ class FakeDesk:
             (LeftOut("sex", 6412),),
         )
 
-    def gap(self, cohort: Cohort, by: Sequence[Grouping], years: float, view: str) -> GapReport:
+    def gap(
+        self, cohort: Cohort, by: Sequence[Grouping], years: float, view: str, endpoint: str = "any-revision"
+    ) -> GapReport:
         self._think("gap", cohort)
+        self.endpoints.append(("gap", endpoint))
         total, partial = groups_of(cohort, by)
         reasons = {**dict(REASONS["partial"]), **dict(REASONS["total"])}
         found = [

@@ -20,11 +20,11 @@ from regdash.reports import desk
 
 quick = desk.Desk.risk
 
-def risk(self, cohort, *more):
+def risk(self, cohort, *more, **named):
     if "sex=male" in str(cohort):
         with self._asking() as cut:
             cut.rows("select sum((a.range * b.range) % 7) from range(10000000) a, range(10000000) b")
-    return quick(self, cohort, *more)
+    return quick(self, cohort, *more, **named)
 
 desk.Desk.risk = risk
 dashboard.run(Path(sys.argv[1]), None, tuple(sys.argv[2:]))

@@ -50,11 +50,11 @@ class CompareScreen(Place):
 
     def fetch(self, desk: Questions, asked: Asked) -> CompareReport:
         """Ask for ratios over all of follow-up and by window."""
-        return desk.compare(asked.cohort, asked.by, asked.adjust, WINDOWS)
+        return desk.compare(asked.cohort, asked.by, asked.adjust, WINDOWS, endpoint=asked.endpoint)
 
     def says_how(self, asked: Asked) -> str:
         """Ratios are of all follow-up and of windows, and deaths are censored."""
-        return f"by {asked.by_text} · adjusted for {asked.adjust_text}"
+        return f"by {asked.by_text} · adjusted for {asked.adjust_text}{asked.endpoint_mark}"
 
     def command(self) -> str:
         """The same question at the command line."""
@@ -62,7 +62,7 @@ class CompareScreen(Place):
         words = wording.words_for_shell(asked.cohort.words)
         windows = ",".join(f"{years:g}" for years in WINDOWS)
         command = f"regdash compare {words} --by {asked.by_text} --adjust {asked.adjust_text} --windows {windows}"
-        return command.replace("  ", " ")
+        return f"{command}{asked.endpoint_option}".replace("  ", " ")
 
     def withheld(self) -> list[str]:
         """Name the ratios and tests that are withheld."""

@@ -37,7 +37,7 @@ class CutsScreen(Place):
     """The cuts of the store, newest first, and the manifest of the one under the cursor."""
 
     ENTER = "read this cut"
-    WITHOUT = ("view", "group", "horizon", "filter", "explain")
+    WITHOUT = ("view", "endpoint", "group", "horizon", "filter", "explain")
     DEFAULT_CSS = """
     CutsScreen Grid { height: 4; }
     CutsScreen VerticalScroll { height: 1fr; padding: 1 1 0 1; scrollbar-size-vertical: 1; }

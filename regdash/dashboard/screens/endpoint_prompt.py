@@ -10,7 +10,7 @@ from regdash.endpoints import ANY_REVISION, ENDPOINTS
 class EndpointPrompt(Prompt[str]):
     """Ask for an endpoint by its key."""
 
-    heading = "endpoint: what counts as a revision, and on which clock"
+    heading = "endpoint: the event"
 
     def candidates(self, text: str) -> Sequence[Candidate]:
         """List the endpoints that begin so."""

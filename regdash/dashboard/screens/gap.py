@@ -41,14 +41,19 @@ class GapScreen(Place):
 
     def fetch(self, desk: Questions, asked: Asked) -> GapReport:
         """Ask for the gap at the horizon."""
-        return desk.gap(asked.cohort, asked.by, asked.years, asked.view)
+        return desk.gap(asked.cohort, asked.by, asked.years, asked.view, endpoint=asked.endpoint)
+
+    def says_how(self, asked: Asked) -> str:
+        """Name the endpoint too, which the title has no room for."""
+        return super().says_how(asked) + asked.endpoint_mark
 
     def command(self) -> str:
         """The same question at the command line."""
         asked = self.asked or self.question
         view = "" if asked.view == IMPLANT_VIEW else f" --view {asked.view}"
         words = wording.words_for_shell(asked.cohort.words)
-        return f"regdash gap {words} --by {asked.by_text} --years {asked.years:g}{view}".replace("  ", " ")
+        command = f"regdash gap {words} --by {asked.by_text} --years {asked.years:g}{view}{asked.endpoint_option}"
+        return command.replace("  ", " ")
 
     def withheld(self) -> list[str]:
         """Say what is withheld of all parts alike."""
@@ -103,7 +108,7 @@ class GapScreen(Place):
         reason = message.row.value
         every = message.row is self.query_one(Grid).listed[-1] and reason == self.answer.rows[-1].reason
         words = (*self.within, "ended=revised", *(() if every else (f"reason={coded(reason)}",)))
-        self.app.push_screen(JointsScreen(words, (*self.trail, reason)))
+        self.app.push_screen(JointsScreen(words, (*self.trail, self.listed_as(reason))))
 
 
 def _figures(row: GapRow, share: ShareRow | None) -> tuple[str, ...]:

@@ -36,7 +36,7 @@ class ImplantScreen(Place):
 
     ENTER = "joints"
     AUTO_FOCUS = "#reasons-grid"
-    WITHOUT = ("view", "group")
+    WITHOUT = ("view", "endpoint", "group")
     BINDINGS: ClassVar = [
         Binding("tab", "pane_step(1)", "next list"),
         Binding("shift+tab", "pane_step(-1)", "list before", show=False),

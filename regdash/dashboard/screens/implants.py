@@ -41,7 +41,7 @@ class ImplantsScreen(Place):
     """Which implants are revised more often than others: a reason to look, no verdict."""
 
     ENTER = "its page"
-    WITHOUT = ("view", "group", "horizon")
+    WITHOUT = ("view", "endpoint", "group", "horizon")
     answer: ImplantsReport | None
 
     def body(self) -> Iterable[Widget]:

@@ -25,7 +25,7 @@ class JointScreen(Place):
     """The events of one joint in order, beside what was known at its primary."""
 
     AUTO_FOCUS = "#life"
-    WITHOUT = ("view", "group", "horizon", "order", "filter")
+    WITHOUT = ("view", "endpoint", "group", "horizon", "order", "filter")
     DEFAULT_CSS = """
     JointScreen #life { width: 3fr; scrollbar-size-vertical: 1; padding: 0 1; }
     JointScreen #known { width: 2fr; scrollbar-size-vertical: 1; }

@@ -65,7 +65,7 @@ class JointsScreen(Place):
     """A list of joints; the one place that may be chosen by what happened later."""
 
     ENTER = "its life"
-    WITHOUT = ("view", "group", "horizon")
+    WITHOUT = ("view", "endpoint", "group", "horizon")
     answer: JointsReport | None
 
     class Page(Message):

@@ -58,17 +58,18 @@ class ReasonsScreen(Place):
 
     def fetch(self, desk: Questions, asked: Asked) -> ReasonsReport:
         """Ask for the reasons of every group at the horizon."""
-        return desk.reasons(asked.cohort, asked.by, asked.years)
+        return desk.reasons(asked.cohort, asked.by, asked.years, endpoint=asked.endpoint)
 
     def says_how(self, asked: Asked) -> str:
         """Single reasons compete, so there is one view."""
-        return f"by {asked.by_text} · {wording.years(asked.years)} · patient view"
+        return f"by {asked.by_text} · {wording.years(asked.years)} · patient view{asked.endpoint_mark}"
 
     def command(self) -> str:
         """The same question at the command line."""
         asked = self.asked or self.question
         by = f" --by {asked.by_text}" if asked.by else ""
-        return f"regdash reasons {wording.words_for_shell(asked.cohort.words)}{by} --years {asked.years:g}"
+        words = wording.words_for_shell(asked.cohort.words)
+        return f"regdash reasons {words}{by} --years {asked.years:g}{asked.endpoint_option}"
 
     def withheld(self) -> list[str]:
         """Name the groups whose incidences are withheld."""

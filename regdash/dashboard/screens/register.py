@@ -42,7 +42,7 @@ class RegisterScreen(Place):
     """What the cohort is made of."""
 
     ENTER = "reasons"
-    WITHOUT = ("view", "horizon")
+    WITHOUT = ("view", "endpoint", "horizon")
     DEFAULT_CSS = """
     RegisterScreen Grid { height: 3; }
     RegisterScreen Container { layout: vertical; }

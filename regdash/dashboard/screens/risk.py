@@ -60,11 +60,12 @@ class RiskScreen(Place):
 
     def fetch(self, desk: Questions, asked: Asked) -> RiskReport:
         """Ask for the risk at every time that may be read."""
-        return desk.risk(asked.cohort, asked.by, reading_years(asked.years), asked.view)
+        return desk.risk(asked.cohort, asked.by, reading_years(asked.years), asked.view, endpoint=asked.endpoint)
 
     def fetch_more(self, desk: Questions, asked: Asked) -> ReasonsReport | None:
         """Ask for the reasons too, where there is room beside the table."""
-        return desk.reasons(asked.cohort, asked.by, asked.years) if self.has_class("wide") else None
+        wide = self.has_class("wide")
+        return desk.reasons(asked.cohort, asked.by, asked.years, endpoint=asked.endpoint) if wide else None
 
     def command(self) -> str:
         """The same question at the command line."""
@@ -72,7 +73,7 @@ class RiskScreen(Place):
         words = wording.words_for_shell(asked.cohort.words)
         by = f" --by {asked.by_text}" if asked.by else ""
         view = "" if asked.view == IMPLANT_VIEW else f" --view {asked.view}"
-        return f"regdash risk {words}{by} --years {self.time:g}{view}".replace("  ", " ")
+        return f"regdash risk {words}{by} --years {self.time:g}{view}{asked.endpoint_option}".replace("  ", " ")
 
     def withheld(self) -> list[str]:
         """Name the groups whose figures are withheld at the time that is read."""
