@@ -1,6 +1,7 @@
 """
 Speed and memory of the whole way, in one run: python3 scripts/bench.py [--joints N] [--folder DIR]
 
+With --statistics it hands over to `bench_statistics.py`, which says what else it takes.
 Times of this machine, taken one after the other; ratios compare two things measured in the same run.
 """
 
@@ -18,6 +19,7 @@ from pathlib import Path
 
 import environment
 
+STATISTICS = "--statistics"
 REPEATS = 15
 STARTS = 5
 THROUGH = "2024-12-31"
@@ -177,9 +179,13 @@ def main() -> None:
     environment.prepare("test")
     if Path(sys.prefix) != environment.VENV:
         os.execv(environment.python(), [str(environment.python()), *sys.argv])
+    if STATISTICS in sys.argv:
+        rest = [argument for argument in sys.argv[1:] if argument != STATISTICS]
+        os.execv(sys.executable, [sys.executable, str(Path(__file__).with_name("bench_statistics.py")), *rest])
     parser = argparse.ArgumentParser(description="Measure speed and memory of the whole way.")
     parser.add_argument("--joints", type=int, default=1_000_000)
     parser.add_argument("--folder", type=Path, help="an empty folder to work in, and to keep")
+    parser.add_argument(STATISTICS, action="store_true", help="measure the statistics beside general libraries")
     options = parser.parse_args()
     if options.folder:
         measure(options.folder, options.joints)

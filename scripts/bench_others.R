@@ -9,7 +9,7 @@ suppressPackageStartupMessages(library(package, character.only = TRUE))
 
 several <- 5; enough <- 10  # askings, or seconds after which no other begins
 warm_up <- 20000            # rows that are answered from first
-units_timed <- 5
+units_timed <- 3
 
 settings <- read.table(file.path(folder, "references"), sep = "\t", col.names = c("name", "level"))
 covariates <- settings$name
@@ -110,12 +110,16 @@ while (length(took) == 0 || (length(took) < several && sum(took) < enough)) {
   took <- c(took, proc.time()[["elapsed"]] - began)
 }
 seconds <- median(took)
-if (question == "screen") seconds <- seconds * (max(rows$construct) + 1) / length(units)
+said <- as.character(packageVersion(package))
+if (question == "screen") {
+  seconds <- seconds * (max(rows$construct) + 1) / length(units)
+  said <- paste0(said, ", from ", length(units), " of ", max(rows$construct) + 1)
+}
 
 if (question %in% c("cox", "screen")) found <- job$work(rows, TRUE)
 figures <- job$read(found)
 lines <- c(
-  paste("version", as.character(packageVersion(package)), sep = "\t"),
+  paste("version", said, sep = "\t"),
   paste("seconds", format(seconds, digits = 10), sep = "\t"),
   sapply(names(figures), function(name) {
     paste(name, paste(sprintf("%.17g", figures[[name]]), collapse = " "), sep = "\t")
