@@ -12,22 +12,10 @@ from regdash.reports.desk import Desk
 from regdash.reports.model import RiskRow
 from regdash.reports.policy import Policy
 from tests.cuts import Row, joint, random_joints
+from tests.reports.cases import remission
 from tests.reports.desks import EVERYTHING, SHOW_ALL, asked, desk_of, reference, years_of
 
 NO_GROUPS = ()
-
-
-def remission() -> list[Row]:
-    """Weeks in remission, 6-MP against placebo, put into the place of days (tests/reference/README.md)."""
-    return [
-        joint(
-            bearing="fixed" if row["group"] == "6-MP" else "mobile",
-            days=int(row["time"]),
-            ended="revised" if row["status"] == "1" else "in place",
-            reason="infection" if row["status"] == "1" else None,
-        )
-        for row in reference("data_remission")
-    ]
 
 
 def gammopathy() -> list[Row]:
