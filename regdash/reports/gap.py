@@ -19,6 +19,7 @@ from regdash.stats.difference import DifferenceAt
 from regdash.stats.events import FIRST_REASON, EventTable
 from regdash.stats.gap import Gap, GapPart, gap_by_reason
 from regdash.stats.kaplan_meier import kaplan_meier
+from regdash.stats.shares import WITHOUT_END
 from regdash.stats.years import days_in
 from regdash.store.cuts import Cut
 from regdash.store.event_counts import REASON_DETAIL, REASON_GROUP
@@ -107,11 +108,14 @@ def _rows(gap: Gap, occurring: set[str], why: str | None) -> tuple[GapRow, ...]:
     parts = [part for part in gap.parts if part.reason in occurring]
     parts.sort(key=lambda part: -abs(part.part.difference or 0))
     whole = _row(ALL_REASONS, gap.whole, None if gap.withheld else 1.0, gap.withheld)
-    return (*(_row(part.reason, part.part, _share_of(part), gap.withheld) for part in parts), whole)
+    return (*(_part_row(part, gap.withheld) for part in parts), whole)
 
 
-def _share_of(part: GapPart) -> float | None:
-    return None if part.share is None else part.share.share
+def _part_row(part: GapPart, withheld: str | None) -> GapRow:
+    """Write a reason; a share that limits cannot enclose is withheld by itself."""
+    if part.share is None or part.share.note == WITHOUT_END:
+        return _row(part.reason, part.part, None, withheld or f"share: {WITHOUT_END}")
+    return _row(part.reason, part.part, part.share.share, withheld)
 
 
 def _row(reason: str, at: DifferenceAt, share: float | None, withheld: str | None) -> GapRow:
@@ -121,7 +125,7 @@ def _row(reason: str, at: DifferenceAt, share: float | None, withheld: str | Non
 def _shares(gap: Gap, rows: tuple[GapRow, ...]) -> tuple[ShareRow, ...]:
     """Write the limits of shares in the order of the rows; all together needs none."""
     found = {part.reason: part.share for part in gap.parts if part.share is not None}
-    shares = [(row.reason, found[row.reason]) for row in rows if row.reason in found]
+    shares = [(row.reason, found[row.reason]) for row in rows if row.reason in found and row.share is not None]
     return tuple(ShareRow(reason, share.share, share.lower, share.upper, share.note) for reason, share in shares)
 
 

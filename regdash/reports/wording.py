@@ -57,8 +57,8 @@ GAP = (
     "The difference in risk between two groups is split into each reason's cumulative incidence in one less that in "
     "the other, all reasons competing; the parts add up to it (Aalen & Johansen, Scand J Stat 1978;5:141–150). {view} "
     "Limits of differences are plain, both variances added; where a group has none yet, its side is its exact bound. "
-    "Limits of shares are Fieller's (J R Stat Soc B 1954;16:175–185): they exist just where the limits of the whole "
-    "difference leave out 0. Years are days / 365.25."
+    "Limits of shares are Fieller's (J R Stat Soc B 1954;16:175–185), with the same bounds: they exist just where the "
+    "limits of the whole difference leave out 0. Years are days / 365.25."
 )
 GAP_VIEWS = {
     "implant": "Deaths are censored, so that the whole is the difference of 1 − Kaplan–Meier.",
@@ -72,10 +72,6 @@ DIFFERENCE = (
 DIFFERENCE_STANDARDISED = (
     " A difference is the risk of a group less that of the reference; its limits are the distances of both risks from "
     "their own limits, combined as squares (Zou & Donner, Stat Med 2008;27:1693–1702)."
-)
-STANDARDISED = (
-    " A difference is the risk of a group less that of the reference; its limits are those of both risks combined as "
-    "squares (Zou & Donner, Stat Med 2008;27:1693–1702)."
 )
 STANDARDISED = (
     " Risks are directly standardised: a group's strata are mixed in the proportions of a stated population, which are "

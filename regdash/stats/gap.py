@@ -6,27 +6,16 @@ from typing import Literal
 import numpy as np
 
 from regdash.stats.aalen_johansen import CumulativeIncidence, aalen_johansen
-from regdash.stats.difference import DifferenceAt, risk_difference
+from regdash.stats.difference import DifferenceAt, Side, risk_sides, side_difference
 from regdash.stats.events import DIED, FIRST_REASON, EventTable, GroupCounts
 from regdash.stats.limits import z_score
+from regdash.stats.shares import Share, shares_of
 from regdash.stats.step_curve import StepCurve
 
 View = Literal["implant", "patient"]  # deaths censored; or death competing
 
 MAY_BE_NOTHING = "shares are withheld: the limits of the whole difference include 0"
 NO_LIMITS = "shares are withheld: the whole difference has no limits"
-NOBODY_HAD_IT = "no joint of either group was revised for this reason by then"
-ONE_HAS_NONE = "one group has no revision for this reason: the share's limits take that as known"
-
-
-@dataclass(frozen=True)
-class Share:
-    """A part over the whole difference: below 0 where it pulls the other way, above 1 where others do."""
-
-    share: float
-    lower: float | None
-    upper: float | None
-    note: str | None = None
 
 
 @dataclass(frozen=True)
@@ -57,10 +46,11 @@ def gap_by_reason(
     In the implant view deaths censor and the reasons compete: incidences add up to 1 - Kaplan-Meier. In the patient
     view death competes too, and the parts are those of the reasons alone.
 
-    Limits of a part are those of `risk_difference`. A share divides two estimates that vary together; its limits
-    are Fieller's, all s for which part - s × whole may be 0. They enclose the share just where the limits of the
-    whole leave out 0; elsewhere they have no end, and shares are withheld. The delta method would give limits there
-    too, symmetric ones that do not hold. Since shares are shown only then, a whole that barely leaves out 0 is
+    Limits of a part are those of `risk_difference`: of a group that lacks the reason, its exact bound. A share divides
+    two estimates that vary together; its limits are those of `shares_of`, all s for which part - s × whole may be 0,
+    with the same bound, so that they leave out 0 just where the part's do. They enclose the share just where the limits
+    of the whole leave out 0; elsewhere they have no end, and shares are withheld. The delta method would give limits
+    there too, symmetric ones that do not hold. Since shares are shown only then, a whole that barely leaves out 0 is
     likely to have come out large by chance, and its shares small.
 
     Args:
@@ -81,18 +71,23 @@ def gap_by_reason(
     if view not in ("implant", "patient"):
         raise ValueError(f"A risk is seen from the implant or from the patient, not from the {view}.")
     first, second = (_by_reason(table.of(number), view) for number in (one, other))
-    (whole,) = risk_difference(first.any_reason(), second.any_reason(), [day], level)
+    whole = side_difference(day, _side(first.any_reason(), day, level), _side(second.any_reason(), day, level))
     if whole.difference is None:
         return Gap(view, whole, (), NO_LIMITS)
-    parts = [
-        risk_difference(first.incidence.of(cause), second.incidence.of(cause), [day], level)[0]
+    sides = [
+        (_side(first.incidence.of(cause), day, level), _side(second.incidence.of(cause), day, level))
         for cause in first.reasons
     ]
+    parts = [side_difference(day, *both) for both in sides]
     covariance = first.covariance_at(day) + second.covariance_at(day)
     why = _why_no_shares(whole, covariance, z_score(level))
-    shares = [None] * len(parts) if why else _shares(parts, covariance, z_score(level))
+    shares = [None] * len(parts) if why else shares_of(whole, parts, sides, covariance, z_score(level))
     reasons = table.outcomes[FIRST_REASON:]
     return Gap(view, whole, tuple(GapPart(*each) for each in zip(reasons, parts, shares, strict=True)), why)
+
+
+def _side(curve: StepCurve, day: int, level: float) -> Side:
+    return risk_sides(curve, [day], level)[0]
 
 
 @dataclass(frozen=True, eq=False)
@@ -125,21 +120,3 @@ def _why_no_shares(whole: DifferenceAt, covariance: np.ndarray, z: float) -> str
         return NO_LIMITS
     includes_0 = whole.lower <= 0 <= whole.upper or whole.difference**2 <= z**2 * covariance.sum()
     return MAY_BE_NOTHING if includes_0 else None
-
-
-def _shares(parts: list[DifferenceAt], covariance: np.ndarray, z: float) -> list[Share]:
-    """Give one share a part; its limits s solve (part - s × whole)² = z² × the variance of part - s × whole."""
-    differences = np.array([part.difference for part in parts], dtype=float)
-    whole, together = differences.sum(), covariance.sum(axis=1)
-    square = whole**2 - z**2 * together.sum()
-    middle = differences * whole - z**2 * together
-    reach = np.sqrt(np.maximum(middle**2 - square * (differences**2 - z**2 * np.diag(covariance)), 0))
-    each = zip(parts, differences / whole, (middle - reach) / square, (middle + reach) / square, strict=True)
-    return [_share(part, float(share), float(lower), float(upper)) for part, share, lower, upper in each]
-
-
-def _share(part: DifferenceAt, share: float, lower: float, upper: float) -> Share:
-    having = (part.first != 0) + (part.second != 0)
-    if having == 0:
-        return Share(0.0, None, None, NOBODY_HAD_IT)
-    return Share(share, lower, upper, ONE_HAS_NONE if having == 1 else None)

@@ -123,6 +123,20 @@ def test_shares_are_withheld_where_the_gap_may_be_nothing_and_differences_stay(d
     assert report.shares == ()
 
 
+def test_a_share_that_its_limits_cannot_enclose_is_withheld_alone(tmp_path: Path) -> None:
+    """Two joints of the total knees are followed on, none had an infection: as many might have as make the gap."""
+    rows = wards(60, 300, 1000, class_="partial") + wards(0, 4, 6) + [joint(days=3, ended="died")] * 194
+    report = desk_of(tmp_path, rows).gap(EVERYTHING, BY_CLASS, years=5, reference="total")
+    infection = part(report, "infection")
+    assert infection.difference == pytest.approx(0.06)
+    assert (infection.share, infection.withheld) == (
+        None,
+        "share: its limits have no end: one group has no revision for this reason, and too few joints at risk",
+    )
+    assert part(report, "wear").share == pytest.approx((0.3 - 0.02) / (0.36 - 0.02))
+    assert [share.reason for share in report.shares] == ["wear"]
+
+
 def test_all_is_withheld_where_too_few_of_either_group_are_left(tmp_path: Path) -> None:
     rows = wards(3, 5, 300) + wards(3, 3, 45, class_="partial")
     report = desk_of(tmp_path, rows, Policy()).gap(EVERYTHING, BY_CLASS, years=5)

@@ -11,9 +11,10 @@ from numpy.testing import assert_allclose
 from regdash.stats.aalen_johansen import aalen_johansen
 from regdash.stats.difference import NONE_IN_EITHER, NONE_IN_ONE_GROUP
 from regdash.stats.events import EventTable
-from regdash.stats.gap import MAY_BE_NOTHING, NO_LIMITS, NOBODY_HAD_IT, ONE_HAS_NONE, Gap, View, gap_by_reason
+from regdash.stats.gap import MAY_BE_NOTHING, NO_LIMITS, Gap, View, gap_by_reason
 from regdash.stats.kaplan_meier import kaplan_meier
 from regdash.stats.limits import ALL_HAD_IT, NO_FOLLOW_UP
+from regdash.stats.shares import NOBODY_HAD_IT, ONE_HAS_NONE, WITHOUT_END
 from tests.stats import plain_influence
 from tests.stats.cases import rows_of
 from tests.stats.group_cases import Joint, table_of, table_of_rows
@@ -114,7 +115,7 @@ def test_errors_of_parts_and_limits_of_shares_are_those_of_moving_weights(
         of_part = moved(first, second, view, day, {number + 2})
         if each.part.se is not None:
             assert_allclose(each.part.se**2, covariance(of_part, of_part), rtol=1e-8, atol=1e-13)
-        if each.share is None or each.share.lower is None:
+        if each.share is None or each.share.lower is None or each.share.note:
             continue
         assert each.share.lower <= each.share.share + 1e-9 <= each.share.upper + 2e-9
         for limit in (each.share.lower, each.share.upper):
@@ -195,6 +196,79 @@ def test_a_reason_that_one_or_both_groups_lack_says_so_and_has_honest_limits() -
     assert (none.part.difference, none.part.note) == (0, NONE_IN_EITHER)
     assert none.part.lower < 0 < none.part.upper  # type: ignore[operator]
     assert wear.share.note is None  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize("view", VIEWS)
+@given(first=joints, second=joints, day=st.integers(0, 5))
+def test_the_limits_of_a_share_leave_out_0_just_where_those_of_its_part_do(
+    first: list[Joint], second: list[Joint], day: int, view: View
+) -> None:
+    """The same data cannot say that a reason adds nothing, and that its share is surely something."""
+    for each in gap_by_reason(two_groups(first, second), 0, 1, day, view, level=0.5).parts:
+        if each.share is None or each.share.lower is None or min(map(abs, (each.part.lower, each.part.upper))) < 1e-9:
+            continue
+        leaves_out = not each.share.lower <= 0 <= each.share.upper
+        assert leaves_out == (not each.part.lower <= 0 <= each.part.upper), each
+
+
+@pytest.mark.parametrize("lacking", ["one", "other"])
+@given(
+    counts=st.tuples(st.integers(1, 40), st.integers(0, 200), st.integers(0, 200)),
+    sizes=st.tuples(st.integers(300, 3000), st.integers(300, 3000)),
+)
+def test_a_share_of_a_reason_that_one_group_lacks_ends_where_its_bound_no_longer_reaches(
+    counts: tuple[int, int, int], sizes: tuple[int, int], lacking: str
+) -> None:
+    """
+    Written from the definition: no risk of the lacking group from 0 to its bound brings part - s × whole within z
+    standard errors of 0, combined as squares, beyond the limits, and one does at them.
+    """
+    reason, rest, of_lacking = counts
+    one, other = ([reason, rest], [0, of_lacking]) if lacking == "other" else ([0, of_lacking], [reason, rest])
+    assume(sum(one) and sum(other))
+    gap = gap_by_reason(uncensored(one, other, sizes), 0, 1, 365)
+    share = gap.parts[0].share
+    assume(share is not None and share.lower is not None)
+    assert share.note == ONE_HAS_NONE
+    p, q = (np.array(each) / size for each, size in zip((one, other), sizes, strict=True))
+    without = sizes[1] - of_lacking if lacking == "other" else sizes[0] - of_lacking
+    bound = 1 - 0.025 ** (1 / without)
+    risks = [(0.0, 0.0), (bound, 0.0)] + ([(0.0, bound)] if of_lacking == 0 else [])  # of the reason, and of others
+
+    def beyond(s: float) -> float:
+        a = np.array([1 - s, -s])  # part - s × whole, as a sum over the reasons of each group
+        away = a @ (p - q)
+        variance = sum((a**2 @ r - (a @ r) ** 2) / size for r, size in ((p, sizes[0]), (q, sizes[1])))
+        way = 1 if lacking == "one" else -1
+        reach = max(-np.sign(away) * way * (a @ np.array(risk)) for risk in risks)
+        return (away**2 - Z95**2 * variance - reach**2) / (abs(away) + 1e-9) ** 2
+
+    width = share.upper - share.lower
+    for limit, outward in ((share.lower, -1), (share.upper, 1)):
+        assert abs(beyond(limit)) < 1e-6
+        assert beyond(limit + outward * 0.01 * width) > 0
+        assert beyond(limit - outward * 0.01 * width) < 0
+
+
+def test_a_part_that_may_be_nothing_has_a_share_that_may_be_nothing() -> None:
+    """
+    4 of 600 joints against none of 220: limits that took the none for certain gave a share of -3.6 to -0.04 %, surely
+    of the other sign, beside a part of -2.2 to 1.3 points.
+    """
+    gap = gap_by_reason(uncensored([10, 4], [90, 0], (600, 220)), 0, 1, 365)
+    part = gap.parts[1]
+    assert part.part.lower < 0 < part.part.upper  # type: ignore[operator]
+    assert part.share.lower < 0 < part.share.upper  # type: ignore[operator, union-attr]
+
+
+def test_a_share_whose_bound_reaches_further_than_the_whole_has_no_limits() -> None:
+    """Few joints of the other group are followed that far: what it lacks could be all of the difference."""
+    rows = [(0, 1, 2, 300), (0, 1, 3, 60), (0, 999, 0, 640), (1, 1, 2, 4), (1, 2, 0, 194), (1, 999, 0, 2)]
+    table = EventTable((("one",), ("other",)), ("censored", "died", "wear", "pain"), *zip(*rows, strict=True))
+    share = gap_by_reason(table, 0, 1, 365).parts[1].share
+    assert share is not None
+    assert (share.lower, share.upper, share.note) == (None, None, WITHOUT_END)
+    assert_allclose(share.share, 0.06 / (0.36 - 4 / 200))
 
 
 def test_after_the_last_observation_of_one_group_there_is_no_gap() -> None:
