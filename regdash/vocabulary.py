@@ -12,15 +12,21 @@ from dataclasses import dataclass
 NOT_RECORDED = "not recorded"
 NOT_APPLICABLE = "not applicable"
 
-JOINTS = ("knee",)
+JOINTS = ("knee", "hip", "shoulder")
 SIDES = ("left", "right")
 SEXES = ("female", "male", NOT_RECORDED)
+SEX_CODES = {"0": NOT_RECORDED, "1": "male", "2": "female", "9": NOT_RECORDED}  # ISO/IEC 5218
 KINDS = ("primary", "revision")
 STAGES = ("single", "first of two", "second of two")
 
-CLASSES = {"knee": ("total", "partial")}
+CLASSES = {
+    "knee": ("total", "partial", "patellofemoral"),
+    "hip": ("total", "hemi", "resurfacing"),
+    "shoulder": ("anatomic", "reverse", "hemi"),
+}
 COMPARTMENTS = ("medial", "lateral", NOT_APPLICABLE, NOT_RECORDED)
-BEARINGS = ("fixed", "mobile", "one-piece", NOT_RECORDED)
+# Mobility of the bearing: the first three of knees, the next three of hips.
+BEARINGS = ("fixed", "mobile", "one-piece", "standard", "dual mobility", "constrained", NOT_APPLICABLE, NOT_RECORDED)
 CONSTRAINTS = (
     "cruciate-retaining",
     "posterior-stabilised",
@@ -31,8 +37,29 @@ CONSTRAINTS = (
     NOT_RECORDED,
 )
 FIXATIONS = ("cemented", "cementless", "hybrid", "reverse hybrid", NOT_RECORDED)
-PATELLAS = ("resurfaced", "not resurfaced", NOT_RECORDED)
-APPROACHES = ("medial parapatellar", "midvastus", "subvastus", "lateral parapatellar", "other", NOT_RECORDED)
+# What slides on what in a hip, from the catalogue: the head's material on the liner's.
+HEAD_MATERIALS = ("metal", "ceramic", "ceramicised metal")
+LINER_MATERIALS = (
+    "standard polyethylene",
+    "highly cross-linked polyethylene",
+    "antioxidant polyethylene",
+    "ceramic",
+    "metal",
+)
+MATERIALS = (*dict.fromkeys((*HEAD_MATERIALS, *LINER_MATERIALS)), NOT_APPLICABLE, NOT_RECORDED)
+BEARING_COUPLES = (
+    *(f"{head} on {liner}" for head in HEAD_MATERIALS for liner in LINER_MATERIALS),
+    NOT_APPLICABLE,
+    NOT_RECORDED,
+)
+HUMERAL_DESIGNS = ("stemmed", "stemless", "resurfacing", NOT_APPLICABLE, NOT_RECORDED)
+PATELLAS = ("resurfaced", "not resurfaced", "already resurfaced", NOT_APPLICABLE, NOT_RECORDED)
+_APPROACHES = {
+    "knee": ("medial parapatellar", "midvastus", "subvastus", "lateral parapatellar"),
+    "hip": ("posterior", "direct lateral", "anterolateral", "direct anterior", "trochanteric"),
+    "shoulder": ("deltopectoral", "deltoid-split", "superior"),
+}
+APPROACHES = (*(word for words in _APPROACHES.values() for word in words), "other", NOT_RECORDED)
 TECHNOLOGIES = ("conventional", "navigated", "patient-specific guides", "robot-assisted", "other", NOT_RECORDED)
 PROPHYLAXES = (
     "none",
@@ -43,22 +70,104 @@ PROPHYLAXES = (
     "other",
     NOT_RECORDED,
 )
-DIAGNOSES = (
-    "osteoarthritis",
-    "post-traumatic arthritis",
-    "rheumatoid arthritis",
-    "other inflammatory arthritis",
-    "osteonecrosis",
-    "acute fracture",
-    "tumour",
-    "haemophilic arthropathy",
-    "other",
-    NOT_RECORDED,
-)
+_DIAGNOSES = {
+    "": (
+        "osteoarthritis",
+        "post-traumatic arthritis",
+        "rheumatoid arthritis",
+        "other inflammatory arthritis",
+        "osteonecrosis",
+        "acute fracture",
+        "tumour",
+        "haemophilic arthropathy",
+    ),
+    "knee": (),
+    "hip": ("femoral-neck fracture", "developmental dysplasia", "childhood hip disease", "failed fracture fixation"),
+    "shoulder": (
+        "cuff-tear arthropathy",
+        "massive cuff tear",
+        "proximal humeral fracture",
+        "fracture sequelae",
+        "instability arthropathy",
+    ),
+}
+DIAGNOSES = (*(word for words in _DIAGNOSES.values() for word in words), "other", NOT_RECORDED)
 ASA_CLASSES = ("I", "II", "III", "IV", "V", NOT_RECORDED)
 
-# Component roles of a joint, in the order a construct is named; the first two name it.
-ROLES = {"knee": ("femoral", "tibial", "bearing insert", "patellar", "stem", "augment")}
+# The words of a list that a joint can have, where the list is not the same for all.
+OF_JOINT = {
+    "bearing": {
+        "knee": (*BEARINGS[:3], NOT_RECORDED),
+        "hip": (*BEARINGS[3:6], NOT_APPLICABLE, NOT_RECORDED),
+        "shoulder": (NOT_APPLICABLE, NOT_RECORDED),
+    },
+    "approach": {joint: (*words, "other", NOT_RECORDED) for joint, words in _APPROACHES.items()},
+    "diagnosis": {joint: (*_DIAGNOSES[""], *_DIAGNOSES[joint], "other", NOT_RECORDED) for joint in JOINTS},
+}
+
+# Component roles of a joint.
+ROLES = {
+    "knee": ("femoral", "tibial", "bearing insert", "patellar", "stem", "augment", "cement"),
+    "hip": (
+        "femoral stem",
+        "resurfacing head",
+        "shell",
+        "one-piece cup",
+        "hemi head",
+        "head",
+        "liner",
+        "dual-mobility bearing",
+        "modular neck",
+        "cage",
+        "augment",
+        "cable or plate",
+        "cement",
+    ),
+    "shoulder": (
+        "humeral stem",
+        "stemless body",
+        "resurfacing head",
+        "one-piece glenoid",
+        "glenoid tray",
+        "baseplate",
+        "humeral head",
+        "humeral liner",
+        "glenoid liner",
+        "glenosphere",
+        "augment",
+        "screw",
+        "cement",
+    ),
+}
+# The two components that name a construct and that a primary of the class must have: any of the first roles,
+# then any of the second.
+NAMING_ROLES = {
+    "knee": {
+        "total": (("femoral",), ("tibial",)),
+        "partial": (("femoral",), ("tibial",)),
+        "patellofemoral": (("femoral",), ("patellar",)),
+    },
+    "hip": {
+        "total": (("femoral stem",), ("shell", "one-piece cup")),
+        "hemi": (("femoral stem",), ("hemi head",)),
+        "resurfacing": (("resurfacing head",), ("one-piece cup", "shell")),
+    },
+    "shoulder": {
+        "anatomic": (
+            ("humeral stem", "stemless body", "resurfacing head"),
+            ("one-piece glenoid", "glenoid tray"),
+        ),
+        "reverse": (("humeral stem", "stemless body"), ("baseplate",)),
+        # A resurfacing head replaces the humeral head, and then names the construct alone.
+        "hemi": (("humeral stem", "stemless body", "resurfacing head"), ("humeral head",)),
+    },
+}
+# Parts that can be exchanged while everything fixed to bone stays in.
+BEARING_ROLES = {
+    "knee": ("bearing insert",),
+    "hip": ("head", "liner", "dual-mobility bearing"),
+    "shoulder": ("humeral head", "humeral liner", "glenoid liner", "glenosphere"),
+}
 COMPONENT_ACTIONS = ("implanted", "removed")
 
 LOSSES = ("emigrated", "opted out")
@@ -99,8 +208,56 @@ _KNEE_REASONS = (
     ("other, suspected hypersensitivity", "other"),
     ("other", "other"),
 )
-REASONS = {"knee": tuple(Reason(detail, group, rank) for rank, (detail, group) in enumerate(_KNEE_REASONS, 1))}
-REASON_GROUPS = {"knee": tuple(dict.fromkeys(group for _, group in _KNEE_REASONS)) + (NOT_RECORDED,)}
+_HIP_REASONS = (
+    ("infection", "infection"),
+    ("fracture, periprosthetic femur", "fracture"),
+    ("fracture, periprosthetic pelvis", "fracture"),
+    ("breakage, stem", "breakage"),
+    ("breakage, head", "breakage"),
+    ("breakage, liner", "breakage"),
+    ("dislocation", "dislocation"),
+    ("metal reaction, to debris", "metal reaction"),
+    ("metal reaction, head-neck corrosion", "metal reaction"),
+    ("loosening, stem", "loosening"),
+    ("loosening, cup", "loosening"),
+    ("loosening, stem and cup", "loosening"),
+    ("wear, osteolysis", "wear"),
+    ("wear, bearing surface", "wear"),
+    ("erosion, acetabular", "erosion"),
+    ("malposition", "malposition"),
+    ("malposition, leg-length difference", "malposition"),
+    ("other, soft-tissue impingement", "other"),
+    ("pain, unexplained", "pain"),
+    ("other", "other"),
+)
+_SHOULDER_REASONS = (
+    ("infection", "infection"),
+    ("fracture, humerus", "fracture"),
+    ("fracture, scapula", "fracture"),
+    ("breakage, component", "breakage"),
+    ("breakage, glenoid or baseplate", "breakage"),
+    ("breakage, dissociation", "breakage"),
+    ("instability", "instability"),
+    ("loosening, glenoid", "loosening"),
+    ("loosening, humeral", "loosening"),
+    ("loosening, glenoid and humeral", "loosening"),
+    ("wear, osteolysis", "wear"),
+    ("wear, bearing surface", "wear"),
+    ("erosion, glenoid", "erosion"),
+    ("cuff failure", "cuff failure"),
+    ("malposition", "malposition"),
+    ("stiffness", "stiffness"),
+    ("pain, unexplained", "pain"),
+    ("other", "other"),
+)
+_REASONS = {"knee": _KNEE_REASONS, "hip": _HIP_REASONS, "shoulder": _SHOULDER_REASONS}
+REASONS = {
+    joint: tuple(Reason(detail, group, rank) for rank, (detail, group) in enumerate(reasons, 1))
+    for joint, reasons in _REASONS.items()
+}
+REASON_GROUPS = {
+    joint: (*dict.fromkeys(group for _, group in reasons), NOT_RECORDED) for joint, reasons in _REASONS.items()
+}
 
 ACTIONS = (
     "bearing exchange only",
@@ -111,6 +268,8 @@ ACTIONS = (
     "removal with spacer",
     "reimplantation",
     "removal without replacement",
+    "hemi to total",
+    "anatomic to reverse",
     NOT_RECORDED,
 )
 # Used at a revision beside ordinary components; each is a yes/no of its own on the form.

@@ -14,7 +14,7 @@ from synthetic_registry.records import EMPTY
 CORRECTED = {
     "bmi": (),
     "asa": words.ASA_CLASSES[:4],
-    "approach": words.APPROACHES[:-1],
+    "approach": words.OF_JOINT["approach"]["knee"][:-1],
     "prophylaxis": words.PROPHYLAXES[:-1],
     "technology": words.TECHNOLOGIES[:-1],
 }

@@ -28,7 +28,7 @@ ends as (
 ),
 
 put_in as (
-    select operation_id, bit_or((1 << enum_code(role)::integer)::usmallint) as roles
+    select operation_id, bit_or((1 << enum_code(role)::integer)::uinteger) as roles
     from cut.component_life
     where in_day = 0
     group by operation_id

@@ -37,7 +37,7 @@ create table follow_up (
     ended                 ended_words not null,
     followed_days         integer not null,
     followed_end          ended_words not null,
-    primary_roles         usmallint not null,
+    primary_roles         uinteger not null,
     died_day              integer,
     reason_group          reason_group_words,
     reason                reason_words,

@@ -11,6 +11,7 @@ import pytest
 
 from regdash.errors import StoreError
 from regdash.store.cuts import LAYOUT, Cut, cut_path, find_cut
+from regdash.store.words import CLASSES
 from tests.cuts import NAME, joint, make_cut
 
 
@@ -103,5 +104,5 @@ def test_any_number_of_processes_read_one_cut(tmp_path: Path) -> None:
 def test_words_of_a_cut_come_in_the_order_of_their_numbers(tmp_path: Path) -> None:
     cut = Cut(make_cut(tmp_path, [joint(hospital_id="H002"), joint(hospital_id="H001")]))
     assert cut.known["hospital"] == ("H001", "H002", "not recorded")
-    assert cut.words["class_words"] == ("total", "partial")
+    assert cut.words["class_words"] == CLASSES
     assert cut.rows("select enum_code(hospital_id) from follow_up order by joint_no") == [(1,), (0,)]
