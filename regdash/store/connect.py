@@ -4,7 +4,6 @@ Opening the store for its one writer, and for those who make cuts from it. The s
 
 import errno
 import os
-import re
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -15,6 +14,7 @@ import duckdb
 
 import regdash
 from regdash.errors import StoreError
+from regdash.store.holder import forget_holder, forget_the_dead, holder_in_words, note_holder
 from regdash.store.sqlfiles import statement
 
 REGISTRY_FILE = "registry.duckdb"
@@ -23,12 +23,10 @@ MEMORY_LIMIT = "3GB"
 SPILL_FOLDER = ".spill-{}"
 FILE_MODE, FOLDER_MODE = 0o664, 0o775  # a group of the office works on one store
 
-UNWRITABLE = (errno.ENOSPC, errno.EDQUOT, errno.EROFS, errno.EACCES, errno.EPERM)
+UNWRITABLE = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS, errno.EACCES, errno.EPERM)
 
 # The number of the store's layout. Raise it with every change of sql/schema/store.sql.
 RELEASE = 1
-
-_HOLDER = re.compile(r"PID (\d+)")
 
 
 def registry_path(store: Path) -> Path:
@@ -52,8 +50,7 @@ def _config(folder: Path) -> dict[str, Any]:
 def _refusal(path: Path, fault: duckdb.Error) -> StoreError:
     text = str(fault)
     if "Could not set lock" in text:
-        holder = _HOLDER.search(text)
-        who = f"process {holder[1]}" if holder else "another process"
+        who = holder_in_words(path.parent, text)
         return StoreError(f"The store {path.parent} is held by {who}. Wait until it has finished, then try again.")
     return StoreError(f"The store {path} cannot be opened: {text.splitlines()[0]}")
 
@@ -149,7 +146,9 @@ def writing(store: Path) -> Iterator[duckdb.DuckDBPyConnection]:
         connection = _open(store, read_only=False)
         is_new = False
         try:
+            note_holder(store)
             _remove_spilled(store)
+            forget_the_dead(store)
             connection.execute("begin")
             is_new = _release_of(connection, store) is None
             if is_new:
@@ -162,6 +161,7 @@ def writing(store: Path) -> Iterator[duckdb.DuckDBPyConnection]:
         finally:
             if is_new:  # while it is still ours alone: once closed, somebody else may have begun in it
                 registry_path(store).unlink(missing_ok=True)
+            forget_holder(store)  # before the lock goes: after that it could be somebody else's of our number
             connection.close()
             _share(registry_path(store), FILE_MODE)
     finally:
@@ -209,9 +209,11 @@ def reading(store: Path) -> Iterator[duckdb.DuckDBPyConnection]:
         raise StoreError(f"There is no store in {store}. Take submissions in with: regdash receive PATH")
     connection = _open(store, read_only=True)
     try:
+        note_holder(store)
         check_release(connection, store)
         with _told(store):
             yield connection
     finally:
+        forget_holder(store)
         connection.close()
         shutil.rmtree(_spill_folder(store), ignore_errors=True)
