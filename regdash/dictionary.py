@@ -15,7 +15,13 @@ ENVELOPE_NAME = "envelope.json"
 # `complete_through` is the date up to which the sender believes this feed to be complete.
 ENVELOPE_FIELDS = ("schema", "kind", "sender", "id", "sequence", "received_date", "complete_through", "files")
 
-PATIENT_FORM = re.compile(r"P[0-9]{9}")  # the agreed form of a pseudonym
+# What an envelope may say besides. `patient_numbers`: whether patients are named by agreed pseudonyms (the default), by
+# the sender's own numbers, or by a number that all senders share; intake turns numbers into pseudonyms.
+OPTIONAL_FIELDS = ("patient_numbers",)
+PATIENT_NUMBERS = ("pseudonyms", "own", "shared")
+
+# The agreed form of a pseudonym: one that came as such, or the keyed hash of a number (see intake/pseudonyms.py).
+PATIENT_FORM = re.compile(r"(?:P[0-9]{9}|Q[A-Z2-7]{16})")
 OFFICE = "office"  # sender of the feeds that no hospital sends
 
 # Tables of each kind of submission, with their columns.

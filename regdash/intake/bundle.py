@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from regdash.intake.envelope import Envelope
-from regdash.intake.files import CheckedFile, plain, quoted_rows, read_bytes
+from regdash.intake.files import CheckedFile, quoted_rows, rows_of
 
 # Bytes taken in at a time: what is read at once bounds the memory, not the size of the register.
 BATCH_BYTES = 48_000_000
@@ -70,7 +70,7 @@ def _numbered(file: CheckedFile, file_no: int) -> bytes:
     """Write a file's rows behind the number of the file."""
     if not file.rows:
         return b""
-    _, _, body = plain(read_bytes(file.path), file.path).partition(b"\n")
+    body = rows_of(file)
     number = b"%d," % file_no
     if file.has_quotes:
         return _requoted(quoted_rows(body, file.table, file.path), file_no)

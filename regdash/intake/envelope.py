@@ -11,11 +11,23 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from regdash.dictionary import ENVELOPE_FIELDS, ENVELOPE_NAME, KINDS, SCHEMA_VERSION
+from regdash.dictionary import (
+    ENVELOPE_FIELDS,
+    ENVELOPE_NAME,
+    KINDS,
+    OFFICE,
+    OPTIONAL_FIELDS,
+    PATIENT_NUMBERS,
+    SCHEMA_VERSION,
+)
 from regdash.errors import InputError
+from regdash.intake.files import read_bytes
+from regdash.intake.refusals import Place, Refused
 
 # Units and catalogue entries may be announced before their first day; what happens to patients cannot be.
 KNOWN_AHEAD = ("units", "catalogue")
+
+LONGEST_TEXT = 100  # characters of a code in an envelope, and of what is shown of one that cannot be used
 
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")  # of the forms of ISO 8601, the one that files have too
 
@@ -32,18 +44,24 @@ class Envelope:
     received_date: date
     complete_through: date
     files: dict[str, int]  # rows declared, by table
+    patient_numbers: str = PATIENT_NUMBERS[0]  # one of PATIENT_NUMBERS
+
+    @property
+    def place(self) -> Place:
+        """Where it stands among those of its sender and kind."""
+        return Place(self.sender, self.kind, self.sequence)
 
     def path_of(self, table: str) -> str:
         """Where a table's file stands."""
         return f"{self.folder}/{table}.csv"
 
 
-def find_submissions(paths: list[Path]) -> list[Envelope]:
+def find_submissions(paths: list[Path]) -> tuple[list[Envelope], list[Refused]]:
     """
-    Read every envelope below the paths, each folder once, ordered by id.
+    Read every envelope below the paths, each folder once, ordered by id; and list those that cannot be used.
 
     Raises:
-        InputError: a path is missing or holds no envelope, or an envelope cannot be used.
+        InputError: a path is missing or holds no envelope.
     """
     folders: dict[str, None] = {}
     for path in paths:
@@ -51,7 +69,26 @@ def find_submissions(paths: list[Path]) -> list[Envelope]:
         if not found:
             raise InputError(f"There is no submission in {path}: no folder below it has an {ENVELOPE_NAME}.")
         folders |= dict.fromkeys(found)
-    return sorted((read_envelope(folder) for folder in folders), key=lambda envelope: (envelope.id, envelope.folder))
+    envelopes: list[Envelope] = []
+    refused: list[Refused] = []
+    for folder in folders:
+        try:
+            envelopes.append(read_envelope(folder))
+        except InputError as fault:
+            refused.append(Refused(folder, str(fault), _place_said(folder)))
+    envelopes.sort(key=lambda envelope: (envelope.id, envelope.folder))
+    return envelopes, sorted(refused, key=lambda one: one.folder)
+
+
+def _place_said(folder: str) -> Place | None:
+    """Tell whose a faulty envelope is and which of theirs, as far as it can be read."""
+    path = f"{folder}/{ENVELOPE_NAME}"
+    try:
+        said = _read_object(path)
+        sequence = _count(said.get("sequence"), "sequence", path)
+        return Place(_text(said, "sender", path), _kind(said.get("kind"), path), sequence)
+    except InputError:
+        return None
 
 
 # Folders are plain text here and not paths: a register has ten thousand of them.
@@ -81,7 +118,8 @@ def read_envelope(folder: str) -> Envelope:
         InputError: it cannot be read, says too little or too much, or contradicts itself.
     """
     path = f"{folder}/{ENVELOPE_NAME}"
-    said = _read_json(path)
+    said = _read_object(path)
+    _check_fields(said, path)
     envelope = Envelope(
         folder=folder,
         kind=_kind(said["kind"], path),
@@ -91,6 +129,7 @@ def read_envelope(folder: str) -> Envelope:
         received_date=_day(said, "received_date", path),
         complete_through=_day(said, "complete_through", path),
         files=_declared(said, path),
+        patient_numbers=_patient_numbers(said, path),
     )
     if envelope.kind not in KNOWN_AHEAD and envelope.complete_through > envelope.received_date:
         raise InputError(
@@ -100,45 +139,69 @@ def read_envelope(folder: str) -> Envelope:
     return envelope
 
 
-def _read_json(path: str) -> dict[str, Any]:
+def _read_object(path: str) -> dict[str, Any]:
     try:
-        with open(path, "rb") as file:
-            said = json.loads(file.read().decode("utf-8-sig"))
-    except OSError as fault:
-        raise InputError(f"The envelope {path} cannot be read: {fault.strerror}.") from None
+        said = json.loads(read_bytes(path, "envelope").decode("utf-8-sig"))
     except (ValueError, RecursionError):
-        raise InputError(f"The envelope {path} is not readable JSON in UTF-8.") from None
+        raise InputError(f"The envelope {path} is not readable JSON in UTF-8. Write it again.") from None
     if not isinstance(said, dict):
-        raise InputError(f"The envelope {path} is not a JSON object.")
+        raise InputError(f"The envelope {path} is not a JSON object. Write it again.")
+    return said
+
+
+def _check_fields(said: dict[str, Any], path: str) -> None:
     missing = [name for name in ENVELOPE_FIELDS if name not in said]
     if missing:
-        raise InputError(f"The envelope {path} does not say: {', '.join(missing)}.")
-    unknown = sorted(set(said) - set(ENVELOPE_FIELDS))
+        raise InputError(f"The envelope {path} does not say: {', '.join(missing)}. Add it.")
+    unknown = sorted(set(said) - set(ENVELOPE_FIELDS) - set(OPTIONAL_FIELDS))
     if unknown:
-        raise InputError(f"The envelope {path} has unknown fields: {', '.join(unknown)}.")
+        names = ", ".join(name[:LONGEST_TEXT] for name in unknown[:5])
+        raise InputError(f"The envelope {path} has unknown fields: {names}. Leave them out.")
     if said["schema"] != SCHEMA_VERSION:
         raise InputError(
-            f"The envelope {path} is of schema {said['schema']!r}; this program reads schema {SCHEMA_VERSION!r}."
+            f"The envelope {path} is of schema {_shown(said['schema'])}; this program reads schema {SCHEMA_VERSION!r}. "
+            "Write it again by that schema."
         )
-    return said
+
+
+def _shown(value: Any) -> str:
+    """Show a value of an envelope, cut where it is long."""
+    text = repr(value)
+    return text if len(text) <= LONGEST_TEXT else text[:LONGEST_TEXT] + "…"
+
+
+def _patient_numbers(said: dict[str, Any], path: str) -> str:
+    value = said.get("patient_numbers", PATIENT_NUMBERS[0])
+    if not isinstance(value, str) or value not in PATIENT_NUMBERS:
+        raise InputError(
+            f"The envelope {path} has the unknown patient_numbers {_shown(value)}; "
+            f"known are {', '.join(PATIENT_NUMBERS)}."
+        )
+    if value == "own" and said["sender"] == OFFICE:
+        raise InputError(
+            f"The envelope {path} is of the office, which gives patients no numbers of its own. "
+            "Say shared if it is a number that all senders use, else send pseudonyms."
+        )
+    return value
 
 
 def _kind(kind: Any, path: str) -> str:
     if not isinstance(kind, str) or kind not in KINDS:
-        raise InputError(f"The envelope {path} is of the unknown kind {kind!r}; known are {', '.join(KINDS)}.")
+        raise InputError(f"The envelope {path} is of the unknown kind {_shown(kind)}; known are {', '.join(KINDS)}.")
     return kind
 
 
 def _text(said: dict[str, Any], name: str, path: str) -> str:
-    value = said[name]
-    if not isinstance(value, str) or not value.strip() or not value.isprintable():
-        raise InputError(f"The envelope {path} has no usable {name}: {value!r}.")
-    return value
+    value: Any = said.get(name)
+    usable = isinstance(value, str) and bool(value.strip()) and value.isprintable() and len(value) <= LONGEST_TEXT
+    if not usable:
+        raise InputError(f"The envelope {path} has no usable {name}: {_shown(value)}. Write a short code.")
+    return str(value)
 
 
 def _count(value: Any, name: str, path: str) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value < 1_000_000_000:
-        raise InputError(f"The envelope {path} has a {name} that is not a whole number: {value!r}.")
+        raise InputError(f"The envelope {path} has a {name} that is not a whole number: {_shown(value)}.")
     return value
 
 
@@ -149,14 +212,14 @@ def _day(said: dict[str, Any], name: str, path: str) -> date:
             raise ValueError(value)
         return date.fromisoformat(value)
     except (TypeError, ValueError):
-        raise InputError(f"The envelope {path} has a {name} that is no date as 2024-03-31: {value!r}.") from None
+        raise InputError(f"The envelope {path} has a {name} that is no date as 2024-03-31: {_shown(value)}.") from None
 
 
 def _declared(said: dict[str, Any], path: str) -> dict[str, int]:
     files, tables = said["files"], KINDS[said["kind"]].tables
     wanted = {f"{table}.csv" for table in tables}
     if not isinstance(files, dict) or set(files) != wanted:
-        named = ", ".join(sorted(files)) if isinstance(files, dict) else repr(files)
+        named = ", ".join(sorted(files))[: 5 * LONGEST_TEXT] if isinstance(files, dict) else _shown(files)
         raise InputError(
             f"The envelope {path} names the files {named or 'none'}; "
             f"a submission of {said['kind']} has {', '.join(sorted(wanted))}."

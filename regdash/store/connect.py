@@ -102,6 +102,17 @@ def create_schema(connection: duckdb.DuckDBPyConnection) -> None:
     connection.executemany("insert into store_facts values (?, ?)", facts)
 
 
+def fact(connection: duckdb.DuckDBPyConnection, name: str) -> str | None:
+    """Fetch what a store notes of itself."""
+    found = connection.execute("select value from store_facts where fact = ?", [name]).fetchall()
+    return str(found[0][0]) if found else None
+
+
+def note_fact(connection: duckdb.DuckDBPyConnection, name: str, value: str) -> None:
+    """Let a store note something of itself that it has not noted before."""
+    connection.execute("insert into store_facts values (?, ?)", [name, value])
+
+
 @contextmanager
 def _told(path: Path) -> Iterator[None]:
     """Say in one line when there is no room left, or no right to write."""

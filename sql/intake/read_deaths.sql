@@ -9,4 +9,6 @@ select
     patient_id_text as record_id,
     case when regexp_full_match(patient_id_text, '{patient_form}') then patient_id_text end as patient_id,
     iso_date(death_date_text) as death_date
-from placed_deaths as p
+from (
+    select * replace (shown_pseudonym(patient_id_text, '{patient_form}') as patient_id_text) from placed_deaths
+) as p

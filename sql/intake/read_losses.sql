@@ -10,4 +10,6 @@ select
     case when regexp_full_match(patient_id_text, '{patient_form}') then patient_id_text end as patient_id,
     iso_date(loss_date_text) as loss_date,
     {loss} as loss
-from placed_losses as p
+from (
+    select * replace (shown_pseudonym(patient_id_text, '{patient_form}') as patient_id_text) from placed_losses
+) as p

@@ -13,7 +13,9 @@ with words as (
         {compartment} as compartment_word,
         {constraint} as constraint_word,
         {action} as action_word
-    from placed_operations as p
+    from (
+        select * replace (shown_pseudonym(patient_id_text, '{patient_form}') as patient_id_text) from placed_operations
+    ) as p
 )
 select
     w.* exclude (compartment_word, constraint_word, action_word),

@@ -10,6 +10,7 @@ import os
 import shutil
 from collections.abc import Callable
 from pathlib import Path
+from typing import BinaryIO
 
 import pytest
 
@@ -198,8 +199,10 @@ def test_one_bad_file_keeps_the_good_ones_beside_it_out_and_further_faults_are_c
 def test_an_unreadable_file_is_refused(submission, taken_in, monkeypatch):
     """Permissions stop nobody who runs the tests as the superuser, so the refusal is the system's own, played back."""
 
-    def refuse(path: str, mode: str) -> None:
-        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), path)
+    def refuse(path: str, mode: str) -> BinaryIO:
+        if path.endswith(".csv"):
+            raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), path)
+        return open(path, mode)
 
     monkeypatch.setattr("regdash.intake.files.open", refuse, raising=False)
     with pytest.raises(InputError, match=r"operations.csv cannot be read: Permission denied"):
