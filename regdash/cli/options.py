@@ -115,6 +115,27 @@ class Year(Years):
         return year
 
 
+class Percent(click.ParamType):
+    """A percentage, read as a proportion."""
+
+    name = "percent"
+
+    def __init__(self, most: float = math.inf) -> None:
+        self._most = most  # in percent, itself left out
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Read 5 or 5%."""
+        try:
+            percent = float(str(value).removesuffix("%"))
+        except ValueError:
+            percent = math.nan
+        least = 0 if self._most == math.inf else math.ulp(0.0)
+        if not least <= percent < self._most:
+            between = "of 0 or more" if least == 0 else f"between 0 and {self._most:g}"
+            self.fail(f"{value} does not say a percentage {between}. Write a number, as in 5.", param, ctx)
+        return percent / 100
+
+
 class Endpoint(click.ParamType):
     """A named endpoint."""
 

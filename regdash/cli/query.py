@@ -8,6 +8,7 @@ from regdash.cli.options import (
     CohortCommand,
     EndpointCommand,
     JointsCommand,
+    Percent,
     Year,
     Years,
     answering,
@@ -71,6 +72,24 @@ def describe(asked: Asked, words: Words, by: str) -> None:
     shell_complete=completing.complete_by,
     help="Give every group the cohort's own mix of these fields, as in age,sex.",
 )
+@click.option(
+    "--ceiling",
+    type=Percent(most=100),
+    metavar="PERCENT",
+    help="Is each risk below this: met, not met, cannot say yet.",
+)
+@click.option(
+    "--margin",
+    type=Percent(),
+    metavar="PERCENT",
+    help="Is each risk at most so much above the reference's; 20 allows a fifth more.",
+)
+@click.option(
+    "--at-least",
+    type=click.IntRange(min=1),
+    metavar="JOINTS",
+    help="Joints at risk without which no verdict is given; 500 if left out.",
+)
 @answering
 def risk(
     asked: Asked,
@@ -84,6 +103,9 @@ def risk(
     reference: str | None,
     given_unrevised: float | None,
     standardise: str,
+    ceiling: float | None,
+    margin: float | None,
+    at_least: int | None,
 ) -> None:
     """
     Estimate the risk of revision by group and year.
@@ -93,11 +115,17 @@ def risk(
       regdash risk age=50..59 --by class --reason infection --json
       regdash risk class=partial --by bearing --endpoint without-bearing-exchange
       regdash risk --by class --years 10 --difference --standardise age,sex
+      regdash risk --by femoral --years 10 --ceiling 5 --at-least 500
+      regdash risk --by class --years 10 --margin 20 --reference total
     """
     if reason and view == "implant":
         raise click.UsageError("One reason competes with all others, so --reason goes with --view patient")
-    if reference and not difference:
-        raise click.UsageError("--reference says what differences are taken from, so it goes with --difference")
+    if reference and not difference and margin is None:
+        raise click.UsageError(
+            "--reference says what groups are compared with, so it goes with --difference or --margin"
+        )
+    if at_least is not None and ceiling is None and margin is None:
+        raise click.UsageError("--at-least is asked of verdicts, so it goes with --ceiling or --margin")
     with asked.desk() as desk:
         report = desk.risk(
             cohort_of(desk, words),
@@ -110,6 +138,9 @@ def risk(
             reference=reference,
             given_unrevised=given_unrevised,
             standardise=by_of(standardise),
+            ceiling=ceiling,
+            margin=margin,
+            **({} if at_least is None else {"at_least": at_least}),
         )
         asked.show(report)
 

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from regdash.output.sheets import LABEL, Withheld, groups_column, limits_heading, once
 from regdash.output.table import Column
 from regdash.output.wording import NONE, Limits, number, p_value, percent, window, with_limits, years
-from regdash.reports.model import CompareRow, DifferenceRow, GapReport, GapRow, ShareRow, TestRow
+from regdash.reports.model import CeilingRow, CompareRow, DifferenceRow, GapReport, GapRow, MarginRow, ShareRow, TestRow
 
 ASKS = 24  # the width down to which a test's question may be wrapped
 
@@ -73,4 +73,32 @@ def difference_columns(rows: Sequence[DifferenceRow], level: float, notes: Withh
             notes.mark(with_limits(figures, 1, 100), [row.withheld for row in rows]),
             left=True,
         ),
+    ]
+
+
+def ceiling_columns(rows: Sequence[CeilingRow]) -> list[Column]:
+    """Show whether each risk is below the ceiling."""
+    return [
+        groups_column(rows),
+        Column("years", [years(row.years) for row in rows]),
+        Column("ceiling, %", [f"{100 * row.ceiling:g}" for row in rows]),
+        *_verdict_columns(rows),
+    ]
+
+
+def margin_columns(rows: Sequence[MarginRow], level: float) -> list[Column]:
+    """Show whether each risk is below that of the reference with the margin on it."""
+    figures: list[Limits] = [(row.excess, row.lower, row.upper) for row in rows]
+    return [
+        groups_column(rows),
+        Column("years", [years(row.years) for row in rows]),
+        Column(limits_heading("excess", level), with_limits(figures, 1, 100), left=True),
+        *_verdict_columns(rows),
+    ]
+
+
+def _verdict_columns(rows: Sequence[CeilingRow] | Sequence[MarginRow]) -> list[Column]:
+    return [
+        Column("verdict", [row.verdict for row in rows], left=True),
+        Column("why", [row.why for row in rows], left=True, least=LABEL),
     ]

@@ -50,6 +50,13 @@ def _(report: RiskReport, width: int) -> Lines:
     lines = [*_opening(report.head, width), *_table(sheets.risk_columns(report.rows, level, notes), width)]
     if report.differences:
         lines += ["", *_table(comparison_sheets.difference_columns(report.differences, level, notes), width)]
+    if report.ceilings:
+        lines += ["", *_table(comparison_sheets.ceiling_columns(report.ceilings), width)]
+    if report.margins:
+        lines += ["", *_table(comparison_sheets.margin_columns(report.margins, level), width)]
+        one = report.margins[0]
+        excess = f"Excess: risk less {1 + one.margin:g} times that of {one.reference}, in percentage points."
+        lines += ["", *_wrapped(excess, width)]
     return [*lines, *_closing(report.head, width, notes)]
 
 

@@ -97,7 +97,9 @@ def _(report: RiskReport) -> Record:
     if report.mix:
         more = {"standard_population": _rows(report.mix), "left_out": _rows(report.left_out)}
     record = _table(report.head, RiskRow, report.rows, **more)
-    return _with_differences(record, report) if report.differences else record
+    record = _with_differences(record, report) if report.differences else record
+    record = _with_ceilings(record, report) if report.ceilings else record
+    return _with_margins(record, report) if report.margins else record
 
 
 DIFFERENCE = ("reference", "difference", "difference_lower", "difference_upper")
@@ -114,6 +116,38 @@ def _with_differences(record: Record, report: RiskReport) -> Record:
         if why or (at and at.withheld):
             row[WITHHELD] = why or f"difference: {at and at.withheld}"
     return Record(record.facts, (*record.columns[:-1], *DIFFERENCE, WITHHELD), record.rows, record.more)
+
+
+CEILING = ("ceiling", "ceiling_at_least", "ceiling_verdict", "ceiling_why")
+MARGIN = (
+    *("margin", "margin_on", "margin_at_least", "excess", "excess_lower", "excess_upper"),
+    *("margin_verdict", "margin_why"),
+)
+
+
+def _with_ceilings(record: Record, report: RiskReport) -> Record:
+    """Add to each row whether its risk is below the ceiling."""
+    found = {(row.group, row.years): row for row in report.ceilings}
+    at = [found[row["group"], row["years"]] for row in record.rows]
+    return _joined(record, CEILING, [(row.ceiling, report.at_least, row.verdict, row.why) for row in at])
+
+
+def _with_margins(record: Record, report: RiskReport) -> Record:
+    """Add to each row whether its risk is below the reference's with the margin; the reference itself has none."""
+    found = {(row.group, row.years): row for row in report.margins}
+    one = report.margins[0]
+    stated = (one.margin, one.reference, report.at_least)
+    at = [found.get((row["group"], row["years"])) for row in record.rows]
+    judged = [(row.excess, row.lower, row.upper, row.verdict, row.why) if row else (None,) * 5 for row in at]
+    return _joined(record, MARGIN, [(*stated, *each) for each in judged])
+
+
+def _joined(record: Record, names: tuple[str, ...], values: Sequence[tuple[Any, ...]]) -> Record:
+    """Add fields to each row, before `withheld`."""
+    for row, own in zip(record.rows, values):
+        why = {WITHHELD: row.pop(WITHHELD)} if WITHHELD in row else {}
+        row |= dict(zip(names, own)) | why
+    return Record(record.facts, (*record.columns[:-1], *names, WITHHELD), record.rows, record.more)
 
 
 @record_of.register

@@ -9,7 +9,7 @@ from regdash.cohort import Cohort
 from regdash.endpoints import ANY_REVISION
 from regdash.grouping import Grouping
 from regdash.reports.describe import describe_report
-from regdash.reports.estimated import How
+from regdash.reports.estimated import AT_LEAST, How
 from regdash.reports.field_values import value_counts
 from regdash.reports.implant import implant_report
 from regdash.reports.implants import implants_report
@@ -81,9 +81,12 @@ class Desk:
         reference: str | None = None,
         given_unrevised: float | None = None,
         standardise: Sequence[Grouping] = (),
+        ceiling: float | None = None,
+        margin: float | None = None,
+        at_least: int = AT_LEAST,
     ) -> RiskReport:
         """Ask which proportion is revised by so many years, as `risk_report`; for the rest see `How`."""
-        how = How(difference, reference, given_unrevised, tuple(standardise))
+        how = How(difference, reference, given_unrevised, tuple(standardise), ceiling, margin, at_least)
         with self._asking() as cut:
             return risk_report(cut, self.policy, cohort, by, years, view, reason, endpoint, how)
 

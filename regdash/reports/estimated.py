@@ -20,6 +20,8 @@ from regdash.stats.standardised_risk import standardised_risk
 from regdash.stats.step_curve import StepCurve
 from regdash.stats.years import days_in
 
+AT_LEAST = 500  # joints at risk behind a verdict: Deere et al. (2019), BMJ Open 9:e026685, for relative margins
+
 
 @dataclass(frozen=True)
 class How:
@@ -29,6 +31,9 @@ class How:
     reference: str | None = None  # its label or filter value; left out, the largest group
     given_unrevised: float | None = None  # years: of joints still followed and unrevised then
     standardise: tuple[Grouping, ...] = ()  # to the cohort's own mix of these fields
+    ceiling: float | None = None  # 0 to 1: is the risk below it? Nobody but who asks can say which
+    margin: float | None = None  # 0.2: is the risk below that of the reference and a fifth more?
+    at_least: int = AT_LEAST  # joints at risk, else neither can be said
 
 
 PLAIN = How()

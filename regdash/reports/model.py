@@ -74,6 +74,32 @@ class DifferenceRow:
 
 
 @dataclass(frozen=True)
+class CeilingRow:
+    """Whether the risk of one group at one time is below a ceiling: met, not met or cannot say yet, and why."""
+
+    group: str
+    years: float
+    ceiling: float  # 0 to 1
+    verdict: str
+    why: str
+
+
+@dataclass(frozen=True)
+class MarginRow:
+    """Whether the risk of one group is below that of the reference with a margin on it, at one time, and why."""
+
+    group: str
+    reference: str
+    years: float
+    margin: float  # 0.2: a fifth more
+    excess: float | None  # risk less (1 + margin) × that of the reference
+    lower: float | None
+    upper: float | None
+    verdict: str
+    why: str
+
+
+@dataclass(frozen=True)
 class LeftOut:
     """Joints that lack a covariate and are left out for it; one joint may lack several."""
 
@@ -115,6 +141,9 @@ class RiskReport:
     differences: tuple[DifferenceRow, ...] = ()  # where they were asked for
     mix: tuple[MixRow, ...] = ()  # of strata, where risks are standardised to it
     left_out: tuple[LeftOut, ...] = ()  # where risks are standardised
+    ceilings: tuple[CeilingRow, ...] = ()  # one a row, where a ceiling was stated
+    margins: tuple[MarginRow, ...] = ()  # where a margin was
+    at_least: int | None = None  # joints at risk that a verdict was asked to have
 
 
 @dataclass(frozen=True)

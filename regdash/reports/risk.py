@@ -11,6 +11,7 @@ from regdash.endpoints import ANY_REVISION
 from regdash.errors import FilterError
 from regdash.grouping import Grouping
 from regdash.reports import wording
+from regdash.reports.ceiling import ceiling_rows, margin_rows, refuse_bars
 from regdash.reports.counted import Counted, count, head
 from regdash.reports.estimated import (
     PLAIN,
@@ -65,12 +66,13 @@ def risk_report(
             always seen with everything else competing, so it implies the patient view.
         reason: a reason for revision, by group or in detail; None for whatever reason.
         endpoint: key or name of the endpoint, as `endpoints.named`; years are those of its clock.
-        how: differences between groups, a landmark, standardisation.
+        how: differences between groups, a landmark, standardisation, verdicts against a ceiling or a margin.
 
     Raises:
         FilterError: an outcome word in the cohort, an unknown view, reason, endpoint or reference, years below 0, or
-            none after the landmark.
+            none after the landmark, or a ceiling or margin that is none.
     """
+    refuse_bars(how)
     event = event_of(cut, endpoint, reason)
     view = PATIENT_VIEW if reason else checked_view(view)
     years = after_landmark(checked_years(years), how.given_unrevised)
@@ -122,6 +124,8 @@ def _report(
     said = [*cautions, *_landmark_said(counted, how)]
     said += [wording.DEATHS_CENSORED if view == IMPLANT_VIEW else wording.DEATHS_COMPETE]
     said += [_NOTES[note] for note in _NOTES if note in notes]
+    said += [] if how.ceiling is None and how.margin is None else [wording.VERDICTS]
+    said += [] if how.margin is None else [wording.BEST_OF_MANY]
     written = head(
         counted,
         policy,
@@ -133,8 +137,19 @@ def _report(
         not_by_chance=_not_by_chance(how),
     )
     drawn = tuple(curve(policy, group.label, step) for group, step in zip(found.groups, found.steps))
-    differences = difference_rows(found, rows, _reference(counted, found, how), years) if how.difference else ()
-    return RiskReport(written, found.groups, years, rows, drawn, differences, found.mix)
+    reference = _reference(counted, found, how) if how.difference or how.margin is not None else 0
+    return RiskReport(
+        head=written,
+        groups=found.groups,
+        years=years,
+        rows=rows,
+        curves=drawn,
+        differences=difference_rows(found, rows, reference, years) if how.difference else (),
+        mix=found.mix,
+        ceilings=ceiling_rows(found, rows, how),
+        margins=margin_rows(found, rows, reference, years, how),
+        at_least=None if how.ceiling is None and how.margin is None else how.at_least,
+    )
 
 
 def _reference(counted: Counted, found: Estimated, how: How) -> int:
@@ -157,7 +172,9 @@ def _method(view: str, how: How) -> str:
     difference = wording.DIFFERENCE
     if how.standardise:
         method, difference = method + wording.STANDARDISED, wording.DIFFERENCE_STANDARDISED
-    return method + (difference if how.difference else "")
+    method += difference if how.difference else ""
+    method += "" if how.ceiling is None else wording.ceiling(how.ceiling, how.at_least)
+    return method + ("" if how.margin is None else wording.margin(how.margin, how.at_least))
 
 
 def _not_by_chance(how: How) -> str:

@@ -131,6 +131,11 @@ SHARES_VARY = (
     "A share divides two estimates that both vary; where reasons pull in different directions shares may lie below 0 "
     "or above 100 %."
 )
+VERDICTS = (
+    "A verdict is on these joints by that time: not met is a reason to look, and cannot say yet is neither. Of many "
+    "verdicts some are wrong by chance."
+)
+BEST_OF_MANY = "A reference that was picked because it did best looks better than it is."
 PARTS_NEED_REASONS = "Parts follow the leading reason as the surgeon recorded it; a reason is not a proven cause."
 
 
@@ -171,6 +176,35 @@ def landmark(years: float, followed: int, joints: int) -> str:
         f"Risks are those of the {followed:,} of {joints:,} joints still followed and unrevised at {years:g} "
         f"year{plural}; times are since implantation. They say nothing on joints revised before, or of patients who "
         "died before."
+    )
+
+
+def ceiling(bar: float, at_least: int) -> str:
+    """
+    Say how a risk is judged by a ceiling.
+
+    >>> ceiling(0.05, 500).split(":")[0]
+    ' Against a ceiling of 5 %'
+    """
+    return (
+        f" Against a ceiling of {100 * bar:g} %: met where the upper limit is below it, not met where the lower limit "
+        f"is above it, else, or with fewer than {at_least:,} joints at risk, cannot say yet (one confidence interval "
+        "for three verdicts: common practice)."
+    )
+
+
+def margin(share: float, at_least: int) -> str:
+    """
+    Say how a risk is judged by that of the reference.
+
+    >>> margin(0.2, 500).split(":")[0]
+    ' Against the reference with a margin of 20 %'
+    """
+    return (
+        f" Against the reference with a margin of {100 * share:g} %: the excess is the risk less {1 + share:g} times "
+        "that of the reference, its limits those of a difference, the reference's error being multiplied too. Met "
+        "where its upper limit is below 0, not met where its lower limit is above 0, else, or with fewer than "
+        f"{at_least:,} joints at risk in either group, cannot say yet."
     )
 
 

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from regdash.stats.difference import DifferenceAt, risk_sides, side_difference
-from regdash.stats.limits import Scale
+from regdash.stats.difference import DifferenceAt, Side, risk_sides, side_difference
+from regdash.stats.limits import RiskAt, Scale
 from regdash.stats.step_curve import StepCurve
 
 Verdict = Literal["met", "not met", "cannot say yet"]
@@ -68,12 +68,17 @@ def against_ceiling(
     >>> [against_ceiling(curve, ceiling, 3652, 500).verdict for ceiling in (0.05, 0.025, 0.01)]
     ['met', 'cannot say yet', 'not met']
     """
+    (point,) = curve.at([day], level, scale)
+    return judged_by_ceiling(point, ceiling, minimum_at_risk)
+
+
+def judged_by_ceiling(point: RiskAt, ceiling: float, minimum_at_risk: int) -> AgainstCeiling:
+    """Say the same of a risk with limits, however it was estimated."""
     if not 0 < ceiling < 1:
         raise ValueError(f"A ceiling for a risk lies between 0 and 1; {ceiling} does not.")
-    (point,) = curve.at([day], level, scale)
     few = _too_few(point.at_risk, minimum_at_risk)
     verdict, why = few or _verdict(point.lower, point.upper, ceiling, "the ceiling", point.note)
-    return AgainstCeiling(day, ceiling, point.at_risk, point.risk, point.lower, point.upper, verdict, why)
+    return AgainstCeiling(point.day, ceiling, point.at_risk, point.risk, point.lower, point.upper, verdict, why)
 
 
 def against_benchmark(
@@ -97,11 +102,18 @@ def against_benchmark(
         Excess F - (1 + m) B with variance se² + (1 + m)² se_B², limits as `risk_difference`: derived here, in the
         manner of a non-inferiority trial with a relative margin.
     """
-    if not 0 <= margin < float("inf"):
-        raise ValueError(f"A margin is 0 or more; {margin} is not.")
     at_risk = (int(curve.followed.at([day])[0]), int(benchmark.followed.at([day])[0]))
     (own,), (best,) = risk_sides(curve, [day], level), risk_sides(benchmark, [day], level)
-    excess = side_difference(day, own, best.times(1 + margin))
+    return judged_by_benchmark(day, own, best, margin, at_risk, minimum_at_risk)
+
+
+def judged_by_benchmark(
+    day: int, own: Side, benchmark: Side, margin: float, at_risk: tuple[int, int], minimum_at_risk: int
+) -> AgainstBenchmark:
+    """Say the same of two risks with limits, however they were estimated; joints at risk of the own one come first."""
+    if not 0 <= margin < float("inf"):
+        raise ValueError(f"A margin is 0 or more; {margin} is not.")
+    excess = side_difference(day, own, benchmark.times(1 + margin))
     few = _too_few(min(at_risk), minimum_at_risk)
     verdict, why = few or _verdict(excess.lower, excess.upper, 0.0, "no excess", excess.note)
     return AgainstBenchmark(day, margin, at_risk, excess, verdict, why)
@@ -110,7 +122,8 @@ def against_benchmark(
 def _too_few(at_risk: int, minimum: int) -> tuple[Verdict, str] | None:
     if at_risk >= minimum:
         return None
-    return "cannot say yet", f"{at_risk:,} joints at risk, fewer than the {minimum:,} asked for"
+    joints = "joint" if at_risk == 1 else "joints"
+    return "cannot say yet", f"{at_risk:,} {joints} at risk, fewer than the {minimum:,} asked for"
 
 
 def _verdict(

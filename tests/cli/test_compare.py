@@ -118,7 +118,7 @@ def test_without_groups_it_is_wrong_usage(command, store):
         ("compare --by class --windows 0,1", 2, "0,1 does not say years."),
         ("compare --by class --adjust bim", 1, "There is no field bim to group by."),
         ("compare --by class ended=revised", 1, "ended is known only after implantation."),
-        ("risk --by class --reference total", 2, "so it goes with --difference."),
+        ("risk --by class --reference total", 2, "so it goes with --difference or --margin."),
         ("risk --difference", 1, "A difference is between groups, and there is one only."),
         ("risk --years 1,2 --given-unrevised 3", 1, "A risk given unrevised at 3 years needs times after that"),
         ("risk --by sex --standardise sex", 1, "Groups are made by sex already"),

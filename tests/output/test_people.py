@@ -28,6 +28,7 @@ REPORTS = {
         c, grouping.parse("class"), years=(5, 10), difference=True, standardise=grouping.parse("age:20,sex")
     ),
     "landmark": lambda desk, c: desk.risk(c, grouping.parse("class,sex"), difference=True, given_unrevised=2),
+    "verdicts": lambda desk, c: desk.risk(c, grouping.parse("technology"), years=(5, 10), ceiling=0.05, margin=0.2),
     "compare": lambda desk, c: desk.compare(c, grouping.parse("asa"), grouping.parse("age,sex,technology"), (1, 5)),
     "compare bearings": lambda desk, c: desk.compare(c, grouping.parse("technology"), grouping.parse("asa,bmi"), (1,)),
     "gap": lambda desk, c: desk.gap(c, grouping.parse("class"), 10),
