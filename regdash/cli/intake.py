@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from regdash.cli import words
+from regdash.cli.ending import REFUSED
 from regdash.cli.options import Day, cut_option, form_options, store_option
 from regdash.cli.place import to_read, to_write
 from regdash.cli.printing import Form, Steps, emit, say, show
@@ -30,24 +31,38 @@ COUNTS = ("received", "accepted", "held", "rejected", "known_already")
 
 @click.command()
 @click.argument("paths", nargs=-1, required=True, metavar="PATH...", type=click.Path(path_type=Path))
+@click.option(
+    "--key",
+    type=click.Path(path_type=Path),
+    envvar="REGDASH_KEY",
+    metavar="FILE",
+    help="What turns patients' own numbers into pseudonyms; see new-key.",
+)
 @store_option
 @form_options
-def receive(paths: tuple[Path, ...], store: Path | None, form: Form) -> None:
+def receive(paths: tuple[Path, ...], key: Path | None, store: Path | None, form: Form) -> None:
     """
     Take in submissions: folders with an envelope.json and its files, or folders of such folders.
 
-    All that is named is taken in, or nothing. Taking the same in twice changes nothing.
+    A submission with a fault is refused whole, and those of its sender that come after it wait; the others are
+    taken in. The exit code is 1 where any was left out. Taking the same in twice changes nothing.
 
     \b
       regdash receive inbox/2025Q1
     """
+    from regdash.intake.pseudonyms import read_key
     from regdash.intake.receive import receive as take_in
 
+    pseudonyms = read_key(key.expanduser()) if key else None
     with Steps() as steps:
-        receipt = take_in(to_write(store), list(paths), steps)
+        receipt = take_in(to_write(store), list(paths), steps, pseudonyms)
     known = receipt.submissions - receipt.new_submissions
     say(f"{receipt.new_submissions:,} submissions taken in, {known:,} known already.")
     show(_by_table(receipt) if form == "text" else _by_file(receipt), form)
+    for one in receipt.refused:
+        say(f"Refused: {' '.join(one.told.split())}")
+    if receipt.refused:
+        raise SystemExit(REFUSED)
 
 
 def _by_file(receipt: "Receipt") -> "Listing":
@@ -55,7 +70,11 @@ def _by_file(receipt: "Receipt") -> "Listing":
     from regdash.output.listing import Listing
 
     columns = tuple(field.name for field in fields(FileReceipt))
-    facts = {"submissions": receipt.submissions, "new_submissions": receipt.new_submissions}
+    facts = {
+        "submissions": receipt.submissions,
+        "new_submissions": receipt.new_submissions,
+        "refused": [{"folder": one.folder, "text": one.told} for one in receipt.refused],
+    }
     return Listing("receipt", columns, [astuple(file) for file in receipt.files], facts)
 
 

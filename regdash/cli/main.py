@@ -11,13 +11,16 @@ import click
 from regdash import __version__
 from regdash.cli.ending import exit_code, fill_missing_streams
 
-# Each command: the module that holds it under its own name, and what it does.
+# Each command: the module that holds it under its own name (new-key as new_key), and what it does.
 COMMANDS = {
     "demo": ("demo", "Make a synthetic register, take it in, freeze it and open it."),
     "receive": ("intake", "Take submissions in."),
     "held": ("intake", "List what was held back or rejected, and why."),
     "freeze": ("intake", "Make a data cut."),
     "cuts": ("intake", "List the data cuts."),
+    "backup": ("safekeeping", "Copy the whole store."),
+    "restore": ("safekeeping", "Put a backup back."),
+    "new-key": ("safekeeping", "Make the key that turns patients' numbers into pseudonyms."),
     "browse": ("browse", "Open the dashboard."),
     "describe": ("query", "Say who the joints are."),
     "risk": ("query", "Estimate the risk of revision by group and year."),
@@ -48,7 +51,7 @@ class Program(click.Group):
         if cmd_name not in COMMANDS:
             return None
         module, short_help = COMMANDS[cmd_name]
-        command: click.Command = getattr(importlib.import_module(f"regdash.cli.{module}"), cmd_name)
+        command: click.Command = getattr(importlib.import_module(f"regdash.cli.{module}"), cmd_name.replace("-", "_"))
         command.short_help = short_help
         return command
 

@@ -114,7 +114,7 @@ def note_fact(connection: duckdb.DuckDBPyConnection, name: str, value: str) -> N
 
 
 @contextmanager
-def _told(path: Path) -> Iterator[None]:
+def told_if_unwritable(path: Path) -> Iterator[None]:
     """Say in one line when there is no room left, or no right to write."""
     try:
         yield
@@ -134,7 +134,7 @@ def opened(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
     Raises:
         StoreError: there is no room left to write.
     """
-    with _told(path):
+    with told_if_unwritable(path):
         connection = duckdb.connect(str(path), config=_config(path.parent))
         try:
             yield connection
@@ -165,7 +165,7 @@ def writing(store: Path) -> Iterator[duckdb.DuckDBPyConnection]:
             if is_new:
                 create_schema(connection)
             check_release(connection, store)
-            with _told(store):
+            with told_if_unwritable(store):
                 yield connection
                 connection.execute("commit")
             is_new = False
@@ -222,7 +222,7 @@ def reading(store: Path) -> Iterator[duckdb.DuckDBPyConnection]:
     try:
         note_holder(store)
         check_release(connection, store)
-        with _told(store):
+        with told_if_unwritable(store):
             yield connection
     finally:
         forget_holder(store)

@@ -18,7 +18,7 @@ def completed(*words: str) -> list[str]:
 
 
 def test_commands_are_completed():
-    assert completed("re") == ["receive", "reasons"]
+    assert completed("re") == ["receive", "restore", "reasons"]
 
 
 @pytest.mark.parametrize(
