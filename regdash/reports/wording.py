@@ -92,7 +92,10 @@ DEATHS_COMPETE = (
     "Death competes: this says which share of patients is revised, and it falls where more of them die; "
     "compare implants by net risk."
 )
-SHARES_SHIFT = "Shares of reasons shift with follow-up: compare incidences at the same time, not shares."
+SHARES_SHIFT = (
+    "Shares of reasons shift with follow-up: compare incidences at the same time, not shares. They are of joints that "
+    "were revised, a selection: a large share need not be a high risk, and one reason's falls where another's rises."
+)
 RATE_AVERAGES = (
     "A rate averages over follow-up. Where the hazard is high early, joints followed for a short time look worse "
     "than joints followed for long."
@@ -129,7 +132,8 @@ RATIOS_CENSOR_DEATHS = (
 )
 SHARES_VARY = (
     "A share divides two estimates that both vary; where reasons pull in different directions shares may lie below 0 "
-    "or above 100 %."
+    "or above 100 %. Shares are given only where the difference is shown: one that barely is has likely come out large "
+    "by chance, and its shares small."
 )
 VERDICTS = (
     "A verdict is on these joints by that time: not met is a reason to look, and cannot say yet is neither. Of many "

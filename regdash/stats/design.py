@@ -135,5 +135,5 @@ def distinct_patterns(codes: Sequence[np.ndarray], sizes: Sequence[int]) -> tupl
 
 
 def _listed(levels: Sequence[str]) -> str:
-    shown = ", ".join(f"'{level}'" for level in levels[:6])
-    return shown if len(levels) <= 6 else f"{shown} and {len(levels) - 6} others"
+    shown, more = ", ".join(f"'{level}'" for level in levels[:6]), len(levels) - 6
+    return shown if more <= 0 else f"{shown} and {more} other{'' if more == 1 else 's'}"

@@ -21,6 +21,12 @@ def test_a_reference_is_named_and_must_occur() -> None:
         categorical("class", np.array([0, 1]), ("a", "b", "c"), "c")
 
 
+@pytest.mark.parametrize(("size", "said"), [(6, "'e', 'f'[.]"), (7, "'f' and 1 other[.]"), (9, "'f' and 3 others[.]")])
+def test_many_levels_are_cut_short_in_a_message(size: int, said: str) -> None:
+    with pytest.raises(ModelError, match=said):
+        categorical("class", np.arange(size), tuple("abcdefghi"), "z")
+
+
 def test_one_level_or_none_is_nothing_to_compare() -> None:
     with pytest.raises(ModelError, match="'class' is 'b' in every joint"):
         categorical("class", np.array([1, 1]), ("a", "b"))

@@ -2,6 +2,8 @@
 
 import numpy as np
 import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from regdash.errors import ModelError
@@ -9,6 +11,7 @@ from regdash.stats.cox import cox
 from regdash.stats.cox_counts import PatternCounts
 from regdash.stats.design import linear
 from regdash.stats.events import Entries
+from regdash.stats.partial_likelihood import Ties
 from regdash.stats.time_split import split_at
 from tests.stats.cases import rows_of
 from tests.stats.cox_cases import column, counts_of_rows, numbers, veteran_split
@@ -54,6 +57,40 @@ def test_a_model_by_window_alone_is_the_models_of_each_window() -> None:
     late = cox(counts_of_rows(days[later], died[later]), trt.of(later))
     assert_allclose(both.coef, [early.coef[0], late.coef[0]], rtol=1e-9)
     assert_allclose(both.se, [early.se[0], late.se[0]], rtol=1e-9)
+
+
+@pytest.mark.parametrize("ties", ["efron", "breslow"])
+@given(
+    joints=st.lists(
+        st.tuples(st.integers(0, 1), st.integers(0, 2), st.integers(1, 30), st.booleans()), min_size=12, max_size=60
+    ),
+    windows=st.integers(2, 4),
+)
+def test_where_every_window_has_the_same_data_an_implant_has_the_same_adjusted_ratio_in_all(
+    ties: Ties, joints: list[tuple[int, int, int, bool]], windows: int
+) -> None:
+    """Each joint is followed once in every window, from its first day on, as the same joint was in the one before."""
+    unit, level, stop, event = np.array(joints).T
+    every, length = np.arange(len(joints)), 30
+    design = linear("implant", unit).beside(linear("age", level))
+    try:
+        one = cox(PatternCounts(len(every), every, stop, event), design, ties)
+    except ModelError:
+        assume(False)
+    starts = np.repeat(np.arange(windows) * length, len(every))
+    late = starts > 0
+    entries = Entries(np.tile(every, windows)[late], starts[late], np.ones(int(late.sum()), dtype=int))
+    stops = np.tile(stop, windows) + starts
+    many = PatternCounts(len(every), np.tile(every, windows), stops, np.tile(event, windows), entered=entries)
+    split = split_at(many, [length * number for number in range(1, windows)])
+    adjusted = split.by_window(linear("implant", unit)).beside(split.constant(linear("age", level)))
+    found = cox(split.counts, adjusted, ties)
+    expected = one.ratios()[0]
+    for ratio in found.ratios()[:windows]:
+        if expected.ratio is None:
+            assert ratio.ratio is None
+        else:
+            assert_allclose(ratio.ratio, expected.ratio, rtol=1e-6)
 
 
 def test_a_level_without_events_in_one_window_has_no_ratio_there_alone() -> None:
