@@ -12,6 +12,7 @@ import os
 import re
 import stat
 from dataclasses import dataclass
+from itertools import islice
 
 from regdash.dictionary import TABLES
 from regdash.errors import InputError
@@ -28,6 +29,7 @@ _DISGUISES = {
     b"PAR1": "a Parquet file",
     b"%PDF": "a PDF document",
 }
+_NAMED = 5  # names of columns in one sentence, at most
 _DIVIDERS = {";": "semicolons", "\t": "tabs", "|": "bars"}
 _NAME_OF_COLUMN = re.compile(r"[^\W\d]{1,40}(?:[ _-][^\W\d]{1,40}){0,4}")  # anything else may be a patient's
 
@@ -213,11 +215,12 @@ def _names(found: list[str]) -> set[str]:
 
 
 def _difference_of_names(found: list[str], wanted: tuple[str, ...]) -> str:
-    unknown = [_shown(name, n) for n, name in enumerate(found, 1) if name not in wanted]
+    strange = ((n, name) for n, name in enumerate(found, 1) if name not in wanted)
+    unknown = [_shown(name, n) for n, name in islice(strange, _NAMED)]
     missing = [repr(name) for name in wanted if name not in found]
     twice = [repr(name) for name in wanted if found.count(name) > 1]
     groups = (("unknown", unknown), ("missing", missing), ("repeated", twice))
-    parts = [f"{what} {', '.join(names[:5])}" for what, names in groups if names]
+    parts = [f"{what} {', '.join(names[:_NAMED])}" for what, names in groups if names]
     if not parts:
         moved = [f"{has!r} stands where {should!r} belongs" for has, should in zip(found, wanted) if has != should]
         parts = [f"columns are in another order, {moved[0]}"]

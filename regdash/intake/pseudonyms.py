@@ -6,7 +6,6 @@ out whose pseudonym is whose by trying numbers; whoever has it not, cannot.
 """
 
 import base64
-import hashlib
 import hmac
 import os
 import re
@@ -34,7 +33,7 @@ class Pseudonyms:
     @property
     def fingerprint(self) -> str:
         """Tells one key from another, and does not give it away."""
-        return hmac.digest(self.key, b"fingerprint of the key", hashlib.sha256).hex()[:16]
+        return hmac.digest(self.key, b"fingerprint of the key", "sha256").hex()[:16]
 
     def of(self, number: str, scope: str) -> str:
         """
@@ -48,10 +47,10 @@ class Pseudonyms:
         >>> Pseudonyms(bytes(32)).of("123", "H001") == Pseudonyms(bytes(32)).of("123", "H002")
         False
         """
-        plain = unicodedata.normalize("NFC", number).strip()
+        plain = (number if number.isascii() else unicodedata.normalize("NFC", number)).strip()
         if not plain:
             return ""
-        hashed = hmac.digest(self.key, f"{scope}\0{plain}".encode(), hashlib.sha256)
+        hashed = hmac.digest(self.key, f"{scope}\0{plain}".encode(), "sha256")
         return "Q" + base64.b32encode(hashed[:HASH_BYTES]).decode("ascii")
 
 
