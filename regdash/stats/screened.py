@@ -16,6 +16,7 @@ from regdash.stats.risk_sets import RiskSets, risk_sets
 _BLOCK = 2**19  # shares of risk sets, units × denominators, held at one time
 _STEP, _MOST = 1e-10, 60
 _SAMPLE = 1000  # denominators that a first look takes
+_ROUNDING = 1e-9  # a share that should be 1 may fall short of it by this much
 
 
 @dataclass(frozen=True)
@@ -154,7 +155,8 @@ def _note(share: np.ndarray, times: np.ndarray, events: int) -> str | None:
     if events == 0:
         return "no events: its hazard ratio has no lower end"
     all_events = events >= np.count_nonzero(share) and events >= times[share > 0].sum()
-    only_alone = share.max() == 1 and events <= times[share == 1].sum()
+    alone = share > 1 - _ROUNDING  # tied shares are sums of thirds and the like
+    only_alone = bool(alone.any()) and events <= times[alone].sum()
     if all_events and only_alone:
         return "no other joint of its strata is in follow-up on a day with an event"
     if all_events:

@@ -106,6 +106,19 @@ def test_a_ratio_that_does_not_exist_is_told_why() -> None:
     assert note_of([1, 2], [5, 9], [1, 0]) == "none of its joints is in follow-up on a day with an event"
 
 
+def test_a_unit_alone_is_told_so_however_its_tied_joints_are_counted() -> None:
+    # Tied shares are sums of fifths, which fall short of 1 in one order and not in another.
+    one, parts = (
+        PatternCounts(2, pattern, days, events, joints)
+        for pattern, days, events, joints in (
+            ([0, 1], [1, 0], [1, 0], [5, 4]),
+            ([0, 1, 0], [1, 0, 1], [1, 0, 1], [2, 4, 3]),
+        )
+    )
+    told = [screened_hazard_ratios(each, [0, 1], ["A", "B"])[0].ratio.note for each in (one, parts)]
+    assert told == ["no other joint of its strata is in follow-up on a day with an event"] * 2
+
+
 def test_units_that_do_not_match_the_patterns_are_refused() -> None:
     counts = register(1)
     for unit in (UNIT[:5], UNIT + 1):
