@@ -29,6 +29,10 @@ UNWRITABLE = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS, errno.EACCES
 RELEASE = 1
 
 
+class StoreHeldError(StoreError):
+    """A store that another process has open."""
+
+
 def registry_path(store: Path) -> Path:
     """Where a store's database file stands."""
     return store / REGISTRY_FILE
@@ -51,7 +55,7 @@ def _refusal(path: Path, fault: duckdb.Error) -> StoreError:
     text = str(fault)
     if "Could not set lock" in text:
         who = holder_in_words(path.parent, text)
-        return StoreError(f"The store {path.parent} is held by {who}. Wait until it has finished, then try again.")
+        return StoreHeldError(f"The store {path.parent} is held by {who}. Wait until it has finished, then try again.")
     return StoreError(f"The store {path} cannot be opened: {text.splitlines()[0]}")
 
 
@@ -118,12 +122,22 @@ def told_if_unwritable(path: Path) -> Iterator[None]:
     """Say in one line when there is no room left, or no right to write."""
     try:
         yield
-    except (duckdb.IOException, duckdb.OutOfMemoryException) as fault:
+    except duckdb.Error as fault:
+        if not _is_no_room(fault):
+            raise
         raise StoreError(f"{path} cannot be written: {str(fault).splitlines()[0]}") from None
     except OSError as fault:
         if fault.errno not in UNWRITABLE:
             raise
         raise StoreError(f"{path} cannot be written: {fault.strerror}.") from None
+
+
+def _is_no_room(fault: duckdb.Error) -> bool:
+    """Tell a full disk, or one that failed, from a bug: a commit that found no room comes as another error."""
+    text = str(fault)
+    return isinstance(fault, duckdb.IOException | duckdb.OutOfMemoryException) or any(
+        sign in text for sign in ("Could not write", "Could not sync", "Could not truncate", "No space left")
+    )
 
 
 @contextmanager
@@ -154,7 +168,7 @@ def writing(store: Path) -> Iterator[duckdb.DuckDBPyConnection]:
     """
     made_folders = _make_folder(store)
     try:
-        connection = _open(store, read_only=False)
+        connection = _open_to_write(store)
         is_new = False
         try:
             note_holder(store)
@@ -171,7 +185,7 @@ def writing(store: Path) -> Iterator[duckdb.DuckDBPyConnection]:
             is_new = False
         finally:
             if is_new:  # while it is still ours alone: once closed, somebody else may have begun in it
-                registry_path(store).unlink(missing_ok=True)
+                _remove_database(store)
             forget_holder(store)  # before the lock goes: after that it could be somebody else's of our number
             connection.close()
             _share(registry_path(store), FILE_MODE)
@@ -180,6 +194,23 @@ def writing(store: Path) -> Iterator[duckdb.DuckDBPyConnection]:
         for folder in made_folders:
             with suppress(OSError):  # not empty: the store was made, or somebody else is at it
                 folder.rmdir()
+
+
+def _open_to_write(store: Path) -> duckdb.DuckDBPyConnection:
+    is_new = not registry_path(store).exists()
+    try:
+        return _open(store, read_only=False)
+    except StoreHeldError:
+        raise
+    except StoreError:
+        if is_new:  # there was no room for its first block
+            _remove_database(store)
+        raise
+
+
+def _remove_database(store: Path) -> None:
+    registry_path(store).unlink(missing_ok=True)
+    registry_path(store).with_name(REGISTRY_FILE + ".wal").unlink(missing_ok=True)
 
 
 def _remove_spilled(store: Path) -> None:

@@ -38,6 +38,8 @@ DERIVED = (
 )
 FILLED = ("component_life", "follow_up", "revision_episodes", "held_revisions", "copies")
 
+RESERVED = "reserved"  # in the folder where a cut is built: the name it will have
+
 # Where the values of each ENUM of codes come from, and the column there.
 CODES = {
     "hospital_codes": ("cut_operations", "hospital_id"),
@@ -71,6 +73,7 @@ def freeze(store: Path, through: date, known_as_of: date | None = None, progress
             with opened(aside) as cut:
                 nameless = make_manifest(cut, through, as_of, completeness)
             with reserved_name(store, through) as name:
+                (workshop / RESERVED).write_text(name)
                 manifest = replace(nameless, cut=name)
                 with opened(aside) as cut:
                     _finish(cut, manifest)
@@ -94,6 +97,11 @@ def _as_of(connection: duckdb.DuckDBPyConnection, store: Path, through: date, kn
     return as_of
 
 
+def manifest_path(store: Path, name: str) -> Path:
+    """Where a cut's manifest stands; a cut is there once it is."""
+    return store / CUTS_FOLDER / f"{name}.json"
+
+
 def _workshop(store: Path) -> Path:
     """Make a folder to build the cut in; those of runs that were killed go."""
     cuts = store / CUTS_FOLDER
@@ -102,10 +110,19 @@ def _workshop(store: Path) -> Path:
         cuts.chmod(FOLDER_MODE)
     for left in cuts.glob(".making-*"):
         if not _is_at_work(left):
+            _forget_unfinished(store, left)
             shutil.rmtree(left, ignore_errors=True)
     folder = cuts / f".making-{os.getpid()}"
     folder.mkdir()
     return folder
+
+
+def _forget_unfinished(store: Path, left: Path) -> None:
+    """Remove the cut that a killed freeze had put in its place, but not its manifest: nobody can know of it."""
+    with suppress(FileNotFoundError):
+        name = (left / RESERVED).read_text()
+        if name and not manifest_path(store, name).exists():
+            cut_path(store, name).unlink()
 
 
 def _is_at_work(left: Path) -> bool:
@@ -232,7 +249,7 @@ def _publish(store: Path, aside: Path, manifest: Manifest) -> None:
     written.write_text(manifest.to_json(), encoding="utf-8")
     written.chmod(FILE_MODE)
     _sync(written)
-    os.replace(written, target.parent / f"{manifest.cut}.json")
+    os.replace(written, manifest_path(store, manifest.cut))
     _sync(target.parent)
 
 
