@@ -8,7 +8,7 @@ line with exactly these columns). Intake validates against this; the generator w
 import re
 from dataclasses import dataclass
 
-SCHEMA_VERSION = "1"
+SCHEMA_VERSION = "2"
 ENVELOPE_NAME = "envelope.json"
 
 # What an envelope must say. `files` maps each CSV file to the rows its sender declares;
@@ -50,15 +50,32 @@ TABLES = {
         "diagnosis",
         "asa",
         "bmi",
+        "height_cm",
+        "weight_kg",
+        "icd10",
+        "admission_date",
+        "discharge_date",
+        "technology_system",
         "action",
         "stem_used",
         "augment_used",
         "graft_used",
     ),
-    "components": ("operation_id", "line_no", "role", "action", "catalogue_no", "lot"),
-    "reasons": ("operation_id", "line_no", "reason", "leads"),
+    "components": (
+        "operation_id",
+        "line_no",
+        "role",
+        "action",
+        "catalogue_no",
+        "lot",
+        "serial",
+        "expiry_date",
+        "udi",
+    ),
+    "reasons": ("operation_id", "line_no", "reason", "leads", "note"),
     "catalogue": (
         "catalogue_no",
+        "gtin",
         "maker",
         "implant",
         "role",
@@ -67,12 +84,16 @@ TABLES = {
         "bearing",
         "constraint",
         "fixation",
+        "material",
         "size",
+        "side",
         "introduced_date",
         "withdrawn_date",
     ),
+    "pairs": ("implant", "paired_implant", "size_steps"),
     "hospitals": ("hospital_id", "region", "active_from", "active_to"),
     "surgeons": ("surgeon_id", "active_from", "active_to"),
+    "systems": ("hospital_id", "technology_system", "active_from", "active_to"),
     "deaths": ("patient_id", "death_date"),
     "losses": ("patient_id", "loss_date", "loss"),
     "admin_counts": ("hospital_id", "joint", "kind", "month", "operations"),
@@ -91,8 +112,8 @@ KINDS = {
     kind.name: kind
     for kind in (
         Kind("operations", ("operations", "components", "reasons")),
-        Kind("catalogue", ("catalogue",)),
-        Kind("units", ("hospitals", "surgeons")),
+        Kind("catalogue", ("catalogue", "pairs")),
+        Kind("units", ("hospitals", "surgeons", "systems")),
         Kind("deaths", ("deaths",)),
         Kind("losses", ("losses",)),
         Kind("admin_counts", ("admin_counts",)),

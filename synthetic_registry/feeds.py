@@ -98,13 +98,14 @@ def _catalogue_rows(batch: Batch, year: int) -> list[list[tuple]]:
         if max(entry.introduced, 0) == year or (entry.withdrawn == year and entry.introduced < year)
         if not (entry.bearing == "one-piece" and entry.role == batch.catalogue.main_roles[2][0])  # has no use
     ]
-    return [[_catalogue_row(batch, entry, start, year) for entry in found]]
+    return [[_catalogue_row(batch, entry, start, year) for entry in found], []]
 
 
 def _catalogue_row(batch: Batch, entry: Entry, start: int, year: int) -> tuple:
     withdrawn = f"{start + entry.withdrawn - 1}-12-31" if entry.withdrawn <= year else ""
     return (
         entry.catalogue_no,
+        "",
         entry.maker,
         entry.implant,
         words.coded(entry.role),
@@ -113,7 +114,9 @@ def _catalogue_row(batch: Batch, entry: Entry, start: int, year: int) -> tuple:
         entry.bearing,
         words.coded(entry.constraint),
         entry.fixation,
+        "",
         entry.size,
+        "",
         f"{start + entry.introduced}-01-01",
         withdrawn,
     )
@@ -133,7 +136,7 @@ def _unit_rows(batch: Batch, year: int) -> list[list[tuple]]:
         for code, first, last in zip(surgeons.codes, surgeons.first_year, surgeons.last_year)
         if first == year or last == year - 1
     ]
-    return [new, people]
+    return [new, people, []]
 
 
 def _deaths(batch: Batch, lists: Lists, patients: np.ndarray) -> Dated:

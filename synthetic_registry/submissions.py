@@ -4,6 +4,7 @@ The hospitals' submissions: one folder for each hospital and quarter.
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import polars as pl
@@ -101,7 +102,7 @@ def _operations(code: str, lists: Lists, rows: dict[str, np.ndarray]) -> pl.Data
             if name in dictionary.TABLES["operations"]
         },
     }
-    return pl.DataFrame(columns).select(dictionary.TABLES["operations"])
+    return in_order("operations", columns)
 
 
 def _components(ids: pl.Series, lists: Lists, rows: dict[str, np.ndarray]) -> pl.DataFrame:
@@ -114,7 +115,7 @@ def _components(ids: pl.Series, lists: Lists, rows: dict[str, np.ndarray]) -> pl
         "catalogue_no": looked_up(lists.catalogue_no, rows["entry"]),
         "lot": ("L" + lot.cast(pl.String).str.zfill(7)).set(lot < 0, None),
     }
-    return pl.DataFrame(columns).select(dictionary.TABLES["components"])
+    return in_order("components", columns)
 
 
 def _reasons(ids: pl.Series, lists: Lists, rows: dict[str, np.ndarray]) -> pl.DataFrame:
@@ -124,4 +125,9 @@ def _reasons(ids: pl.Series, lists: Lists, rows: dict[str, np.ndarray]) -> pl.Da
         "reason": looked_up(lists.words["reason"], rows["reason"]),
         "leads": looked_up(lists.yes_no, rows["leads"]),
     }
-    return pl.DataFrame(columns).select(dictionary.TABLES["reasons"])
+    return in_order("reasons", columns)
+
+
+def in_order(table: str, columns: dict[str, Any]) -> pl.DataFrame:
+    """Put columns in the order of a table's file; those that nothing is known of are empty."""
+    return pl.DataFrame(dict.fromkeys(dictionary.TABLES[table]) | columns)

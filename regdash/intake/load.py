@@ -25,8 +25,10 @@ ROW_KEYS = {
     "components": ("operation_id", "line_no"),
     "reasons": ("operation_id", "line_no"),
     "catalogue": ("catalogue_no",),
+    "pairs": ("implant", "paired_implant"),
     "hospitals": ("hospital_id",),
     "surgeons": ("surgeon_id",),
+    "systems": ("hospital_id", "technology_system"),
     "deaths": ("patient_id",),
     "losses": ("patient_id",),
     "admin_counts": ("hospital_id", "joint", "kind", "month"),
@@ -151,7 +153,7 @@ def _keep(connection: duckdb.DuckDBPyConnection, table: str) -> None:
         run(connection, f"intake/keep_{table}")
     else:
         feed = next(feed for feed in FEEDS if feed.name == table)
-        run(connection, "intake/keep_feed", table=table, columns=feed.columns)
+        run(connection, "intake/keep_feed", table=feed.table, file=table, columns=feed.columns)
 
 
 def scratch_folder(store: Path) -> Path:

@@ -75,14 +75,14 @@ def _choose_versions(connection: duckdb.DuckDBPyConnection, values: dict[str, da
             connection,
             "settle/versions",
             values,
-            table=feed.name,
+            table=feed.table,
             key=feed.key_list,
             key_of_t=", ".join(f"t.{column}" for column in feed.key),
             same_key=" and ".join(f"r.{column} = t.{column}" for column in feed.key),
             content="row(" + ", ".join(f"t.{column}" for column in feed.content) + ")",
         )
-        run(connection, "settle/known_feed", values, table=feed.name)
-    union = [f"select '{f.name}' as table_name, version_no as place, standing from versions_{f.name}" for f in FEEDS]
+        run(connection, "settle/known_feed", values, table=feed.table, file=feed.name)
+    union = [f"select '{f.name}' as table_name, version_no as place, standing from versions_{f.table}" for f in FEEDS]
     run(connection, "settle/feed_versions", values, versions_of_each="\nunion all\n".join(union))
     content = ", ".join(f"v.{column}" for column in OPERATION_COLUMNS)
     run(connection, "settle/versions_operations", values, content=content)
@@ -90,7 +90,8 @@ def _choose_versions(connection: duckdb.DuckDBPyConnection, values: dict[str, da
 
 def _count_rows(connection: duckdb.DuckDBPyConnection, values: dict[str, date]) -> None:
     run(connection, "settle/row_ends", values)
-    owned = {name: (name, "submission_no") for name in ("operations", *(feed.name for feed in FEEDS))}
+    owned = {"operations": ("operations", "submission_no")}
+    owned |= {feed.name: (feed.table, "submission_no") for feed in FEEDS}
     owned |= {file: (name, f"version_no // {VERSIONS_PER_SUBMISSION}") for file, name in PARTS.items()}
     kept = [
         f"    select '{file}' as table_name, ({number})::integer as submission_no, count(*) as rows\n"
@@ -108,4 +109,4 @@ def keep_settled(connection: duckdb.DuckDBPyConnection) -> None:
     """Write what was settled to the store, as what is held and linked today."""
     run(connection, "settle/keep")
     for feed in FEEDS:
-        run(connection, "settle/keep_versions", table=feed.name)
+        run(connection, "settle/keep_versions", table=feed.table)

@@ -12,9 +12,15 @@ VERSIONS_PER_SUBMISSION = 1_000_000_000
 class Feed:
     """A table whose rows are records by themselves."""
 
-    name: str
+    name: str  # of the file, without .csv
     key: tuple[str, ...]
     content: tuple[str, ...]
+    kept_in: str = ""  # the store's table, where it is not called as the file
+
+    @property
+    def table(self) -> str:
+        """The store's table."""
+        return self.kept_in or self.name
 
     @property
     def key_list(self) -> str:
@@ -37,6 +43,7 @@ FEEDS = (
         "catalogue",
         ("catalogue_no",),
         (
+            "gtin",
             "maker",
             "implant",
             "role",
@@ -45,13 +52,19 @@ FEEDS = (
             "bearing",
             "constraint_design",
             "fixation",
+            "material",
             "size",
+            "side",
             "introduced_date",
             "withdrawn_date",
         ),
     ),
+    Feed("pairs", ("implant", "paired_implant"), ("size_steps",), kept_in="catalogue_pairs"),
     Feed("hospitals", ("hospital_id",), ("region", "active_from", "active_to")),
     Feed("surgeons", ("surgeon_id",), ("active_from", "active_to")),
+    Feed(
+        "systems", ("hospital_id", "technology_system"), ("active_from", "active_to"), kept_in="hospital_systems"
+    ),
     Feed("deaths", ("patient_id",), ("death_date",)),
     Feed("losses", ("patient_id",), ("loss_date", "loss")),
     Feed("admin_counts", ("hospital_id", "joint", "kind", "month"), ("operations",)),
@@ -81,6 +94,12 @@ OPERATION_COLUMNS = (
     "diagnosis",
     "asa",
     "bmi",
+    "height_cm",
+    "weight_kg",
+    "icd10",
+    "admission_date",
+    "discharge_date",
+    "technology_system",
     "action",
     "stem_used",
     "augment_used",

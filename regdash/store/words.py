@@ -28,6 +28,7 @@ WORDS = {
     "bearing": vocabulary.BEARINGS,
     "constraint": vocabulary.CONSTRAINTS,
     "fixation": vocabulary.FIXATIONS,
+    "material": vocabulary.MATERIALS,
     "patella": vocabulary.PATELLAS,
     "approach": vocabulary.APPROACHES,
     "technology": vocabulary.TECHNOLOGIES,
@@ -53,10 +54,12 @@ def word_of(column: str, name: str) -> str:
     """
     Write the expression that turns a submitted code into its word, null where there is none.
 
-    An empty cell is "not recorded" where the list has that answer.
+    An empty cell is "not recorded" where the list has that answer. Sexes may be digits of ISO/IEC 5218.
     """
     cases = []
+    digits = vocabulary.SEX_CODES if name == "sex" else {}
     for word in WORDS[name]:
         codes = dict.fromkeys([coded(word), word] + ([""] if word == NOT_RECORDED else []))
+        codes |= dict.fromkeys(digit for digit, meant in digits.items() if meant == word)
         cases += [f"when {quoted(code)} then {quoted(word)}" for code in codes]
     return f"case {column} {' '.join(cases)} end"

@@ -1,6 +1,6 @@
 -- What was known then goes to the cut as it was known.
 --
--- writes:   patients, operations, components, revision_reasons, deaths, losses, catalogue, hospitals, surgeons, admin_counts, submissions, submission_files, held_rows, noted_rows, links
+-- writes:   patients, operations, components, revision_reasons, deaths, losses, catalogue, catalogue_pairs, hospitals, surgeons, hospital_systems, admin_counts, submissions, submission_files, held_rows, noted_rows, links
 
 insert into cut.patients by name select * from cut_patients order by patient_no;
 
@@ -12,7 +12,7 @@ join registry.submissions as s on s.submission_no = o.submission_no
 order by o.operation_date, o.operation_id;
 
 insert into cut.components by name
-select o.operation_id, c.line_no, c.role, c.action, c.catalogue_no, c.lot
+select o.operation_id, c.line_no, c.role, c.action, c.catalogue_no, c.lot, c.serial, c.expiry_date, c.udi
 from registry.components as c
 join cut_operations as o on o.version_no = c.version_no
 anti join findings as f
@@ -21,7 +21,7 @@ anti join findings as f
 order by o.operation_date, o.operation_id, c.line_no;
 
 insert into cut.revision_reasons by name
-select o.operation_id, r.line_no, r.reason, r.leads
+select o.operation_id, r.line_no, r.reason, r.leads, r.note <> '' as has_note
 from registry.revision_reasons as r
 join cut_operations as o on o.version_no = r.version_no
 order by o.operation_date, o.operation_id, r.line_no;
@@ -35,11 +35,19 @@ select patient_id, loss_date, loss, known_from from known_losses where loss_date
 insert into cut.catalogue by name
 select * exclude (version_no, submission_no, row_no) from known_catalogue order by catalogue_no;
 
+insert into cut.catalogue_pairs by name
+select * exclude (version_no, submission_no, row_no) from known_catalogue_pairs order by implant, paired_implant;
+
 insert into cut.hospitals by name
 select * exclude (version_no, submission_no, row_no) from known_hospitals order by hospital_id;
 
 insert into cut.surgeons by name
 select * exclude (version_no, submission_no, row_no) from known_surgeons order by surgeon_id;
+
+insert into cut.hospital_systems by name
+select * exclude (version_no, submission_no, row_no)
+from known_hospital_systems
+order by hospital_id, technology_system;
 
 insert into cut.admin_counts by name
 select * exclude (version_no, submission_no, row_no)

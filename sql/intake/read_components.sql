@@ -13,6 +13,9 @@ select
     {role} as role,
     {component_action} as action,
     catalogue_no_text as catalogue_no,
-    lot_text as lot
+    lot_text as lot,
+    serial_text as serial,
+    iso_date(expiry_date_text) as expiry_date,
+    udi_text as udi
 from placed_components as p
 left join operation_parents as o on o.submission_no = p.submission_no and o.operation_id = p.operation_id_text

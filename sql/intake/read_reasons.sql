@@ -11,6 +11,7 @@ select
     coalesce(o.is_rejected, false) as parent_is_rejected,
     try_cast(whole_number(line_no_text) as smallint) as line_no,
     {reason} as reason,
-    yes_no(leads_text) as leads
+    yes_no(leads_text) as leads,
+    note_text as note
 from placed_reasons as p
 left join operation_parents as o on o.submission_no = p.submission_no and o.operation_id = p.operation_id_text

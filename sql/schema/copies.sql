@@ -1,7 +1,7 @@
 -- The tables a data cut copies from the store: what was known then of the time up to the
 -- through-date, by the newest version of each record. Types are those of sql/schema/cut.sql.
 --
--- creates:  patients, operations, components, revision_reasons, deaths, losses, catalogue, hospitals, surgeons, admin_counts, submissions, submission_files, held_rows, noted_rows, links
+-- creates:  patients, operations, components, revision_reasons, deaths, losses, catalogue, catalogue_pairs, hospitals, surgeons, hospital_systems, admin_counts, submissions, submission_files, held_rows, noted_rows, links
 
 create table patients (
     patient_no integer not null,
@@ -39,6 +39,12 @@ create table operations (
     diagnosis         diagnosis_words,
     asa               asa_words,
     bmi               decimal(4, 1),
+    height_cm         decimal(6, 2),
+    weight_kg         decimal(6, 2),
+    icd10             varchar,
+    admission_date    date,
+    discharge_date    date,
+    technology_system varchar,
     action            action_words,
     stem_used         boolean,
     augment_used      boolean,
@@ -52,25 +58,31 @@ comment on column operations.operation_id is 'number of the operation: the hospi
 comment on column operations.patient_id is 'pseudonym of the patient';
 comment on column operations.birth_year is 'year of birth';
 comment on column operations.sex is 'female, male or not recorded';
-comment on column operations.joint is 'knee; more joints may follow';
+comment on column operations.joint is 'knee, hip or shoulder';
 comment on column operations.side is 'left or right';
 comment on column operations.operation_date is 'date of the operation';
 comment on column operations.hospital_id is 'hospital where it was done, which is the sender';
 comment on column operations.surgeon_id is 'responsible surgeon, or not recorded';
 comment on column operations.kind is 'primary or revision';
 comment on column operations.stage is 'single, first of two or second of two; null on a primary';
-comment on column operations.class is 'total or partial; null where a revision does not say';
+comment on column operations.class is 'class of the joint replacement; null where a revision does not say';
 comment on column operations.compartment is 'compartment of a partial knee, else not applicable';
-comment on column operations.bearing is 'mobility of the bearing, as the form says';
-comment on column operations.constraint_design is 'constraint design, as the form says; not applicable on a partial knee';
+comment on column operations.bearing is 'mobility of the bearing of a knee or a hip, as the form says; else not applicable';
+comment on column operations.constraint_design is 'constraint design of a total knee, as the form says; else not applicable';
 comment on column operations.fixation is 'how the components are held to bone';
-comment on column operations.patella is 'whether the patella was resurfaced';
+comment on column operations.patella is 'whether the patella was resurfaced; not applicable off knees';
 comment on column operations.approach is 'surgical approach';
 comment on column operations.technology is 'technology assistance';
 comment on column operations.prophylaxis is 'chemical thromboprophylaxis';
 comment on column operations.diagnosis is 'diagnosis';
 comment on column operations.asa is 'ASA physical status class';
 comment on column operations.bmi is 'body mass index, kg per square metre; null where not recorded';
+comment on column operations.height_cm is 'height, cm, as the form says; null where not recorded';
+comment on column operations.weight_kg is 'weight, kg, as the form says; null where not recorded';
+comment on column operations.icd10 is 'ICD-10 code of the diagnosis as submitted; null where not recorded';
+comment on column operations.admission_date is 'day the patient came to hospital; null where not recorded';
+comment on column operations.discharge_date is 'day the patient left hospital; null where not recorded';
+comment on column operations.technology_system is 'code of the robot or navigation system used; null where not recorded';
 comment on column operations.action is 'what a revision did; null on a primary';
 comment on column operations.stem_used is 'a stem was used; null where the form is silent';
 comment on column operations.augment_used is 'an augment was used; null where the form is silent';
@@ -85,7 +97,10 @@ create table components (
     role         role_words not null,
     action       component_action_words not null,
     catalogue_no varchar not null,
-    lot          varchar not null
+    lot          varchar not null,
+    serial       varchar not null,
+    expiry_date  date,
+    udi          varchar not null
 );
 comment on table components is 'One row per component put in or taken out at an operation of this cut; components that are held are left out.';
 comment on column components.operation_id is 'operation record it belongs to';
@@ -94,18 +109,37 @@ comment on column components.role is 'what the component is in the joint';
 comment on column components.action is 'implanted or removed';
 comment on column components.catalogue_no is 'catalogue number as submitted';
 comment on column components.lot is 'lot number as submitted; empty where not recorded';
+comment on column components.serial is 'serial number as submitted; empty where not recorded';
+comment on column components.expiry_date is 'last day on which it may be used; null where not recorded';
+comment on column components.udi is 'device label as submitted, scanned or in brackets; empty where not recorded';
 
 create table revision_reasons (
     operation_id varchar not null,
     line_no      smallint not null,
     reason       reason_words not null,
-    leads        boolean
+    leads        boolean,
+    has_note     boolean not null
 );
 comment on table revision_reasons is 'One row per reason for a revision of this cut.';
 comment on column revision_reasons.operation_id is 'operation record it belongs to';
 comment on column revision_reasons.line_no is 'line in the operation';
 comment on column revision_reasons.reason is 'reason in detail';
 comment on column revision_reasons.leads is 'marked as the leading reason; null where the form is silent';
+comment on column revision_reasons.has_note is 'the form says something beside it, which is kept in the store alone';
+
+create table hospital_systems (
+    hospital_id       varchar not null,
+    technology_system varchar not null,
+    active_from       date,
+    active_to         date,
+    known_from        date not null
+);
+comment on table hospital_systems is 'One row per robot or navigation system of a hospital, as known then.';
+comment on column hospital_systems.hospital_id is 'code of the hospital';
+comment on column hospital_systems.technology_system is 'code of the robot or navigation system';
+comment on column hospital_systems.active_from is 'first day of use; null where not known';
+comment on column hospital_systems.active_to is 'last day of use; null while in use';
+comment on column hospital_systems.known_from is 'date from which this version was known';
 
 create table deaths (
     patient_id varchar not null,
@@ -131,6 +165,7 @@ comment on column losses.known_from is 'date from which this version was known';
 
 create table catalogue (
     catalogue_no      varchar not null,
+    gtin              varchar not null,
     maker             varchar not null,
     implant           varchar not null,
     role              role_words not null,
@@ -139,25 +174,42 @@ create table catalogue (
     bearing           bearing_words,
     constraint_design constraint_words,
     fixation          fixation_words,
+    material          material_words,
     size              varchar not null,
+    side              side_words,
     introduced_date   date,
     withdrawn_date    date,
     known_from        date not null
 );
 comment on table catalogue is 'One row per entry of the implant catalogue as known then.';
 comment on column catalogue.catalogue_no is 'catalogue number: implant, size and variant';
+comment on column catalogue.gtin is 'device identifier, 14 digits of GS1; empty where not known';
 comment on column catalogue.maker is 'code of the maker';
 comment on column catalogue.implant is 'implant code: one device family in one role';
 comment on column catalogue.role is 'what the component is in the joint';
 comment on column catalogue.joint is 'joint it is made for';
-comment on column catalogue.class is 'total or partial; null where it serves both';
+comment on column catalogue.class is 'class it is made for; null where it serves several';
 comment on column catalogue.bearing is 'mobility of the bearing; not recorded where the component does not decide it';
 comment on column catalogue.constraint_design is 'constraint design; not recorded or not applicable where the component does not decide it';
 comment on column catalogue.fixation is 'fixation it is made for; not recorded where it does not matter';
+comment on column catalogue.material is 'material of the surface that slides; not recorded where it does not matter';
 comment on column catalogue.size is 'size';
+comment on column catalogue.side is 'side it fits; null where it fits both';
 comment on column catalogue.introduced_date is 'first day on the market; null where not known';
 comment on column catalogue.withdrawn_date is 'last day on the market; null while sold';
 comment on column catalogue.known_from is 'date from which this version was known';
+
+create table catalogue_pairs (
+    implant        varchar not null,
+    paired_implant varchar not null,
+    size_steps     smallint not null,
+    known_from     date not null
+);
+comment on table catalogue_pairs is 'One row per pair of implants that may be combined, as known then.';
+comment on column catalogue_pairs.implant is 'implant code: one device family in one role';
+comment on column catalogue_pairs.paired_implant is 'implant that may be combined with it';
+comment on column catalogue_pairs.size_steps is 'sizes that the two may lie apart; 0 where they must be the same';
+comment on column catalogue_pairs.known_from is 'date from which this version was known';
 
 create table hospitals (
     hospital_id varchar not null,

@@ -1,7 +1,7 @@
 -- The store: every well-formed version of every record that was ever submitted, and what is
 -- held, linked and counted of it today. Intake alone writes it; everybody else reads cuts.
 --
--- creates:  store_facts, submissions, submission_files, operations, components, revision_reasons, catalogue, hospitals, surgeons, deaths, losses, admin_counts, row_findings, held_rows, noted_rows, links
+-- creates:  store_facts, submissions, submission_files, operations, components, revision_reasons, catalogue, catalogue_pairs, hospitals, surgeons, hospital_systems, deaths, losses, admin_counts, row_findings, held_rows, noted_rows, links
 
 create table store_facts (
     fact  varchar not null,
@@ -83,6 +83,12 @@ create table operations (
     diagnosis         varchar,
     asa               varchar,
     bmi               decimal(4, 1),
+    height_cm         decimal(6, 2),
+    weight_kg         decimal(6, 2),
+    icd10             varchar,
+    admission_date    date,
+    discharge_date    date,
+    technology_system varchar,
     action            varchar,
     stem_used         boolean,
     augment_used      boolean,
@@ -99,25 +105,31 @@ comment on column operations.operation_id is 'number of the operation: the hospi
 comment on column operations.patient_id is 'pseudonym of the patient';
 comment on column operations.birth_year is 'year of birth';
 comment on column operations.sex is 'female, male or not recorded';
-comment on column operations.joint is 'knee; more joints may follow';
+comment on column operations.joint is 'knee, hip or shoulder';
 comment on column operations.side is 'left or right';
 comment on column operations.operation_date is 'date of the operation';
 comment on column operations.hospital_id is 'hospital where it was done, which is the sender';
 comment on column operations.surgeon_id is 'responsible surgeon, or not recorded';
 comment on column operations.kind is 'primary or revision';
 comment on column operations.stage is 'single, first of two or second of two; null on a primary';
-comment on column operations.class is 'total or partial; null where a revision does not say';
+comment on column operations.class is 'class of the joint replacement; null where a revision does not say';
 comment on column operations.compartment is 'compartment of a partial knee, else not applicable';
-comment on column operations.bearing is 'mobility of the bearing, as the form says';
-comment on column operations.constraint_design is 'constraint design, as the form says; not applicable on a partial knee';
+comment on column operations.bearing is 'mobility of the bearing of a knee or a hip, as the form says; else not applicable';
+comment on column operations.constraint_design is 'constraint design of a total knee, as the form says; else not applicable';
 comment on column operations.fixation is 'how the components are held to bone';
-comment on column operations.patella is 'whether the patella was resurfaced';
+comment on column operations.patella is 'whether the patella was resurfaced; not applicable off knees';
 comment on column operations.approach is 'surgical approach';
 comment on column operations.technology is 'technology assistance';
 comment on column operations.prophylaxis is 'chemical thromboprophylaxis';
 comment on column operations.diagnosis is 'diagnosis';
 comment on column operations.asa is 'ASA physical status class';
 comment on column operations.bmi is 'body mass index, kg per square metre; null where not recorded';
+comment on column operations.height_cm is 'height, cm, as the form says; null where not recorded';
+comment on column operations.weight_kg is 'weight, kg, as the form says; null where not recorded';
+comment on column operations.icd10 is 'ICD-10 code of the diagnosis as submitted; null where not recorded';
+comment on column operations.admission_date is 'day the patient came to hospital; null where not recorded';
+comment on column operations.discharge_date is 'day the patient left hospital; null where not recorded';
+comment on column operations.technology_system is 'code of the robot or navigation system used; null where not recorded';
 comment on column operations.action is 'what a revision did; null on a primary';
 comment on column operations.stem_used is 'a stem was used; null where the form is silent';
 comment on column operations.augment_used is 'an augment was used; null where the form is silent';
@@ -130,7 +142,10 @@ create table components (
     role         varchar,
     action       varchar,
     catalogue_no varchar not null,
-    lot          varchar not null
+    lot          varchar not null,
+    serial       varchar not null,
+    expiry_date  date,
+    udi          varchar not null
 );
 comment on table components is 'One row per component put in or taken out at an operation, belonging to that version of it.';
 comment on column components.version_no is 'version of the operation it belongs to';
@@ -140,13 +155,17 @@ comment on column components.role is 'what the component is in the joint';
 comment on column components.action is 'implanted or removed';
 comment on column components.catalogue_no is 'catalogue number as submitted';
 comment on column components.lot is 'lot number as submitted; empty where not recorded';
+comment on column components.serial is 'serial number as submitted; empty where not recorded';
+comment on column components.expiry_date is 'last day on which it may be used; null where not recorded';
+comment on column components.udi is 'device label as submitted, scanned or in brackets; empty where not recorded';
 
 create table revision_reasons (
     version_no bigint not null,
     row_no     integer not null,
     line_no    smallint not null,
     reason     varchar not null,
-    leads      boolean
+    leads      boolean,
+    note       varchar not null
 );
 comment on table revision_reasons is 'One row per reason for a revision, belonging to that version of it.';
 comment on column revision_reasons.version_no is 'version of the operation it belongs to';
@@ -154,6 +173,7 @@ comment on column revision_reasons.row_no is 'row in its file, 1 for the first u
 comment on column revision_reasons.line_no is 'line in the operation';
 comment on column revision_reasons.reason is 'reason in detail';
 comment on column revision_reasons.leads is 'marked as the leading reason; null where the form is silent';
+comment on column revision_reasons.note is 'what the form says beside the reason; restricted: it goes to no cut and no screen';
 
 create table catalogue (
     version_no        bigint not null,
@@ -163,6 +183,7 @@ create table catalogue (
     known_to          date,
     repeats           boolean not null,
     catalogue_no      varchar not null,
+    gtin              varchar not null,
     maker             varchar not null,
     implant           varchar not null,
     role              varchar,
@@ -171,7 +192,9 @@ create table catalogue (
     bearing           varchar,
     constraint_design varchar,
     fixation          varchar,
+    material          varchar,
     size              varchar not null,
+    side              varchar,
     introduced_date   date,
     withdrawn_date    date
 );
@@ -183,17 +206,42 @@ comment on column catalogue.known_from is 'date from which this version was know
 comment on column catalogue.known_to is 'date from which another version replaced it; null while it stands';
 comment on column catalogue.repeats is 'says nothing that the version before had not said';
 comment on column catalogue.catalogue_no is 'catalogue number: implant, size and variant';
+comment on column catalogue.gtin is 'device identifier, 14 digits of GS1; empty where not known';
 comment on column catalogue.maker is 'code of the maker';
 comment on column catalogue.implant is 'implant code: one device family in one role';
 comment on column catalogue.role is 'what the component is in the joint';
 comment on column catalogue.joint is 'joint it is made for';
-comment on column catalogue.class is 'total or partial; null where it serves both';
+comment on column catalogue.class is 'class it is made for; null where it serves several';
 comment on column catalogue.bearing is 'mobility of the bearing; not recorded where the component does not decide it';
 comment on column catalogue.constraint_design is 'constraint design; not recorded or not applicable where the component does not decide it';
 comment on column catalogue.fixation is 'fixation it is made for; not recorded where it does not matter';
+comment on column catalogue.material is 'material of the surface that slides; not recorded where it does not matter';
 comment on column catalogue.size is 'size';
+comment on column catalogue.side is 'side it fits; null where it fits both';
 comment on column catalogue.introduced_date is 'first day on the market; null where not known';
 comment on column catalogue.withdrawn_date is 'last day on the market; null while sold';
+
+create table catalogue_pairs (
+    version_no     bigint not null,
+    submission_no  integer not null,
+    row_no         integer not null,
+    known_from     date not null,
+    known_to       date,
+    repeats        boolean not null,
+    implant        varchar not null,
+    paired_implant varchar not null,
+    size_steps     smallint not null
+);
+comment on table catalogue_pairs is 'One row per version of a pair of implants that may be combined.';
+comment on column catalogue_pairs.version_no is 'submission_no times 1,000,000,000 plus row_no';
+comment on column catalogue_pairs.submission_no is 'the submission, as in submissions';
+comment on column catalogue_pairs.row_no is 'row in its file, 1 for the first under the header';
+comment on column catalogue_pairs.known_from is 'date from which this version was known';
+comment on column catalogue_pairs.known_to is 'date from which another version replaced it; null while it stands';
+comment on column catalogue_pairs.repeats is 'says nothing that the version before had not said';
+comment on column catalogue_pairs.implant is 'implant code: one device family in one role';
+comment on column catalogue_pairs.paired_implant is 'implant that may be combined with it';
+comment on column catalogue_pairs.size_steps is 'sizes that the two may lie apart; 0 where they must be the same';
 
 create table hospitals (
     version_no    bigint not null,
@@ -240,6 +288,30 @@ comment on column surgeons.repeats is 'says nothing that the version before had 
 comment on column surgeons.surgeon_id is 'code of the surgeon';
 comment on column surgeons.active_from is 'first day on the register; null where not known';
 comment on column surgeons.active_to is 'last day on the register; null while in practice';
+
+create table hospital_systems (
+    version_no        bigint not null,
+    submission_no     integer not null,
+    row_no            integer not null,
+    known_from        date not null,
+    known_to          date,
+    repeats           boolean not null,
+    hospital_id       varchar not null,
+    technology_system varchar not null,
+    active_from       date,
+    active_to         date
+);
+comment on table hospital_systems is 'One row per version of a robot or navigation system that a hospital has.';
+comment on column hospital_systems.version_no is 'submission_no times 1,000,000,000 plus row_no';
+comment on column hospital_systems.submission_no is 'the submission, as in submissions';
+comment on column hospital_systems.row_no is 'row in its file, 1 for the first under the header';
+comment on column hospital_systems.known_from is 'date from which this version was known';
+comment on column hospital_systems.known_to is 'date from which another version replaced it; null while it stands';
+comment on column hospital_systems.repeats is 'says nothing that the version before had not said';
+comment on column hospital_systems.hospital_id is 'code of the hospital';
+comment on column hospital_systems.technology_system is 'code of the robot or navigation system';
+comment on column hospital_systems.active_from is 'first day of use; null where not known';
+comment on column hospital_systems.active_to is 'last day of use; null while in use';
 
 create table deaths (
     version_no    bigint not null,

@@ -20,14 +20,16 @@ versions as (
 ),
 
 parts as (
-    select c.version_no, list(row(line_no, role, action, catalogue_no, lot) order by line_no) as parts
+    select
+        c.version_no,
+        list(row(line_no, role, action, catalogue_no, lot, serial, expiry_date, udi) order by line_no) as parts
     from components as c
     semi join versions as v on v.version_no = c.version_no
     group by all
 ),
 
 reasons as (
-    select r.version_no, list(row(line_no, reason, leads) order by line_no) as reasons
+    select r.version_no, list(row(line_no, reason, leads, note) order by line_no) as reasons
     from revision_reasons as r
     semi join versions as v on v.version_no = r.version_no
     group by all

@@ -9,7 +9,7 @@ import csv
 import json
 from pathlib import Path
 
-from regdash.dictionary import KINDS, OFFICE, TABLES
+from regdash.dictionary import KINDS, OFFICE, SCHEMA_VERSION, TABLES
 
 Row = dict[str, str]
 
@@ -137,7 +137,7 @@ class SmallRegister:
             write_table(folder / f"{table}.csv", table, rows)
             files[f"{table}.csv"] = len(rows)
         envelope = {
-            "schema": "1",
+            "schema": SCHEMA_VERSION,
             "kind": kind,
             "sender": sender,
             "id": name,

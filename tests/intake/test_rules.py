@@ -41,6 +41,8 @@ class Bench:
     catalogue: list[Row] = field(default_factory=list)
     hospitals: list[Row] = field(default_factory=list)
     surgeons: list[Row] = field(default_factory=list)
+    pairs: list[Row] = field(default_factory=list)
+    systems: list[Row] = field(default_factory=list)
     deaths: list[Row] = field(default_factory=list)
     losses: list[Row] = field(default_factory=list)
     admin_counts: list[Row] = field(default_factory=list)
@@ -215,6 +217,24 @@ for relation, column in (("read_hospitals", "hospital_id"), ("read_surgeons", "s
     of_feed(relation, "record-repeated", lambda n, unit=unit: [unit(n), unit(n, "2001-01-01")], code)
     of_feed(relation, "row-repeated", lambda n, unit=unit: [unit(n), unit(n)], code)
     of_feed(relation, "date-unreadable", lambda n, unit=unit: [unit(n, "1 May")], code)
+
+
+def pair(n: int, steps: str = "1", paired: str = "KT-001") -> Row:
+    return {"implant": f"X{n}", "paired_implant": paired, "size_steps": steps}
+
+
+def system(n: int, day: str = "2000-01-01", code: str = "T01") -> Row:
+    return {"hospital_id": f"H{n}", "technology_system": code, "active_from": day}
+
+
+of_feed("read_pairs", "implant-missing", lambda n: [pair(n, paired="")], "X{} ".format)
+of_feed("read_pairs", "steps-unreadable", lambda n: [pair(n, "few")], "X{} KT-001".format)
+of_feed("read_pairs", "record-repeated", lambda n: [pair(n), pair(n, "2")], "X{} KT-001".format)
+of_feed("read_pairs", "row-repeated", lambda n: [pair(n), pair(n)], "X{} KT-001".format)
+of_feed("read_systems", "code-missing", lambda n: [system(n, code="")], "H{} ".format)
+of_feed("read_systems", "date-unreadable", lambda n: [system(n, "1 May")], "H{} T01".format)
+of_feed("read_systems", "record-repeated", lambda n: [system(n), system(n, "2001-01-01")], "H{} T01".format)
+of_feed("read_systems", "row-repeated", lambda n: [system(n), system(n)], "H{} T01".format)
 
 
 def death(n: int, day: str = "2004-09-01") -> Row:
@@ -461,10 +481,11 @@ def write(register: SmallRegister, bench: Bench) -> None:
     ]
     stem = entry(0, catalogue_no="KS001-3A", implant="KS-001", role="stem", constraint="hinged")
     received = "2010-01-01"
-    register.submit("catalogue", received, {"catalogue": [*usual, stem, *bench.catalogue]})
+    register.submit("catalogue", received, {"catalogue": [*usual, stem, *bench.catalogue], "pairs": bench.pairs})
     units = {
         "hospitals": [{"hospital_id": "H001", "active_from": "2000-01-01"}, *bench.hospitals],
         "surgeons": [{"surgeon_id": "S0001"}, {"surgeon_id": "S0002", "active_to": "2001-01-01"}, *bench.surgeons],
+        "systems": bench.systems,
     }
     register.submit("units", received, units)
     register.submit("deaths", received, {"deaths": bench.deaths})
