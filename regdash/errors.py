@@ -6,6 +6,7 @@ Every error this program raises on purpose; a person reads each of them.
     ├── FilterError        a filter word, a field or a value that is not known
     ├── StoreError         a store or data cut that is missing, busy, damaged or of another release
     ├── StatementError     a statement in SQL that is refused or cannot be answered
+    ├── PolicyError        a policy that cannot be, or an answer that it withholds altogether
     ├── CountError         counts that contradict each other
     ├── ModelError         a model that these counts cannot answer: no events, one level, collinear columns
     └── Cancelled          the question was cancelled or overtaken; nobody needs to read it
@@ -32,6 +33,10 @@ class StoreError(RegdashError):
 
 class StatementError(RegdashError):
     """A statement in SQL that is refused, cannot be answered or took too long."""
+
+
+class PolicyError(RegdashError):
+    """A setting of what is withheld that cannot be, or a question whose whole answer is withheld."""
 
 
 class CountError(RegdashError):

@@ -31,13 +31,14 @@ class Asked:
     store: Path | None
     cut: str | None
     form: Form
+    withhold_counts_under: int | None = None
 
     @contextmanager
     def desk(self) -> Iterator["Desk"]:
         """Open the desk on the data cut."""
         from regdash.reports.desk import Desk
 
-        desk = Desk(to_read(self.store), self.cut)
+        desk = Desk(to_read(self.store), self.cut, withhold_counts_under=self.withhold_counts_under)
         try:
             with interruptible(desk.cancel):
                 yield desk
@@ -243,12 +244,32 @@ def _refuse_bytes(*values: Any) -> None:
             raise click.UsageError(f"{text!a} is not text in the encoding of this terminal") from None
 
 
-def answering(command: Command) -> Command:
+withhold_option = click.option(
+    "--withhold-counts-under",
+    type=click.IntRange(min=2),
+    metavar="K",
+    help="Withhold counts of 1 to K-1 and what gives them away, for what leaves the office.",
+)
+
+
+def asking(command: Command) -> Command:
     """Give a command --store, --cut, --json and --csv, and pass it what was `Asked` first."""
 
     @functools.wraps(command)
-    def asked(*args: Any, store: Path | None, cut: str | None, form: Form, **options: Any) -> Any:
+    def asked(
+        *args: Any,
+        store: Path | None,
+        cut: str | None,
+        form: Form,
+        withhold_counts_under: int | None = None,
+        **options: Any,
+    ) -> Any:
         _refuse_bytes(cut, *options.values())
-        return command(Asked(store, cut, form), *args, **options)
+        return command(Asked(store, cut, form, withhold_counts_under), *args, **options)
 
     return store_option(cut_option(form_options(asked)))
+
+
+def answering(command: Command) -> Command:
+    """Give a command what `asking` does, and --withhold-counts-under: its answer is a report."""
+    return withhold_option(asking(command))

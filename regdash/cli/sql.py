@@ -6,7 +6,7 @@ import threading
 import click
 
 from regdash.cli.ending import interruptible
-from regdash.cli.options import Asked, answering
+from regdash.cli.options import Asked, asking
 from regdash.cli.printing import say
 
 
@@ -16,10 +16,11 @@ from regdash.cli.printing import say
 @click.option(
     "--seconds", type=click.FloatRange(min=0, min_open=True), default=30, show_default=True, help="Time at most."
 )
-@answering
+@asking
 def sql(asked: Asked, statement: str, rows: int, seconds: float) -> None:
     """
-    Ask a data cut in SQL, read-only: one SELECT statement, or - to read it from standard input.
+    Ask a data cut in SQL, read-only: one SELECT statement, or - to read it from standard input. Rows come as they
+    are: no policy withholds any of them.
 
     \b
       regdash sql "select class, count(*) as joints from follow_up group by class"

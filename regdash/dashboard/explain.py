@@ -16,7 +16,8 @@ MOST_WITHHELD = 6
 def explained(head: Head, withheld: list[str], also: list[tuple[str, str]], command: str) -> list[tuple[str, str]]:
     """Explain an answer, paragraph by paragraph; `also` tells the methods of what stands beside it."""
     counts = (
-        f"{head.joints:,} joints of {head.patients:,} patients, {head.revisions:,} revised"
+        f"{wording.count(head.joints)} joints of {wording.count(head.patients)} patients, "
+        f"{wording.count(head.revisions)} revised"
         + (f", followed for a median of {head.median_follow_up:.1f} years" if head.median_follow_up is not None else "")
         + f"; data cut {head.cut}"
     )
@@ -28,8 +29,8 @@ def explained(head: Head, withheld: list[str], also: list[tuple[str, str]], comm
         *also,
         (
             "held",
-            f"{head.held_revisions:,} revisions of these joints are held back until a hospital corrects them. "
-            "They are in no figure here; each would raise the risk.",
+            f"{wording.count(head.held_revisions)} revisions of these joints are held back until a hospital corrects "
+            "them. They are in no figure here; each would raise the risk.",
         ),
         ("withheld", _listed(withheld) or "nothing"),
         *(("caution" if n == 0 else "", caution) for n, caution in enumerate(head.cautions)),

@@ -152,11 +152,12 @@ class Place(Asking):
         head = self.head()
         parts = []
         if head:
-            parts = [f"{head.joints:,} joints", f"{head.revisions:,} revised, {head.held_revisions:,} held"]
+            revised = f"{wording.count(head.revisions)} revised, {wording.count(head.held_revisions)} held"
+            parts = [f"{wording.count(head.joints)} joints", revised]
             if head.median_follow_up is not None:
                 parts.append(f"median follow-up {head.median_follow_up:.1f} y")
             if self.size.width >= WIDE:
-                parts.insert(1, f"{head.patients:,} patients")
+                parts.insert(1, f"{wording.count(head.patients)} patients")
         mark = Text("counting… " if self.counting else "old figures, u goes back " if self.refused else "", "bold")
         self.query_one("#counts", Line).say(f" {self.counts_of()}{' · '.join(parts)}", mark)
 

@@ -9,7 +9,7 @@ from regdash.output import comparison_sheets, sheets
 from regdash.output.listing import Listing
 from regdash.output.sheets import Withheld
 from regdash.output.table import Column, labelled, lay_out
-from regdash.output.wording import cohort_in_words, count, grouping_in_words, number, p_value, with_limits, years
+from regdash.output.wording import NONE, cohort_in_words, count, grouping_in_words, number, p_value, with_limits, years
 from regdash.reports.model import (
     ANY_REVISION,
     CompareReport,
@@ -96,9 +96,10 @@ def _(report: RatesReport, width: int) -> Lines:
 
 @page.register
 def _(report: DescribeReport, width: int) -> Lines:
-    lines = _table(sheets.describe_columns(report.rows), width)
+    notes = Withheld()
+    lines = _table(sheets.describe_columns(report.rows, notes), width)
     said = _wrapped("Age: mean at the primary. Years: median follow-up.", width)
-    return [*_opening(report.head, width), *lines, "", *said, *_closing(report.head, width, Withheld())]
+    return [*_opening(report.head, width), *lines, "", *said, *_closing(report.head, width, notes)]
 
 
 @page.register
@@ -143,7 +144,7 @@ def _implant_facts(report: ImplantReport) -> list[tuple[str, str]]:
     expected = f"expected {number(row.expected, 1)} at the rate of all others of its class"
     return [
         ("implant", f"{row.code}: {row.role}, {row.joint_class}"),
-        ("used", f"{row.first_used} to {row.last_used}"),
+        ("used", f"{row.first_used or NONE} to {row.last_used or NONE}"),
         ("used by", f"{count(row.hospitals)} hospitals, {count(row.surgeons)} surgeons"),
         ("its joints", f"{count(row.joints)}; {number(row.implant_years, 0)} implant-years"),
         ("revised", f"{count(row.revisions)}; {expected}"),

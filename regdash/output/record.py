@@ -76,6 +76,7 @@ def head_facts(head: Head) -> dict[str, Any]:
         "revisions": head.revisions,
         "held_revisions": head.held_revisions,
         "median_follow_up": head.median_follow_up,
+        "policy": head.settings,
         "method": head.method,
         "cautions": list(head.cautions),
     }

@@ -101,22 +101,26 @@ def rate_columns(rows: Sequence[RateRow], level: float, notes: Withheld) -> list
     ]
 
 
-def describe_columns(rows: Sequence[DescribeRow]) -> list[Column]:
-    """Show who the joints are."""
+def describe_columns(rows: Sequence[DescribeRow], notes: Withheld) -> list[Column]:
+    """Show who the joints are; what the policy withholds is marked where it would stand."""
+
+    def cells(name: str, figures: list[str]) -> list[str]:
+        return notes.mark(figures, [row.withheld if getattr(row, name) is None else None for row in rows])
+
     return [
         groups_column(rows),
-        Column("joints", [count(row.joints) for row in rows]),
+        Column("joints", cells("joints", [count(row.joints) for row in rows])),
         Column("patients", [count(row.patients) for row in rows], rank=1),
         Column("age", [number(row.mean_age, 1) for row in rows]),
-        Column("female, %", [percent(row.female) for row in rows]),
+        Column("female, %", cells("female", [percent(row.female) for row in rows])),
         Column("years", [number(row.median_follow_up, 1) for row in rows]),
-        Column("revised", [count(row.revised) for row in rows]),
-        Column("died", [count(row.died) for row in rows]),
-        Column("lost", [count(row.lost) for row in rows]),
+        Column("revised", cells("revised", [count(row.revised) for row in rows])),
+        Column("died", cells("died", [count(row.died) for row in rows])),
+        Column("lost", cells("lost", [count(row.lost) for row in rows])),
         Column("hospitals", [count(row.hospitals) for row in rows], rank=2),
         Column("surgeons", [count(row.surgeons) for row in rows], rank=3),
-        Column("first", [row.first_date for row in rows], rank=4),
-        Column("last", [row.last_date for row in rows], rank=5),
+        Column("first", [row.first_date or NONE for row in rows], rank=4),
+        Column("last", [row.last_date or NONE for row in rows], rank=5),
     ]
 
 
@@ -137,8 +141,8 @@ def implant_columns(rows: Sequence[ImplantRow], level: float, notes: Withheld) -
         Column("p", [p_value(row.p) for row in rows]),
         Column("hospitals", [count(row.hospitals) for row in rows], rank=5),
         Column("surgeons", [count(row.surgeons) for row in rows], rank=6),
-        Column("first used", [row.first_used for row in rows], rank=8),
-        Column("last used", [row.last_used for row in rows], rank=7),
+        Column("first used", [row.first_used or NONE for row in rows], rank=8),
+        Column("last used", [row.last_used or NONE for row in rows], rank=7),
     ]
 
 

@@ -54,20 +54,20 @@ def compare_report(
     fields = [g for g in adjust if g.field.key not in own]
     # Revisions that compete are no events to a hazard, whichever way they are counted; to Gray's test they compete.
     patterns = count_patterns(cut, cohort, by, fields, endpoint=named(endpoint), compete=True)
-    _refuse(patterns)
+    _refuse(patterns, policy)
     place = reference_of(patterns.counted, patterns.numbers, patterns.joints_by_group.tolist(), reference)
     asked = comparison(patterns, ",".join(map(str, by)), place, penalised)
     adjusted = wording.fields([covariate.key for covariate in asked.covariates])
     fit = None if penalised else asked.fit()
     rows = overall_rows(policy, asked, fit)
     rows += window_rows(policy, asked, windows) if windows else []
-    tests = tested_rows(asked, fit, adjusted)
+    tests = tested_rows(policy, asked, fit, adjusted)
     written = head(
         patterns.counted,
         policy,
         "hazard ratio of revision",
         wording.HAZARD_RATIO + (wording.FIRTH if penalised else ""),
-        _cautions(patterns, rows, tests),
+        _cautions(policy, patterns, rows, tests),
         view=IMPLANT_VIEW,
         not_by_chance=wording.adjusted_only_for(adjusted),
     )
@@ -79,9 +79,9 @@ def compare_report(
         windows=windows,
         rows=tuple(_in_order(rows, asked)),
         tests=tuple(tests),
-        model=_sentence(asked, windows),
-        modelled=patterns.joints,
-        left_out=patterns.left_out,
+        model=_sentence(policy, asked, windows),
+        modelled=policy.count(patterns.joints),
+        left_out=patterns.left_out_by(policy),
     )
 
 
@@ -102,13 +102,13 @@ def checked_windows(windows: Sequence[float]) -> tuple[float, ...]:
     return cuts
 
 
-def _refuse(patterns: Patterns) -> None:
+def _refuse(patterns: Patterns, policy: Policy) -> None:
     """Refuse what cannot be compared, in one line."""
     labels = [group.label for group in patterns.groups]
     if not patterns.counted.by:
         raise FilterError("A comparison needs groups. Group by a field, as in class.")
     if not labels:
-        why = f": {patterns.lacking}" if patterns.left_out else ""
+        why = f": {patterns.lacking(policy)}" if patterns.left_out else ""
         raise ModelError(f"No joint is left to compare{why}. Widen the filter, or adjust for less.")
     if len(labels) == 1:
         raise ModelError(
@@ -121,7 +121,7 @@ def _refuse(patterns: Patterns) -> None:
             "first, or group by less."
         )
     if not patterns.revisions:
-        raise ModelError(f"None of {patterns.joints:,} joints is revised, so there is nothing to compare.")
+        raise ModelError(f"None of {policy.said(patterns.joints)} joints is revised, so there is nothing to compare.")
 
 
 def _in_order(rows: list[CompareRow], asked: Comparison) -> list[CompareRow]:
@@ -130,24 +130,25 @@ def _in_order(rows: list[CompareRow], asked: Comparison) -> list[CompareRow]:
     return sorted(rows, key=lambda row: (place[row.group], row.from_years > 0 or row.to_years is not None))
 
 
-def _cautions(patterns: Patterns, rows: list[CompareRow], tests: list[TestRow]) -> list[str]:
+def _cautions(policy: Policy, patterns: Patterns, rows: list[CompareRow], tests: list[TestRow]) -> list[str]:
     changes = p_of(tests, PROPORTIONALITY)
     said = []
     if changes is not None:
         said.append(wording.RATIO_CHANGES if changes < SMALL_P else wording.RATIO_ON_AVERAGE)
-    said += patterns.cautions
+    said += patterns.cautions(policy)
     said += [wording.many_ratios(len(rows))] if len(rows) > 1 else []
     return [*said, wording.RATIOS_CENSOR_DEATHS]
 
 
-def _sentence(asked: Comparison, windows: tuple[float, ...]) -> str:
+def _sentence(policy: Policy, asked: Comparison, windows: tuple[float, ...]) -> str:
     """Say the model in one sentence."""
     patterns = asked.patterns
     held = "; ".join(map(_levels, asked.covariates))
     adjusted = f"adjusted for {held}" if held else "adjusted for nothing"
     split = "; and a ratio for each window since implantation, the adjustment alike in all" if windows else ""
     return (
-        f"Cox's model of the hazard of revision in {patterns.joints:,} joints, {patterns.revisions:,} of them revised: "
+        f"Cox's model of the hazard of revision in {policy.said(patterns.joints)} joints, "
+        f"{policy.said(patterns.revisions)} of them revised: "
         f"{asked.term} against {asked.labels[asked.reference]}, {adjusted}{split}."
     )
 

@@ -6,6 +6,7 @@ from functools import partial
 from regdash.errors import ModelError
 from regdash.reports.comparison import Comparison
 from regdash.reports.model import TestRow
+from regdash.reports.policy import Policy
 from regdash.stats.chi_square import ChiSquareTest
 from regdash.stats.cox import CoxFit
 from regdash.stats.cox_tests import likelihood_ratio_test
@@ -21,9 +22,9 @@ _NOT_PENALISED = "not made with Firth's penalty"
 Test = Callable[[], ChiSquareTest]
 
 
-def tested_rows(asked: Comparison, fit: CoxFit | None, fields: str) -> list[TestRow]:
+def tested_rows(policy: Policy, asked: Comparison, fit: CoxFit | None, fields: str) -> list[TestRow]:
     """
-    Make the tests on the joints of the model.
+    Make the tests on the joints of the model; none that would give a small count away.
 
     Args:
         fit: of one ratio a group; None where it was penalised.
@@ -31,23 +32,25 @@ def tested_rows(asked: Comparison, fit: CoxFit | None, fields: str) -> list[Test
     """
     patterns = asked.patterns
     merged = patterns.merged(patterns.group, asked.labels)
-    rows = [_row("log-rank", "do the groups' hazards of revision differ? not adjusted", partial(log_rank_test, merged))]
+    small = policy.why_small(*asked.events_by_group.tolist())
+    about = "do the groups' hazards of revision differ? not adjusted"
+    rows = [_row("log-rank", about, partial(log_rank_test, merged), small)]
     if asked.covariates:
-        rows.append(_stratified(asked, fields))
-    many = f"not made for more than {MOST_FOR_GRAY} groups" if len(asked.labels) > MOST_FOR_GRAY else None
+        rows.append(_stratified(asked, fields, small))
+    many = f"not made for more than {MOST_FOR_GRAY} groups" if len(asked.labels) > MOST_FOR_GRAY else small
     about = "do cumulative incidences differ, death competing? not adjusted"
     rows.append(_row("Gray", about, partial(gray_test, merged), many))
     about = f"do hazards differ, adjusted for {fields}?" if fields else "do hazards differ? not adjusted"
-    refused = _NOT_PENALISED if fit is None else None
+    refused = _NOT_PENALISED if fit is None else small
     rows.append(_row("likelihood ratio", about, lambda: likelihood_ratio_test(_there(fit), asked.term), refused))
     about = "does the ratio change with time since implantation?"
     rows.append(_row(PROPORTIONALITY, about, lambda: _lasting(_there(fit), asked.term), refused))
     return rows
 
 
-def _stratified(asked: Comparison, fields: str) -> TestRow:
+def _stratified(asked: Comparison, fields: str, refused: str | None) -> TestRow:
     stratum, labels = asked.patterns.stratum()
-    many = f"not made in more than {MOST_STRATA} strata" if len(labels) > MOST_STRATA else None
+    many = f"not made in more than {MOST_STRATA} strata" if len(labels) > MOST_STRATA else refused
     groups = [asked.labels[place] for place in asked.patterns.group.tolist()] if not many else []
     test = partial(log_rank_test, asked.patterns.table, compare=groups, stratum=stratum)
     about = f"do hazards differ among joints alike in {fields}?"

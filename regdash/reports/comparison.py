@@ -60,6 +60,11 @@ class Comparison:
         return tuple(group.label for group in self.patterns.groups)
 
     @property
+    def events_by_group(self) -> np.ndarray:
+        """(groups,) revisions of each group."""
+        return np.bincount(self.patterns.group, self.counts.events_by_pattern(), len(self.labels)).astype(np.int64)
+
+    @property
     def compared(self) -> list[int]:
         """Places of the groups that have a ratio."""
         return [place for place in range(len(self.labels)) if place != self.reference]
@@ -109,8 +114,10 @@ def overall_rows(policy: Policy, asked: Comparison, fit: CoxFit | None) -> list[
     """Write one ratio a group, for all of follow-up."""
     design = asked.groups.beside(*asked.others)
     ratios = asked.ratios(asked.counts, design, policy.level) if fit is None else _by_name(fit, policy.level)
-    joints = asked.patterns.joints_by_group
-    return [_row(policy, asked, place, ALWAYS, joints, ratios.get(asked.column(place))) for place in asked.compared]
+    joints, revised = asked.patterns.joints_by_group, asked.events_by_group
+    return [
+        _row(policy, asked, place, ALWAYS, joints, revised, ratios.get(asked.column(place))) for place in asked.compared
+    ]
 
 
 def window_rows(policy: Policy, asked: Comparison, cuts: Sequence[float]) -> list[CompareRow]:
@@ -130,7 +137,8 @@ def window_rows(policy: Policy, asked: Comparison, cuts: Sequence[float]) -> lis
             nothing = f"no revisions in the reference ({asked.labels[asked.reference]})"
             why = nothing if not of_reference[number] and not asked.penalised else refused
             found = ratios.get(f"{asked.column(place)}, {number}")
-            rows.append(_row(policy, asked, place, window, reaching[:, number], found, why))
+            counts = (reaching[:, number], revised[:, number])
+            rows.append(_row(policy, asked, place, window, *counts, found, why))
     return rows
 
 
@@ -192,6 +200,7 @@ def _row(
     place: int,
     window: Window,
     joints: np.ndarray,
+    revised: np.ndarray,
     found: HazardRatio | None,
     why: str | None = None,
 ) -> CompareRow:
@@ -199,13 +208,15 @@ def _row(
     Write one line, its ratio withheld where the policy says so.
 
     Args:
-        joints: (groups,) those that may be compared.
+        joints, revised: (groups,) those that may be compared, and the revisions among them.
         why: there is no ratio, where it is not that the group has no revisions.
     """
     own, reference = int(joints[place]), asked.labels[asked.reference]
+    events = (int(revised[place]), int(revised[asked.reference]))
     too_few = _too_few(policy, own, int(joints[asked.reference]), reference)
+    too_few = too_few or _too_few_events(policy, asked, *events, reference)
     if too_few or found is None or found.ratio is None:
-        withheld = too_few or why or f"no revisions among its {own:,} joints"
+        withheld = too_few or why or f"no revisions among its {policy.said(own)} joints"
         return CompareRow(asked.labels[place], reference, window.start, window.end, *(None,) * 4, withheld)
     shown = (found.ratio, found.lower, found.upper, found.p)
     return CompareRow(asked.labels[place], reference, window.start, window.end, *shown)
@@ -218,3 +229,10 @@ def _too_few(policy: Policy, own: int, of_reference: int, reference: str) -> str
         return f"nobody of the reference ({reference}) is followed so long"
     too_few = policy.why_no_rate(of_reference)
     return policy.why_no_rate(own) or (f"{too_few} in the reference ({reference})" if too_few else None)
+
+
+def _too_few_events(policy: Policy, asked: Comparison, own: int, of_reference: int, reference: str) -> str | None:
+    """Limits of a penalised ratio are made for few events, and only what a small count would be told by is withheld."""
+    why = policy.why_small if asked.penalised else policy.why_few_events
+    too_few = why(of_reference)
+    return why(own) or (f"{too_few} in the reference ({reference})" if too_few else None)

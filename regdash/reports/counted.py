@@ -179,11 +179,13 @@ def head(
 ) -> Head:
     """Write the head of an answer: its question, its denominators and its cautions; `endpoint` if it has a name."""
     held = counted.held_revisions
+    small = policy.why_small(counted.joints)
     said = [] if len(counted.table.joints) else [wording.NO_JOINTS]
     said += [] if counted.endpoint == ANY_REVISION else [counted.endpoint.about]
     said += [not_by_chance] if len(counted.groups) > 1 else []
     said += [*cautions, wording.RECENT_INCOMPLETE]
-    said += [wording.held(held, counted.everything)] if held else []
+    said += [wording.held(held, counted.everything, policy.said)] if held else []
+    said += [wording.counts_withheld(policy.withhold_counts_under)] if policy.withholds_counts else []
     said += [wording.NOT_FOR_ONE_PATIENT]
     return Head(
         measure=measure,
@@ -192,11 +194,11 @@ def head(
         cohort=counted.cohort,
         by=counted.by,
         cut=counted.cut.name,
-        joints=counted.joints,
-        patients=counted.patients,
-        revisions=counted.revisions,
-        held_revisions=held,
-        median_follow_up=median_years(counted.table),
+        joints=policy.count(counted.joints),
+        patients=None if small else policy.count(counted.patients),
+        revisions=policy.count(counted.revisions),
+        held_revisions=policy.count(held),
+        median_follow_up=None if small else median_years(counted.table),
         method=method,
         cautions=tuple(said),
         settings=policy.settings,

@@ -26,11 +26,12 @@ def describe_report(cut: Cut, policy: Policy, cohort: Cohort, by: Sequence[Group
     found = cut.rows(statement("queries/describe", grouping=grouping, predicate=predicate.sql), **predicate.parameters)
     keys = len(counted.by)
     by_numbers = {row[:keys]: row[keys:] for row in found}
-    rows = [_row(group.label, *by_numbers[numbers]) for group, numbers in zip(counted.groups, counted.numbers)]
+    rows = [_row(policy, group.label, *by_numbers[numbers]) for group, numbers in zip(counted.groups, counted.numbers)]
     return DescribeReport(head(counted, policy, "description", wording.DESCRIPTION, []), counted.groups, tuple(rows))
 
 
 def _row(
+    policy: Policy,
     group: str,
     joints: int,
     patients: int,
@@ -41,9 +42,29 @@ def _row(
     mean_age: float,
     female: float | None,
     median_days: float,
-    *ended: int,
+    *ended: int,  # revised, died, lost
 ) -> DescribeRow:
-    followed = years_in(median_days)
+    """Write one line; of few joints or patients nothing is told but that they are few."""
+    small = policy.why_small(joints, patients)
+    if small:
+        return DescribeRow(group, policy.count(joints), *(None,) * 11, small)
+    women = round((female or 0) * joints)
+    why = policy.why_small(*ended, women, joints - women)
+    shares = None if policy.why_small(women, joints - women) else female
+    revised, died, lost = map(policy.count, ended)
     return DescribeRow(
-        group, joints, patients, hospitals, surgeons, first_date, last_date, mean_age, female, followed, *ended
+        group=group,
+        joints=joints,
+        patients=patients,
+        hospitals=hospitals,
+        surgeons=surgeons,
+        first_date=first_date,
+        last_date=last_date,
+        mean_age=mean_age,
+        female=shares,
+        median_follow_up=years_in(median_days),
+        revised=revised,
+        died=died,
+        lost=lost,
+        withheld=why,
     )

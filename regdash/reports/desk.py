@@ -29,6 +29,7 @@ from regdash.reports.model import (
     RiskReport,
 )
 from regdash.reports.policy import Policy
+from regdash.reports.policy_file import read_policy
 from regdash.reports.rates import rates_report
 from regdash.reports.reasons import reasons_report
 from regdash.reports.risk import risk_report
@@ -42,11 +43,17 @@ DEFAULT_ADJUST = grouping.parse("age,sex")
 class Desk:
     """
     Every question on one data cut. Any thread may ask; `cancel`, from another thread, ends what is under way
-    and makes it raise Cancelled.
+    and makes it raise Cancelled. The policy is that of the store unless another is given.
     """
 
-    def __init__(self, store: Path, cut: str | None = None, policy: Policy | None = None) -> None:
-        self.policy = policy or Policy()
+    def __init__(
+        self,
+        store: Path,
+        cut: str | None = None,
+        policy: Policy | None = None,
+        withhold_counts_under: int | None = None,
+    ) -> None:
+        self.policy = (policy or read_policy(store)).at_least(withhold_counts_under)
         self._store = store
         self._cut = Cut(store, cut)
 
@@ -175,7 +182,7 @@ class Desk:
     def values(self, key: str, cohort: Cohort) -> dict[str, int]:
         """Count joints by the values of a field, as `value_counts`."""
         with self._asking() as cut:
-            return value_counts(cut, key, cohort)
+            return value_counts(cut, self.policy, key, cohort)
 
     def cancel(self) -> None:
         """End every question under way; each raises Cancelled in its own thread."""

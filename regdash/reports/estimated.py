@@ -81,13 +81,18 @@ def standardised(
         standardised_risk(strata, population, labels, days, policy.minimum_in_stratum, policy.level) for strata in own
     ]
     shares = zip(labels, population.tolist(), (population / max(population.sum(), 1)).tolist())
+    mix = tuple(_mixed(policy, label, *each) for label, *each in shares)
     return Estimated(
         patterns.groups,
         tuple(read),
         tuple(tuple(map(_side, ats)) for ats in read),
         tuple(map(_last_day, own)),
-        mix=tuple(MixRow(*each) for each in shares),
+        mix=mix,
     )
+
+
+def _mixed(policy: Policy, stratum: str, joints: int, share: float) -> MixRow:
+    return MixRow(stratum, policy.count(joints), None if policy.why_small(joints) else share)
 
 
 def _last_day(strata: Sequence[StepCurve]) -> int | None:

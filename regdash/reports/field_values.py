@@ -7,17 +7,19 @@ from regdash.cohort import Cohort
 from regdash.errors import FilterError
 from regdash.fields import Field
 from regdash.grouping import Grouping
+from regdash.reports.policy import Policy
 from regdash.store.cuts import Cut
 from regdash.store.sqlfiles import statement
 from regdash.suggest import nearest
 
 
-def value_counts(cut: Cut, key: str, cohort: Cohort) -> dict[str, int]:
+def value_counts(cut: Cut, policy: Policy, key: str, cohort: Cohort) -> dict[str, int]:
     """
     Count a cohort's joints by the values of a field, as filters write them; the most frequent first.
 
     Numbers and dates come in the bands that grouping by them makes. Conditions of the cohort on the
-    field itself are left aside, so that another value can be chosen in their place.
+    field itself are left aside, so that another value can be chosen in their place. A value whose count the policy
+    withholds is left out.
 
     Raises:
         FilterError: there is no such field.
@@ -26,7 +28,7 @@ def value_counts(cut: Cut, key: str, cohort: Cohort) -> dict[str, int]:
     if field is None:
         raise FilterError(f"There is no filter word {key}. {nearest(key, fields.FIELDS)}")
     cohort = cohort.without(key)
-    counts = _counts(cut, field, cohort)
+    counts = {value: n for value, n in _counts(cut, field, cohort).items() if policy.count(n) is not None}
     return dict(sorted(counts.items(), key=lambda item: (-item[1], item[0])))
 
 

@@ -63,16 +63,19 @@ def gap_report(
     gap = gap_by_reason(
         table, one, other, days_in(years), "implant" if view == IMPLANT_VIEW else "patient", policy.level
     )
-    why = _why_not(policy, table, (one, other), gap.whole.day, [group.label for group in patterns.groups])
+    labels = [group.label for group in patterns.groups]
+    why = _why_not(policy, table, (one, other), gap.whole.day, labels)
+    revised = _revised_by(table, (one, other), gap.whole.day)
+    no_shares = gap.withheld or _why_no_shares(policy, revised, (one, other), labels)
     occurring = {table.outcomes[n] for n in np.unique(table.outcome).tolist() if n >= FIRST_REASON}
-    rows = _rows(gap, occurring, why)
+    rows = _rows(gap, occurring, why, no_shares, _small_reasons(policy, table, revised))
     return GapReport(
-        head=_head(patterns, policy, view, bool(gap.withheld or why)),
+        head=_head(patterns, policy, view, bool(no_shares or why)),
         groups=(patterns.groups[one], patterns.groups[other]),
         years=years,
         rows=rows,
-        shares=() if why or gap.withheld else _shares(gap, rows),
-        left_out=patterns.left_out,
+        shares=() if why or no_shares else _shares(gap, rows),
+        left_out=patterns.left_out_by(policy),
     )
 
 
@@ -95,24 +98,54 @@ def _why_not(policy: Policy, table: EventTable, groups: tuple[int, int], day: in
     for number in groups:
         counts = table.of(number)
         followed = kaplan_meier(counts.days, counts.revised, counts.left).followed
-        why = policy.why_not_at(day, int(followed.at([day])[0]), followed.last_day)
+        events = int(counts.revised[counts.days <= day].sum())
+        why = policy.why_not_at(day, int(followed.at([day])[0]), followed.last_day, events)
         if why:
             return f"{labels[number]}: {why}"
     return None
 
 
-def _rows(gap: Gap, occurring: set[str], why: str | None) -> tuple[GapRow, ...]:
+def _revised_by(table: EventTable, groups: tuple[int, int], day: int) -> np.ndarray:
+    """(2, reasons) revisions of both groups up to a day, by reason."""
+    own = [(table.day <= day) & (table.group == number) for number in groups]
+    size = len(table.outcomes)
+    return np.stack([np.bincount(table.outcome[rows], table.joints[rows], size)[FIRST_REASON:] for rows in own]).astype(
+        np.int64
+    )
+
+
+def _why_no_shares(policy: Policy, revised: np.ndarray, groups: tuple[int, int], labels: list[str]) -> str | None:
+    """Say why a group has too few revisions for limits of shares, or None."""
+    for number, events in zip(groups, revised.sum(axis=1).tolist()):
+        if why := policy.why_few_events(events):
+            return f"share: {why} in {labels[number]}"
+    return None
+
+
+def _small_reasons(policy: Policy, table: EventTable, revised: np.ndarray) -> dict[str, str]:
+    """The reasons whose count of either group is withheld, and why."""
+    found = [
+        (name, policy.why_small(*counts)) for name, counts in zip(table.outcomes[FIRST_REASON:], revised.T.tolist())
+    ]
+    return {name: why for name, why in found if why}
+
+
+def _rows(
+    gap: Gap, occurring: set[str], why: str | None, no_shares: str | None, small: dict[str, str]
+) -> tuple[GapRow, ...]:
     """Write reasons by falling size of their part, then all together."""
     if why or not gap.parts:
         return tuple(GapRow(name, *(None,) * 6, why or gap.withheld) for name in (*sorted(occurring), ALL_REASONS))
     parts = [part for part in gap.parts if part.reason in occurring]
     parts.sort(key=lambda part: -abs(part.part.difference or 0))
-    whole = _row(ALL_REASONS, gap.whole, None if gap.withheld else 1.0, gap.withheld)
-    return (*(_part_row(part, gap.withheld) for part in parts), whole)
+    whole = _row(ALL_REASONS, gap.whole, None if no_shares else 1.0, no_shares)
+    return (*(_part_row(part, no_shares, small.get(part.reason)) for part in parts), whole)
 
 
-def _part_row(part: GapPart, withheld: str | None) -> GapRow:
+def _part_row(part: GapPart, withheld: str | None, small: str | None) -> GapRow:
     """Write a reason; a share that limits cannot enclose is withheld by itself."""
+    if small:
+        return GapRow(part.reason, *(None,) * 6, small)
     if part.share is None or part.share.note == WITHOUT_END:
         return _row(part.reason, part.part, None, withheld or f"share: {WITHOUT_END}")
     return _row(part.reason, part.part, part.share.share, withheld)
@@ -130,7 +163,7 @@ def _shares(gap: Gap, rows: tuple[GapRow, ...]) -> tuple[ShareRow, ...]:
 
 
 def _head(patterns: Patterns, policy: Policy, view: str, withheld: bool) -> Head:
-    cautions = [*patterns.cautions, wording.PARTS_NEED_REASONS]
+    cautions = [*patterns.cautions(policy), wording.PARTS_NEED_REASONS]
     cautions += [] if withheld else [wording.SHARES_VARY]
     cautions += [wording.DEATHS_CENSORED if view == IMPLANT_VIEW else wording.DEATHS_COMPETE]
     return head(

@@ -49,7 +49,7 @@ def implant_report(
     main = max(found, key=lambda counts: counts.joints)
     counted = _beside_others(cut, cohort, main)
     return ImplantReport(
-        head=head(counted, policy, "one implant", wording.RATE_AGAINST_OTHERS, _cautions(found, main)),
+        head=head(counted, policy, "one implant", wording.RATE_AGAINST_OTHERS, _cautions(policy, found, main)),
         row=implant_row(policy, main),
         risk=risk.assemble(counted, policy, Event(), IMPLANT_VIEW, checked_years(years)),
         reasons=reasons.assemble(counted, policy, *checked_years([reason_years])),
@@ -96,7 +96,7 @@ def _users(counted: Counted, policy: Policy, code: str, unit: str) -> tuple[Rate
     return tuple(rate_row(policy, label, joints, days, revisions) for label, joints, days, revisions in found)
 
 
-def _cautions(found: list[ImplantCounts], main: ImplantCounts) -> list[str]:
-    elsewhere = [f"{c.joints:,} as {c.role} in {c.joint_class} {c.joint}s" for c in found if c is not main]
+def _cautions(policy: Policy, found: list[ImplantCounts], main: ImplantCounts) -> list[str]:
+    elsewhere = [f"{policy.said(c.joints)} as {c.role} in {c.joint_class} {c.joint}s" for c in found if c is not main]
     said = [wording.SIGNAL_IS_NO_CAUSE, wording.RATE_AVERAGES, wording.OTHERS_MAY_LACK_ROLE, wording.WINDOWS]
     return said + ([f"It was also used elsewhere, not shown here: {'; '.join(elsewhere)}."] if elsewhere else [])

@@ -76,7 +76,9 @@ def implant_row(policy: Policy, counts: ImplantCounts) -> ImplantRow:
     other_revisions = counts.class_revisions - counts.revisions
     rate = revision_rate(counts.revisions, years, policy.level)
     ratio = rate_ratio(counts.revisions, years, other_revisions, other_years, policy.level)
-    why = policy.why_no_rate(counts.joints) or rate.note
+    small = policy.why_small(counts.joints, counts.revisions, other_revisions)
+    why = small or policy.why_no_rate(counts.joints) or rate.note
+    few = policy.why_small(counts.joints)
     shown: dict[str, Any] = {
         "per_100_implant_years": rate.per_100_years,
         "lower": rate.lower,
@@ -89,15 +91,15 @@ def implant_row(policy: Policy, counts: ImplantCounts) -> ImplantRow:
         code=counts.implant,
         role=counts.role,
         joint_class=counts.joint_class,
-        joints=counts.joints,
-        hospitals=counts.hospitals,
-        surgeons=counts.surgeons,
-        first_used=counts.first_used,
-        last_used=counts.last_used,
-        implant_years=years,
-        revisions=counts.revisions,
-        expected=other_revisions / other_years * years if other_years else None,
-        p=ratio.p_higher,
+        joints=policy.count(counts.joints),
+        hospitals=None if few else counts.hospitals,
+        surgeons=None if few else counts.surgeons,
+        first_used=None if few else counts.first_used,
+        last_used=None if few else counts.last_used,
+        implant_years=None if few else years,
+        revisions=policy.count(counts.revisions),
+        expected=other_revisions / other_years * years if other_years and not small else None,
+        p=None if small else ratio.p_higher,  # exact at any number of joints
         withheld=why,
         **(dict.fromkeys(shown) if why else shown),
     )

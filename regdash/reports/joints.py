@@ -35,7 +35,9 @@ def joints_report(
 
     Raises:
         FilterError: there is no such column, or a row below 0.
+        PolicyError: small counts are withheld, and each row is one.
     """
+    policy.refuse_single("a list of joints")
     if offset < 0 or (limit is not None and limit < 0):
         raise FilterError(f"Rows are counted from 0 up; {min(offset, limit or 0)} is below.")
     predicate = cohort.predicate()
@@ -48,7 +50,7 @@ def joints_report(
     counted = count(cut, cohort, listing=True)
     cautions = [wording.CHOSEN_BY_OUTCOME] if cohort.outcome_keys else []
     written = head(counted, policy, "joints", wording.LISTING, cautions)
-    return JointsReport(written, columns, rows, written.joints, offset)
+    return JointsReport(written, columns, rows, counted.joints, offset)
 
 
 def _order(order: str) -> str:

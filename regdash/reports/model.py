@@ -28,14 +28,14 @@ class Head:
     cohort: Cohort
     by: tuple[Grouping, ...]
     cut: str
-    joints: int
-    patients: int
-    revisions: int
-    held_revisions: int
+    joints: int | None  # a count, like those below, is None where the policy withholds it for being small
+    patients: int | None
+    revisions: int | None
+    held_revisions: int | None
     median_follow_up: float | None  # years, over all joints asked about
     method: str  # a sentence and its source
     cautions: tuple[str, ...]
-    settings: dict[str, Any] = field(default_factory=dict)  # minimum at risk and the like
+    settings: dict[str, Any] = field(default_factory=dict)  # of the policy: minimum at risk and the like
 
 
 @dataclass(frozen=True)
@@ -104,7 +104,7 @@ class LeftOut:
     """Joints that lack a covariate and are left out for it; one joint may lack several."""
 
     field: str
-    joints: int
+    joints: int | None
 
 
 @dataclass(frozen=True)
@@ -112,8 +112,8 @@ class MixRow:
     """One stratum of the population that risks are standardised to."""
 
     stratum: str
-    joints: int
-    share: float
+    joints: int | None
+    share: float | None
 
 
 @dataclass(frozen=True)
@@ -237,7 +237,7 @@ class CompareReport:
     rows: tuple[CompareRow, ...]
     tests: tuple[TestRow, ...]
     model: str  # in one sentence
-    modelled: int  # joints in it
+    modelled: int | None  # joints in it
     left_out: tuple[LeftOut, ...]
 
 
@@ -283,18 +283,19 @@ class DescribeRow:
     """Who the joints of one group are."""
 
     group: str
-    joints: int
-    patients: int
-    hospitals: int
-    surgeons: int
-    first_date: str
-    last_date: str
-    mean_age: float
+    joints: int | None
+    patients: int | None
+    hospitals: int | None
+    surgeons: int | None
+    first_date: str | None
+    last_date: str | None
+    mean_age: float | None
     female: float | None  # share of those whose sex is recorded; None where none is
-    median_follow_up: float  # years
-    revised: int
-    died: int
-    lost: int
+    median_follow_up: float | None  # years
+    revised: int | None
+    died: int | None
+    lost: int | None
+    withheld: str | None = None
 
 
 @dataclass(frozen=True)
@@ -313,13 +314,13 @@ class ImplantRow:
     code: str
     role: str
     joint_class: str
-    joints: int
-    hospitals: int
-    surgeons: int
-    first_used: str
-    last_used: str
-    implant_years: float
-    revisions: int
+    joints: int | None
+    hospitals: int | None
+    surgeons: int | None
+    first_used: str | None
+    last_used: str | None
+    implant_years: float | None
+    revisions: int | None
     expected: float | None  # at the rate of all others of the class; None where there are none
     per_100_implant_years: float | None
     lower: float | None

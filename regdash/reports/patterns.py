@@ -12,6 +12,7 @@ from regdash.grouping import Grouping
 from regdash.reports import wording
 from regdash.reports.counted import Counted, labelled, refuse_outcomes
 from regdash.reports.model import Group, LeftOut
+from regdash.reports.policy import Policy
 from regdash.stats.design import distinct_patterns
 from regdash.stats.events import FIRST_REASON, EventTable
 from regdash.store.cuts import Cut
@@ -70,18 +71,20 @@ class Patterns:
         """(groups,) joints that have a pattern."""
         return np.bincount(self.group[self.table.group], self.table.joints, len(self.numbers)).astype(np.int64)
 
-    @property
-    def lacking(self) -> str:
+    def lacking(self, policy: Policy) -> str:
         """What joints that are left out lack: "1,100 have no bmi, 20 no asa"."""
-        return ", ".join(
-            f"{left.joints:,} {'have ' if n == 0 else ''}no {left.field}" for n, left in enumerate(self.left_out)
-        )
+        counts = [(policy.said(left.joints or 0), left.field) for left in self.left_out]
+        return ", ".join(f"{said} {'have ' if n == 0 else ''}no {field}" for n, (said, field) in enumerate(counts))
 
-    @property
-    def cautions(self) -> list[str]:
+    def cautions(self, policy: Policy) -> list[str]:
         """How many joints are left out for what they lack, if any is."""
         missing = self.counted.joints - self.joints
-        return [wording.left_out(missing, self.counted.joints, self.lacking)] if missing else []
+        said = policy.said
+        return [wording.left_out(missing, self.counted.joints, self.lacking(policy), said)] if missing else []
+
+    def left_out_by(self, policy: Policy) -> tuple[LeftOut, ...]:
+        """How many joints lack each covariate, as far as the policy shows."""
+        return tuple(LeftOut(left.field, policy.count(left.joints or 0)) for left in self.left_out)
 
     def stratum(self) -> tuple[np.ndarray, tuple[str, ...]]:
         """Number the combinations of levels that occur: (P,) each pattern's, and a label for each of them."""

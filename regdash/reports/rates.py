@@ -41,6 +41,7 @@ def rates_report(
 def rate_row(policy: Policy, label: str, joints: int, days: int, revisions: int) -> RateRow:
     """Write one line, its rate withheld where the policy says so; `days` are those in follow-up of all joints."""
     rate = revision_rate(revisions, years_in(float(days)), policy.level)
-    why = policy.why_no_rate(joints) or rate.note
+    why = policy.why_no_rate(joints, revisions) or rate.note
     shown = (None, None, None) if why else (rate.per_100_years, rate.lower, rate.upper)
-    return RateRow(label, joints, rate.years, revisions, *shown, why)
+    followed = None if policy.why_small(joints) else rate.years
+    return RateRow(label, policy.count(joints), followed, policy.count(revisions), *shown, why)

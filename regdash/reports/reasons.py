@@ -48,11 +48,11 @@ def reasons_report(
 
 def assemble(counted: Counted, policy: Policy, years: float) -> ReasonsReport:
     """Make the report from a cohort that has been counted, in the patient view."""
-    occurring = [int(n) for n in np.unique(counted.table.outcome) if n >= FIRST_REASON]
+    occurring_by_group = _occurring(counted)
     rows: list[ReasonRow] = []
     curves: list[tuple[str, tuple[Curve, ...]]] = []
     for number, group in enumerate(counted.groups):
-        counts = counted.table.of(number)
+        counts, occurring = counted.table.of(number), occurring_by_group[number]
         risk = aalen_johansen(counts.days, counts.competing, counts.left)
         revisions = counts.by_outcome.sum(axis=0)
         found = [_row(counted, policy, group, risk, outcome, revisions, years) for outcome in occurring]
@@ -73,6 +73,18 @@ def assemble(counted: Counted, policy: Policy, years: float) -> ReasonsReport:
     return ReasonsReport(written, counted.groups, years, tuple(rows), tuple(curves))
 
 
+def _occurring(counted: Counted) -> list[list[int]]:
+    """For each group the reasons, as outcomes, that occur among all groups of its joint: others the joint lacks."""
+    place = next((n for n, grouping in enumerate(counted.by) if grouping.field.key == "joint"), None)
+    joints = np.array([0 if place is None else numbers[place] for numbers in counted.numbers], dtype=np.int64)
+    joint_of_cell = joints[counted.table.group]
+    found = {
+        joint: [int(n) for n in np.unique(counted.table.outcome[joint_of_cell == joint]) if n >= FIRST_REASON]
+        for joint in set(joints.tolist())
+    }
+    return [found[joint] for joint in joints.tolist()]
+
+
 def _row(
     counted: Counted,
     policy: Policy,
@@ -84,16 +96,17 @@ def _row(
 ) -> ReasonRow:
     """Write one reason's line; causes of `risk` are the outcomes from 1, death, on."""
     (at,) = risk.at([days_in(years)], outcome - 1, policy.level)
-    why = policy.why_not_at(at.day, at.at_risk, risk.followed.last_day)
+    own, every = int(revisions[outcome]), int(revisions[FIRST_REASON:].sum())
+    small = policy.why_small(own, every)
+    why = small or policy.why_not_at(at.day, at.at_risk, risk.followed.last_day, at.events)
     incidence, lower, upper = (None, None, None) if why else (at.risk, at.lower, at.upper)
-    every = int(revisions[FIRST_REASON:].sum())
     return ReasonRow(
         group=group.label,
         reason=counted.table.outcomes[outcome],
         years=years,
-        at_risk=at.at_risk,
-        revisions=int(revisions[outcome]),
-        share=int(revisions[outcome]) / every if every else None,
+        at_risk=policy.count(at.at_risk),
+        revisions=policy.count(own),
+        share=own / every if every and not small else None,
         incidence=incidence,
         lower=lower,
         upper=upper,

@@ -90,9 +90,9 @@ def risk_report(
     patterns = count_patterns(cut, cohort, by, fields, event.column, endpoint=event.endpoint, compete=compete)
     found = standardised(patterns, policy, event, view, years, how.given_unrevised)
     alike = wording.fields([g.field.key for g in fields])
-    cautions = [wording.standardised_to(patterns.joints, alike), *patterns.cautions]
+    cautions = [wording.standardised_to(patterns.joints, alike, policy.said), *patterns.cautions(policy)]
     report = _report(patterns.counted, policy, event, view, years, replace(how, standardise=fields), found, cautions)
-    return replace(report, left_out=patterns.left_out)
+    return replace(report, left_out=patterns.left_out_by(policy))
 
 
 def assemble(
@@ -121,7 +121,7 @@ def _report(
     )
     shown = [at for row, at in zip(rows, chain.from_iterable(found.read)) if row.withheld is None]
     notes = {at.note for at in shown}
-    said = [*cautions, *_landmark_said(counted, how)]
+    said = [*cautions, *_landmark_said(counted, policy, how)]
     said += [wording.DEATHS_CENSORED if view == IMPLANT_VIEW else wording.DEATHS_COMPETE]
     said += [_NOTES[note] for note in _NOTES if note in notes]
     said += [] if how.ceiling is None and how.margin is None else [wording.VERDICTS]
@@ -182,24 +182,25 @@ def _not_by_chance(how: How) -> str:
     return wording.adjusted_only_for(wording.fields(keys)) if keys else wording.NOT_CHOSEN_BY_CHANCE
 
 
-def _landmark_said(counted: Counted, how: How) -> list[str]:
+def _landmark_said(counted: Counted, policy: Policy, how: How) -> list[str]:
     if how.given_unrevised is None:
         return []
     followed = int(at_landmark(counted.table, how.given_unrevised).joints.sum())
-    return [wording.landmark(how.given_unrevised, followed, counted.joints)]
+    return [wording.landmark(how.given_unrevised, followed, counted.joints, policy.said)]
 
 
 def risk_row(policy: Policy, group: Group, years: float, at: RiskAt, last_day: int | None) -> RiskRow:
     """Write one line of the table, its estimate withheld where the policy says so, or where there is none."""
-    why = policy.why_not_at(at.day, at.at_risk, last_day) or (at.note if at.risk is None else None)
+    why = policy.why_not_at(at.day, at.at_risk, last_day, at.events) or (at.note if at.risk is None else None)
     estimate, lower, upper = (None, None, None) if why else (at.risk, at.lower, at.upper)
-    return RiskRow(group.label, years, at.at_risk, at.events, estimate, lower, upper, why)
+    counts = (policy.count(at.at_risk), policy.count(at.events))
+    return RiskRow(group.label, years, *counts, estimate, lower, upper, why)
 
 
 def curve(policy: Policy, name: str, step: StepCurve) -> Curve:
     """Draw out a step curve up to the last day on which the policy allows an estimate; empty where it never does."""
     whole = step.curve(policy.level)
-    last_day = _last_allowed(policy, step.followed)
+    last_day = policy.last_allowed(step.followed.days, step.followed.at_risk)
     shown = whole.days <= last_day
     return Curve(
         group=name,
@@ -208,13 +209,8 @@ def curve(policy: Policy, name: str, step: StepCurve) -> Curve:
         lower=whole.lower.filled(np.nan)[shown],
         upper=whole.upper.filled(np.nan)[shown],
         last_day=max(last_day, 0),
-        at_risk=_at_risk_by_year(step.followed),
+        at_risk=() if policy.withholds_counts else _at_risk_by_year(step.followed),
     )
-
-
-def _last_allowed(policy: Policy, followed: RiskSet) -> int:
-    enough = np.flatnonzero(followed.at_risk >= max(policy.minimum_at_risk, 1))
-    return int(followed.days[enough[-1]]) if len(enough) else -1
 
 
 def _at_risk_by_year(followed: RiskSet) -> tuple[tuple[float, int], ...]:

@@ -3,7 +3,9 @@ The sentences that travel with figures: how each was made and from which source,
 One place, so that a screen, a script and a document say the same.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+
+Said = Callable[[int], str]  # how a count is written in a sentence
 
 NET_RISK = (
     "Net revision risk is 1 − Kaplan–Meier: the proportion of joints that would be revised had nobody died or been "
@@ -78,6 +80,9 @@ STANDARDISED = (
     "taken as known (Fleiss, Levin & Paik, Statistical Methods for Rates and Proportions, 2003, chapter 19)."
 )
 
+JOINTS_APART = (
+    "Joints are not mixed: the filter leaves more than one, so groups are made by joint first. Filter by joint for one."
+)
 NOT_CHOSEN_BY_CHANCE = (
     "Groups were not chosen by chance: patients, surgeons, hospitals and years differ between them, "
     "and nothing here is adjusted for that."
@@ -167,17 +172,17 @@ def many_ratios(count: int) -> str:
     return f"{count} ratios are given: some may have a small p by chance alone."
 
 
-def left_out(lacking: int, joints: int, by_field: str) -> str:
+def left_out(lacking: int, joints: int, by_field: str, said: Said = "{:,}".format) -> str:
     """Say how many joints lack a covariate, and which."""
     are = "joint is" if lacking == 1 else "joints are"
-    return f"{lacking:,} of {joints:,} {are} left out because a field is not recorded: {by_field}."
+    return f"{said(lacking)} of {said(joints)} {are} left out because a field is not recorded: {by_field}."
 
 
-def landmark(years: float, followed: int, joints: int) -> str:
+def landmark(years: float, followed: int, joints: int, said: Said = "{:,}".format) -> str:
     """Say whose risk it is that is given at a landmark."""
     plural = "" if years == 1 else "s"
     return (
-        f"Risks are those of the {followed:,} of {joints:,} joints still followed and unrevised at {years:g} "
+        f"Risks are those of the {said(followed)} of {said(joints)} joints still followed and unrevised at {years:g} "
         f"year{plural}; times are since implantation. They say nothing on joints revised before, or of patients who "
         "died before."
     )
@@ -212,19 +217,27 @@ def margin(share: float, at_least: int) -> str:
     )
 
 
-def standardised_to(joints: int, fields: str) -> str:
+def standardised_to(joints: int, fields: str, said: Said = "{:,}".format) -> str:
     """Say which population risks are standardised to, and what that does not do."""
     return (
-        f"Each risk is what the group's would be with the mix of {fields} of all {joints:,} joints of this cohort "
+        f"Each risk is what the group's would be with the mix of {fields} of all {said(joints)} joints of this cohort "
         "whose fields are recorded. Groups may differ in anything else."
     )
 
 
-def held(count: int, everything: bool) -> str:
+def held(count: int, everything: bool, said: Said = "{:,}".format) -> str:
     """Say that held revisions lower what is shown."""
     noun, are = ("revision", "is") if count == 1 else ("revisions", "are")
     whose = "in all" if everything else "of these joints"
-    return f"{count:,} {noun} {whose} {are} held back until the hospital answers; holding one lowers the risk."
+    return f"{said(count)} {noun} {whose} {are} held back until the hospital answers; holding one lowers the risk."
+
+
+def counts_withheld(under: int) -> str:
+    """Say what withholding small counts does not do."""
+    return (
+        f"Counts under {under:,} are withheld, 0 apart, and what would give them away in their row. What follows from "
+        "totals, or from the difference of two answers, is not looked for: check before anything leaves the office."
+    )
 
 
 def by_chance(tested: int, level: float) -> str:

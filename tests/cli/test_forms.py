@@ -11,7 +11,8 @@ from tests.cli.conftest import REVISED
 
 # The interface that scripts rely on. These lists are written out on purpose: a change here breaks scripts.
 HEAD = words_in(
-    "measure view endpoint cohort by cut joints patients revisions held_revisions median_follow_up method cautions rows"
+    "measure view endpoint cohort by cut joints patients revisions held_revisions median_follow_up policy method "
+    "cautions rows"
 )
 RISK = words_in("group years at_risk revisions estimate lower upper")
 DIFFERENCE = words_in("reference difference difference_lower difference_upper")
@@ -50,7 +51,7 @@ QUESTIONS = {
 }
 MAY_BE_WITHHELD = {
     *("risk", "risk of one reason", "risk and differences", "risk at a landmark", "standardised risk"),
-    *("compare", "gap", "rates", "reasons", "implants", "implant"),
+    *("compare", "gap", "rates", "reasons", "implants", "implant", "describe"),
 }
 FIGURES = ("estimate", "incidence", "per_100_implant_years", "hazard_ratio", "share")
 
@@ -94,7 +95,7 @@ def test_csv_is_the_rows_of_json_and_nothing_else(question, store):
     assert said.csv == [plain(row, columns) for row in rows]
 
 
-@pytest.mark.parametrize("question", sorted(MAY_BE_WITHHELD))
+@pytest.mark.parametrize("question", sorted(MAY_BE_WITHHELD - {"describe"}))  # which may lack one figure of many
 def test_a_figure_is_null_exactly_where_withheld_says_why(question, store):
     words, fields = QUESTIONS[question]
     rows = regdash(*words, "--json", store=store).json["rows"]

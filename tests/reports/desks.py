@@ -11,7 +11,7 @@ from regdash.reports.policy import Policy
 from tests.cuts import Row, make_cut
 
 REFERENCE = Path(__file__).parent.parent / "reference"
-SHOW_ALL = Policy(minimum_at_risk=1)
+SHOW_ALL = Policy(minimum_at_risk=1, minimum_events=1)
 EVERYTHING = Cohort()
 
 

@@ -163,6 +163,6 @@ def _test(row: TestRow) -> tuple[str, ...]:
 
 def _model(report: CompareReport) -> str:
     """The model, and how many joints are left out of it for what."""
-    missing = report.head.joints - report.modelled
-    lacking = ", ".join(f"{left.joints:,} have no {left.field}" for left in report.left_out)
+    missing = (report.head.joints or 0) - (report.modelled or 0)
+    lacking = ", ".join(f"{wording.count(left.joints)} have no {left.field}" for left in report.left_out)
     return f"{report.model} Left out: {f'{missing:,} joints; {lacking}' if missing else 'no joint'}."

@@ -116,11 +116,13 @@ class ImplantScreen(Place):
         rate = wording.number(row.per_100_implant_years) or "withheld"
         expected = wording.number(row.expected, 1)
         self.query_one("#row", Line).say(
-            f" {row.role} · {row.revisions:,} revised, {expected} expected · ratio {ratio} · p {wording.p_value(row.p)}"
+            f" {row.role} · {wording.count(row.revisions)} revised, {expected} expected · ratio {ratio} "
+            f"· p {wording.p_value(row.p)}"
         )
         self.query_one("#use", Line).say(
-            f" {row.joints:,} joints, {row.hospitals} hospitals, {row.surgeons} surgeons "
-            f"· {rate} per 100 years · {row.first_used[:4]} to {row.last_used[:4]}"
+            f" {wording.count(row.joints)} joints, {wording.count(row.hospitals)} hospitals, "
+            f"{wording.count(row.surgeons)} surgeons · {rate} per 100 years "
+            f"· {(row.first_used or '')[:4]} to {(row.last_used or '')[:4]}"
         )
         self.query_one("#curves", Chart).show(
             self.generation, lambda width, height: risk_chart(report.risk, width, height, focus)

@@ -129,7 +129,7 @@ class RegisterScreen(Place):
     def paint_more(self, answer: Glance) -> None:
         """Show years, headline risk and mix."""
         self.glance = answer
-        counts = [(row.group, row.joints) for row in answer.by_year.rows]
+        counts = [(row.group, row.joints or 0) for row in answer.by_year.rows]
         self.query_one("#years-title", Line).say(Text(" primaries by year", style="bold"))
         self.query_one("#years", Chart).show(
             (self.generation, "years"),
@@ -157,18 +157,18 @@ class RegisterScreen(Place):
             self.open_reasons(message.row.value)
 
 
-def _describe_row(number: int, group: Group, row: DescribeRow, all_joints: int) -> Row:
+def _describe_row(number: int, group: Group, row: DescribeRow, all_joints: int | None) -> Row:
     return Row(
         (
             row.group,
             wording.count(row.joints),
-            wording.percent(row.joints / all_joints if all_joints else None),
-            f"{row.mean_age:.1f}",
+            wording.percent(row.joints / all_joints if all_joints and row.joints is not None else None),
+            wording.number(row.mean_age, 1),
             wording.percent(row.female),
-            f"{row.median_follow_up:.1f}",
+            wording.number(row.median_follow_up, 1),
             *map(wording.count, (row.revised, row.died, row.lost, row.hospitals, row.surgeons, row.patients)),
-            row.first_date,
-            row.last_date,
+            row.first_date or "",
+            row.last_date or "",
         ),
         group,
         (
