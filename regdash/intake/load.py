@@ -10,6 +10,7 @@ from pathlib import Path
 
 import duckdb
 
+from regdash import icd10
 from regdash.dictionary import KINDS, PATIENT_FORM, SCHEMA_VERSION, TABLES
 from regdash.intake.bundle import Submission, batches, write_bundle
 from regdash.store.rules import judge
@@ -55,6 +56,7 @@ def load(
         by_kind[submission.envelope.kind].append(submission)
     done, total = 0, sum(submission.rows for submission in submissions)
     run(connection, "intake/macros")
+    run(connection, "intake/icd10_codes", icd10.code_columns())
     for kind, of_kind in by_kind.items():
         for batch in batches(of_kind):
             _load_batch(connection, kind, batch, numbers, folder)
@@ -136,6 +138,8 @@ def _stage(
 
 def _read(connection: duckdb.DuckDBPyConnection, table: str) -> None:
     """Read the staged text of a table as values."""
+    if table == "operations":
+        run(connection, "intake/read_icd10", form=icd10.FORM)
     parts = {}
     for part in sql_file(f"intake/read_{table}").listed("needs"):
         if part == "patient_form":

@@ -1,5 +1,6 @@
 -- Operations with each cell as text (`..._text`) and as a value; what the form leaves empty
--- is "not recorded", and "not applicable" where the class leaves nothing to record.
+-- is "not recorded", and "not applicable" where the class leaves nothing to record. Of an ICD-10 code: whether it has
+-- the form, and which joints it can be of (see read_icd10).
 --
 -- creates:  read_operations
 -- needs:    patient_form, sex, joint, side, kind, stage, class, compartment, bearing, constraint, fixation, patella, approach, technology, prophylaxis, diagnosis, asa, action
@@ -44,7 +45,9 @@ select
     try_cast(nullif(bmi_text, '') as decimal(4, 1)) as bmi,
     try_cast(nullif(height_cm_text, '') as decimal(6, 2)) as height_cm,
     try_cast(nullif(weight_kg_text, '') as decimal(6, 2)) as weight_kg,
-    nullif(icd10_text, '') as icd10,
+    nullif(w.icd10_text, '') as icd10,
+    i.icd10_is_formed,
+    i.icd10_joints,
     iso_date(admission_date_text) as admission_date,
     iso_date(discharge_date_text) as discharge_date,
     nullif(technology_system_text, '') as technology_system,
@@ -54,3 +57,4 @@ select
     yes_no(augment_used_text) as augment_used,
     yes_no(graft_used_text) as graft_used
 from words as w
+left join read_icd10 as i on i.icd10_text = w.icd10_text
