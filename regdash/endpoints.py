@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from regdash.errors import FilterError
 from regdash.suggest import nearest
-from regdash.vocabulary import ROLES, coded
+from regdash.vocabulary import MATERIAL_ROLES, PLACES, ROLES, coded
 
 EVENT, COMPETES, CENSORS, IGNORED = "event", "competes", "censors", "ignored"
 
@@ -56,11 +56,28 @@ class Endpoint:
         return not self.joint_class and self.clock == JOINT_CLOCK
 
 
-_PARTS = {"bearing insert": "the bearing insert", "stem": "a stem", "augment": "an augment"}
+_COMPONENTS = ("femoral", "tibial", "patellar")  # roles that are no nouns
+_ONCE = tuple(role for places in PLACES.values() for roles in places for role in roles)
+_PARTS = tuple(
+    role for role in dict.fromkeys(role for roles in ROLES.values() for role in roles) if role not in MATERIAL_ROLES
+)
+
+
+def _part(role: str) -> str:
+    """
+    Name a component of a role: `the` where a joint has one at a time.
+
+    >>> _part("tibial"), _part("glenosphere"), _part("augment")
+    ('the tibial component', 'the glenosphere', 'an augment')
+    """
+    if role in _COMPONENTS:
+        return f"the {role} component"
+    article = "the" if role in _ONCE else "an" if role[0] in "aeiou" else "a"
+    return f"{article} {role}"
 
 
 def _removed(role: str) -> Endpoint:
-    part = _PARTS.get(role, f"the {role} component")
+    part = _part(role)
     return Endpoint(
         key=f"removed:{coded(role)}",
         name=f"removal of {part}",
@@ -93,8 +110,9 @@ _ALL = (
         "major",
         "major revision",
         "the first revision that removes a component fixed to bone",
-        "The event is the first revision that removes a component fixed to bone: femoral, tibial, patellar, stem or "
-        "augment. Follow-up goes on past revisions that leave them all in.",
+        "The event is the first revision that removes a component fixed to bone: femoral, tibial, patellar, humeral or "
+        "glenoid component, cup, stem or augment, and not a bearing, a head or a liner alone. Follow-up goes on past "
+        "revisions that leave them all in.",
         (Rule("bone_fixed_removed", EVENT),),
         IGNORED,
     ),
@@ -110,11 +128,34 @@ _ALL = (
         joint_class="partial",
     ),
     Endpoint(
+        "hemi-to-total",
+        "hemi-to-total conversion",
+        "a hemi primary becomes a total",
+        "Followed are hemi primaries. The event is the first revision that puts in a total, which for a shoulder is an "
+        "anatomic or a reverse one, in one stage or two. A joint that is left without components competes, from the "
+        "first stage, and censors while its second may still come; follow-up goes on past revisions that leave a hemi "
+        "in.",
+        (Rule("to_total", EVENT), Rule("stage_open", CENSORS), Rule("emptied", COMPETES)),
+        IGNORED,
+        joint_class="hemi",
+    ),
+    Endpoint(
+        "anatomic-to-reverse",
+        "anatomic-to-reverse conversion",
+        "an anatomic primary becomes a reverse one",
+        "Followed are anatomic primaries. The event is the first revision that puts in a reverse shoulder, in one "
+        "stage or two. A joint that is left without components competes, from the first stage, and censors while its "
+        "second may still come; follow-up goes on past revisions that leave an anatomic one in.",
+        (Rule("to_reverse", EVENT), Rule("stage_open", CENSORS), Rule("emptied", COMPETES)),
+        IGNORED,
+        joint_class="anatomic",
+    ),
+    Endpoint(
         "without-bearing-exchange",
         "revision other than bearing exchange",
-        "the first revision that does more than exchange bearing inserts",
-        "The event is the first revision that does more than exchange bearing inserts. Follow-up goes on past those "
-        "that do not.",
+        "the first revision that does more than exchange bearing inserts, heads or liners",
+        "The event is the first revision that does more than exchange what can be exchanged while all that is fixed to "
+        "bone stays: bearing inserts, heads and liners. Follow-up goes on past those that do not.",
         (Rule("bearing_only", IGNORED),),
     ),
     Endpoint(
@@ -136,7 +177,7 @@ _ALL = (
         "the primary.",
         clock=REVISION_CLOCK,
     ),
-    *map(_removed, dict.fromkeys(role for roles in ROLES.values() for role in roles)),
+    *map(_removed, _PARTS),
 )
 ENDPOINTS = {endpoint.key: endpoint for endpoint in _ALL}
 

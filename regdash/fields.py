@@ -57,14 +57,24 @@ _YES_NO = ("yes", "no")
 
 _ALL = (
     _words("joint", "joint", words.JOINTS),
-    _words("class", "total or partial", _JOINT_CLASSES),
+    _words("class", "class of the replacement", _JOINT_CLASSES),
     _words("compartment", "compartment of a partial knee", words.COMPARTMENTS),
-    _words("bearing", "mobility of the bearing", words.BEARINGS),
+    _words("bearing", "mobility of the bearing of a knee or hip", words.BEARINGS),
     _words(
         "constraint", "constraint design of a total knee", words.CONSTRAINTS, "constraint_design", "constraint_words"
     ),
+    _words("couple", "what slides on what in a hip", words.BEARING_COUPLES, "bearing_couple"),
+    Field(
+        "head",
+        "diameter of the head of a hip, mm",
+        "whole",
+        "head_size",
+        example="head=32..36",
+        bands=(28, 32, 36, 40),
+    ),
+    _words("humeral", "humeral design of a shoulder", words.HUMERAL_DESIGNS, "humeral_design"),
     _words("fixation", "how the components are held to bone", words.FIXATIONS),
-    _words("patella", "patella at the primary", words.PATELLAS),
+    _words("patella", "patella at the primary of a knee", words.PATELLAS),
     _words("approach", "surgical approach", words.APPROACHES),
     _words("technology", "technology assistance", words.TECHNOLOGIES),
     _words("prophylaxis", "chemical thromboprophylaxis", words.PROPHYLAXES),
@@ -85,7 +95,7 @@ _ALL = (
         example="volume=30..",
         bands=(10, 30),
     ),
-    _code("construct", "the two components that name the joint", "construct", "construct_codes", "KF-017/KT-017"),
+    _code("construct", "the components that name the joint", "construct", "construct_codes", "KF-017/KT-017"),
     _code("implant", "an implant put in at the primary", "implant", "implant_codes", "KT-017", component=True),
     _words("role", "role of that implant", _ROLES, component=True),
     _code("maker", "maker of that implant", "maker", "maker_codes", "M03", component=True),

@@ -158,16 +158,56 @@ NAMING_ROLES = {
             ("one-piece glenoid", "glenoid tray"),
         ),
         "reverse": (("humeral stem", "stemless body"), ("baseplate",)),
-        # A resurfacing head replaces the humeral head, and then names the construct alone.
         "hemi": (("humeral stem", "stemless body", "resurfacing head"), ("humeral head",)),
     },
 }
+# First names that need no second one: a resurfacing head is the humeral head too, and names the construct alone.
+NAMING_ALONE = {"shoulder": {"hemi": ("resurfacing head",)}}
 # Parts that can be exchanged while everything fixed to bone stays in.
 BEARING_ROLES = {
     "knee": ("bearing insert",),
-    "hip": ("head", "liner", "dual-mobility bearing"),
+    "hip": ("head", "liner", "dual-mobility bearing", "hemi head"),
     "shoulder": ("humeral head", "humeral liner", "glenoid liner", "glenosphere"),
 }
+# Parts that carry the joint and are fixed to bone; what holds them (cables, plates, screws, cement) is not meant, nor
+# what sits on them.
+FIXED_ROLES = {
+    "knee": ("femoral", "tibial", "patellar", "stem", "augment"),
+    "hip": ("femoral stem", "resurfacing head", "shell", "one-piece cup", "cage", "augment"),
+    "shoulder": (
+        "humeral stem",
+        "stemless body",
+        "resurfacing head",
+        "one-piece glenoid",
+        "glenoid tray",
+        "baseplate",
+        "augment",
+    ),
+}
+# Places that a joint has once, each with the roles of which one at a time fills it: where another is put in, the one
+# before came out. Roles in no place, such as stems of knees and screws, may be there several times.
+PLACES = {
+    "knee": (("femoral",), ("tibial",), ("bearing insert",), ("patellar",)),
+    "hip": (
+        ("femoral stem", "resurfacing head"),
+        ("shell", "one-piece cup"),
+        ("head", "hemi head"),
+        ("liner",),
+        ("dual-mobility bearing",),
+        ("modular neck",),
+    ),
+    "shoulder": (
+        ("humeral stem", "stemless body", "resurfacing head"),
+        ("humeral head", "humeral liner"),
+        ("one-piece glenoid", "glenoid tray", "baseplate"),
+        ("glenoid liner", "glenosphere"),
+    ),
+}
+MATERIAL_ROLES = ("cement",)  # used at an operation and listed with its components, but no part of the joint
+# Which parts slide on each other in a hip, the first that is there: a dual-mobility bearing moves in its liner.
+COUPLE_ROLES = {"head": ("head", "resurfacing head"), "liner": ("dual-mobility bearing", "liner", "one-piece cup")}
+# The part of a shoulder that says its humeral design.
+HUMERAL_ROLES = {"humeral stem": "stemmed", "stemless body": "stemless", "resurfacing head": "resurfacing"}
 COMPONENT_ACTIONS = ("implanted", "removed")
 
 LOSSES = ("emigrated", "opted out")
@@ -272,6 +312,19 @@ ACTIONS = (
     "anatomic to reverse",
     NOT_RECORDED,
 )
+# Which parts an action takes out where the form lists none. A removal takes out all there are.
+_ALL_PLACES = {joint: tuple(role for roles in places for role in roles) for joint, places in PLACES.items()}
+_KNEE_BUT_PATELLA = ("femoral", "tibial", "bearing insert")
+TAKEN_OUT: dict[str, dict[str, tuple[str, ...]]] = {
+    "bearing exchange only": BEARING_ROLES,
+    "all components exchanged": {**_ALL_PLACES, "knee": _KNEE_BUT_PATELLA},
+    "partial to total": {"knee": _KNEE_BUT_PATELLA},
+    "hemi to total": {"hip": ("hemi head",), "shoulder": ("humeral head", "resurfacing head")},
+    # The humeral stem may stay, and mostly does where it can carry a liner instead of a head.
+    "anatomic to reverse": {"shoulder": ("humeral head", "one-piece glenoid", "glenoid tray", "glenoid liner")},
+    "removal with spacer": ROLES,
+    "removal without replacement": ROLES,
+}
 # Used at a revision beside ordinary components; each is a yes/no of its own on the form.
 EXTRAS = ("stem", "augment", "graft")
 

@@ -16,8 +16,8 @@ import duckdb
 from regdash import vocabulary
 from regdash.store.cuts import CUTS_FOLDER, LAYOUT, Manifest
 from regdash.store.sqlfiles import sql_file, views_in_order
-from regdash.store.words import WORDS, quoted
-from regdash.vocabulary import NOT_RECORDED
+from regdash.store.words import ROLES, WORDS, quoted
+from regdash.vocabulary import NOT_APPLICABLE, NOT_RECORDED
 
 Row = dict[str, Any]
 THROUGH = date(2024, 12, 31)
@@ -31,27 +31,34 @@ _CODES = {
     "implant_codes": "implant",
     "maker_codes": "maker",
 }
-_ROLES = vocabulary.ROLES["knee"]
-_GROUP_OF = {reason.detail: reason.group for reason in vocabulary.REASONS["knee"]}
+_GROUP_OF = {
+    joint: {reason.detail: reason.group for reason in reasons} for joint, reasons in vocabulary.REASONS.items()
+}
+_CODES_OF = {"knee": ("KF", "KT"), "hip": ("HS", "HC"), "shoulder": ("SH", "SG")}
 
 
 def joint(**given: Any) -> Row:
     """
     Describe one joint by the columns of `follow_up`; what is not given is an ordinary cemented total knee.
 
-    `class_` stands for the column class. `reason` may be a detail or a group. `components` lists rows of
-    `component_life`; left out, they are the two that the construct names. `episodes` lists rows of
+    `class_` stands for the column class; `hip` and `shoulder` describe the other joints. `reason` may be a detail
+    or a group. `components` lists rows of `component_life`; left out, they are those that the construct names.
+    `episodes` lists rows of
     `revision_episodes`, each with the reasons that followed the leading one under `also`; left out, there is
     the first revision alone. What an episode did to the joint follows from its action unless it is given.
     A revised joint is followed to its `died_day`, or to the end of the cut, unless `followed_days` says otherwise.
     """
     row: Row = {
         "patient": None,
+        "joint": "knee",
         "side": "left",
         "class": given.pop("class_", "total"),
         "compartment": "not applicable",
         "bearing": "fixed",
         "constraint_design": "cruciate-retaining",
+        "bearing_couple": NOT_APPLICABLE,
+        "head_size": None,
+        "humeral_design": NOT_APPLICABLE,
         "construct": "KF-001/KT-001",
         "fixation": "cemented",
         "patella": "not resurfaced",
@@ -87,10 +94,46 @@ def joint(**given: Any) -> Row:
     return row | given
 
 
-def components_of(construct: str, **shared: Any) -> list[Row]:
-    """Describe the femoral and tibial component that a construct names."""
-    codes = construct.split("/") if "/" in construct else [construct, construct]
-    return [component(role, code, **shared) for role, code in zip(("femoral", "tibial"), codes, strict=True)]
+def hip(**given: Any) -> Row:
+    """Describe one hip; what is not given is an ordinary cementless total hip."""
+    usual = {
+        "joint": "hip",
+        "class_": "total",
+        "bearing": "standard",
+        "constraint_design": NOT_APPLICABLE,
+        "bearing_couple": "ceramic on highly cross-linked polyethylene",
+        "head_size": 32,
+        "construct": "HS-001/HC-001",
+        "fixation": "cementless",
+        "patella": NOT_APPLICABLE,
+        "approach": "posterior",
+    }
+    if given.get("class_") == "hemi":
+        usual |= {"bearing": NOT_APPLICABLE, "bearing_couple": NOT_APPLICABLE, "head_size": None}
+    return joint(**usual | given)
+
+
+def shoulder(**given: Any) -> Row:
+    """Describe one shoulder; what is not given is an ordinary reverse one."""
+    usual = {
+        "joint": "shoulder",
+        "class_": "reverse",
+        "bearing": NOT_APPLICABLE,
+        "constraint_design": NOT_APPLICABLE,
+        "humeral_design": "stemmed",
+        "construct": "SH-001/SG-001",
+        "fixation": "cementless",
+        "patella": NOT_APPLICABLE,
+        "approach": "deltopectoral",
+        "diagnosis": "cuff-tear arthropathy",
+    }
+    return joint(**usual | given)
+
+
+def components_of(construct: str, names: Sequence[str] = ("femoral", "tibial"), **shared: Any) -> list[Row]:
+    """Describe the components that a construct names, in the roles that name it."""
+    codes = construct.split("/") if construct != NOT_RECORDED else [construct] * len(names)
+    return [component(role, code, **shared) for role, code in zip(names, codes)]
 
 
 def component(role: str, implant: str, **given: Any) -> Row:
@@ -152,24 +195,24 @@ def completed(number: int, given: Row) -> Row:
     """Add to a joint's row what follows from the rest: numbers, ids, group of the reason, date of the revision."""
     row = dict(given)
     patient = number if row["patient"] is None else row["patient"]
-    row |= {"joint_no": number, "joint": "knee", "patient_no": patient, "patient_id": f"P{patient:09d}"}
-    row["joint_id"] = f"{row['patient_id']}-K{row['side'][0].upper()}" + (
+    row |= {"joint_no": number, "patient_no": patient, "patient_id": f"P{patient:09d}"}
+    row["joint_id"] = f"{row['patient_id']}-{row['joint'][0].upper()}{row['side'][0].upper()}" + (
         "" if given["patient"] is None else f"{number}"
     )
     row["implanted_year"] = row["implanted_date"].year
     row["operation_id"] = f"{row['hospital_id']}-{number:07d}"
     row |= {"reason_group": None, "revision_date": None, "revision_operation_id": None}
     if row["ended"] == "revised":
-        reason = row["reason"] or NOT_RECORDED
-        row["reason_group"] = _GROUP_OF.get(reason, reason)
-        row["reason"] = reason if reason in _GROUP_OF else None
+        reason, groups = row["reason"] or NOT_RECORDED, _GROUP_OF[row["joint"]]
+        row["reason_group"] = groups.get(reason, reason)
+        row["reason"] = reason if reason in groups else None
         row["action"] = row["action"] or "one component exchanged"
         row |= {key: bool(row[key]) for key in ("stem_used", "augment_used", "graft_used")}
         row["revision_date"] = row["implanted_date"] + timedelta(days=row["days"])
         row["revision_operation_id"] = f"{row['hospital_id']}-8{number:06d}"
     if row["ended"] == "died":
         row["died_day"] = row["days"]
-    row["primary_roles"] = sum({1 << _ROLES.index(line["role"]) for line in _given_components(row) if _is_own(line)})
+    row["primary_roles"] = sum({1 << ROLES.index(line["role"]) for line in _given_components(row) if _is_own(line)})
     return row | _followed(row)
 
 
@@ -192,7 +235,10 @@ def _is_own(line: Row) -> bool:
 
 
 def _given_components(row: Row) -> list[Row]:
-    return row["components"] if row["components"] is not None else components_of(row["construct"])
+    if row["components"] is not None:
+        return row["components"]
+    names = vocabulary.NAMING_ROLES[row["joint"]][row["class"]]
+    return components_of(row["construct"], [roles[0] for roles in names])
 
 
 def _components(row: Row) -> list[Row]:
@@ -224,18 +270,19 @@ def _episodes(row: Row) -> list[Row]:
     }
     given = row["episodes"] or [{}]
     return [
-        _whole_episode(row, first | {"joint_no": row["joint_no"], "sequence": n} | _grouped(episode))
+        _whole_episode(row, first | {"joint_no": row["joint_no"], "sequence": n} | _grouped(row, episode))
         for n, episode in enumerate(given, 1)
     ]
 
 
-def _grouped(episode: Row) -> Row:
+def _grouped(row: Row, episode: Row) -> Row:
     """Add the group of a reason that is given in detail, or leave the detail out where a group is given."""
     reason = episode.get("reason")
     if reason is None or "reason_group" in episode:
         return episode
-    detail = reason if reason in _GROUP_OF else None
-    return episode | {"reason_group": _GROUP_OF.get(reason, reason), "reason": detail}
+    groups = _GROUP_OF[row["joint"]]
+    detail = reason if reason in groups else None
+    return episode | {"reason_group": groups.get(reason, reason), "reason": detail}
 
 
 def _whole_episode(row: Row, episode: Row) -> Row:
@@ -249,10 +296,11 @@ def _whole_episode(row: Row, episode: Row) -> Row:
         "restart_day": restart,
         "stage_open": is_open,
         "septic": episode["reason_group"] == "infection",
-        "bone_fixed_removed": action not in ("bearing exchange only", "component added", NOT_RECORDED),
+        "bone_fixed_removed": action not in ("bearing exchange only", "component added", "hemi to total", NOT_RECORDED),
         "bearing_only": action == "bearing exchange only",
         "patella_added_only": False,
-        "to_total": row["class"] == "partial" and action == "partial to total",
+        "to_total": row["class"] in ("partial", "hemi") and action in ("partial to total", "hemi to total"),
+        "to_reverse": row["class"] == "anatomic" and action == "anatomic to reverse",
         "emptied": action in ("removal with spacer", "removal without replacement"),
     } | (episode | {"revision_date": on})
 
@@ -261,7 +309,7 @@ def _reasons(episode: Row) -> list[Row]:
     """List the reasons of a revision as its form did: the leading one, then those that follow."""
     leading = [episode["reason"]] if episode["reason"] else []
     return [
-        {"operation_id": episode["operation_id"], "line_no": n, "reason": reason, "leads": n == 1}
+        {"operation_id": episode["operation_id"], "line_no": n, "reason": reason, "leads": n == 1, "has_note": False}
         for n, reason in enumerate([*leading, *episode.get("also", [])], 1)
     ]
 
@@ -306,13 +354,53 @@ def _manifest(name: str, followed: list[Row], settings: dict[str, Any]) -> Manif
     )
 
 
-def random_joints(count: int, seed: int = 1) -> list[Row]:
-    """Draw joints with every field varied, values missing, ties, day 0 and patients with two joints."""
+def random_joints(count: int, seed: int = 1, joints: Sequence[str] = ("knee",)) -> list[Row]:
+    """
+    Draw joints with every field varied, values missing, ties, day 0 and patients with two joints.
+
+    Args:
+        joints: which there are, in turn; knees alone if left out.
+    """
     draw = random.Random(seed)
-    return [_random_joint(draw, count) for _ in range(count)]
+    return [_random_joint(draw, count, joints[n % len(joints)]) for n in range(count)]
 
 
-def _random_joint(draw: random.Random, count: int) -> Row:
+def _random_joint(draw: random.Random, count: int, which: str) -> Row:
+    row = _random_knee(draw, count)
+    return row if which == "knee" else _turned(draw, row, which)
+
+
+def _turned(draw: random.Random, row: Row, which: str) -> Row:
+    """Make a knee another joint: the same life, and the words that the joint can have."""
+    class_ = draw.choice(vocabulary.CLASSES[which])
+    codes = [f"{letters}-{draw.randrange(1, 6):03d}" for letters in _CODES_OF[which]]
+    has_couple = which == "hip" and class_ != "hemi"
+    row |= {
+        "joint": which,
+        "class": class_,
+        "compartment": NOT_APPLICABLE,
+        "bearing": draw.choice(vocabulary.BEARINGS[3:6]) if has_couple else NOT_APPLICABLE,
+        "constraint_design": NOT_APPLICABLE,
+        "bearing_couple": draw.choice((*vocabulary.BEARING_COUPLES[:-2], NOT_RECORDED))
+        if has_couple
+        else NOT_APPLICABLE,
+        "head_size": draw.choice((22, 28, 32, 36, 40, None)) if has_couple else None,
+        "humeral_design": draw.choice(vocabulary.HUMERAL_DESIGNS[:3]) if which == "shoulder" else NOT_APPLICABLE,
+        "construct": NOT_RECORDED if row["construct"] == NOT_RECORDED else "/".join(codes),
+        "patella": NOT_APPLICABLE,
+        "approach": draw.choice(vocabulary.OF_JOINT["approach"][which]),
+        "diagnosis": draw.choice(vocabulary.OF_JOINT["diagnosis"][which]),
+    }
+    if row["reason"] is not None and row["reason"] != NOT_RECORDED:
+        row["reason"] = draw.choice(vocabulary.REASONS[which]).detail
+    names = [draw.choice(roles) for roles in vocabulary.NAMING_ROLES[which][class_]]
+    row["components"] = components_of(row["construct"], names, size=str(draw.randrange(1, 7)))
+    if has_couple:
+        row["components"].append(component("head", "HH-001", size=str(row["head_size"] or 0)))
+    return row
+
+
+def _random_knee(draw: random.Random, count: int) -> Row:
     partial = draw.random() < 0.3
     family = f"{'U' if partial else 'K'}%s-{min(int(draw.expovariate(0.6)) + 1, 8):03d}"
     implanted = date(2002, 1, 1) + timedelta(days=draw.randrange(8300))

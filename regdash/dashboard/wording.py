@@ -69,7 +69,7 @@ def decimals_for(values: Iterable[float | None]) -> int:
 
 
 def cohort_in_words(cohort: Cohort) -> str:
-    """Say a cohort in words: "total or partial is partial; sex of the patient is not male"."""
+    """Say a cohort in words: "class of the replacement is partial; sex of the patient is not male"."""
     return "; ".join(map(_condition, cohort.conditions)) or "every joint of the data cut"
 
 

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 CUTS_FOLDER = "cuts"
 # The number of a cut's layout. Raise it with every change of sql/schema/cut.sql or sql/schema/copies.sql.
-LAYOUT = 4
+LAYOUT = 5
 MEMORY_LIMIT = "1GB"
 INTERRUPT_PAUSE = 0.01  # seconds
 CLOSING_PATIENCE = 2.0  # seconds; an interrupted query ends within milliseconds

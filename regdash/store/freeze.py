@@ -48,7 +48,7 @@ CODES = {
     "implant_codes": ("known_entries", "implant"),
     "maker_codes": ("known_entries", "maker"),
     "construct_codes": (
-        "(select distinct coalesce(first_implant || '/' || second_implant, 'not recorded') as construct"
+        "(select distinct coalesce(construct, 'not recorded') as construct"
         " from operation_facts as f semi join joints as j on j.version_no = f.version_no)",
         "construct",
     ),

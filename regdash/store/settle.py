@@ -10,7 +10,7 @@ from datetime import date
 
 import duckdb
 
-from regdash import vocabulary
+from regdash.store.code_rows import code_rows
 from regdash.store.rules import judge
 from regdash.store.run import run
 from regdash.store.tables import FEEDS, OPERATION_COLUMNS, VERSIONS_PER_SUBMISSION
@@ -60,12 +60,11 @@ def settle(connection: duckdb.DuckDBPyConnection, as_of: date, progress: Progres
 
 
 def _make_code_tables(connection: duckdb.DuckDBPyConnection) -> None:
-    """Put the vocabulary's orders where statements can join them."""
+    """Put the vocabulary's lists and orders where statements can join them."""
     run(connection, "settle/code_tables")
-    naming = [(joint, role, n) for joint, roles in vocabulary.ROLES.items() for n, role in enumerate(roles[:2], 1)]
-    connection.executemany("insert into naming_roles values (?, ?, ?)", naming)
-    ranks = [(joint, r.detail, r.group, r.rank) for joint, reasons in vocabulary.REASONS.items() for r in reasons]
-    connection.executemany("insert into reason_ranks values (?, ?, ?, ?)", ranks)
+    for table, rows in code_rows().items():
+        marks = ", ".join("?" for _ in rows[0])
+        connection.executemany(f"insert into {table} values ({marks})", rows)
 
 
 def _choose_versions(connection: duckdb.DuckDBPyConnection, values: dict[str, date]) -> None:

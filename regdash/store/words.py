@@ -27,6 +27,8 @@ WORDS = {
     "compartment": vocabulary.COMPARTMENTS,
     "bearing": vocabulary.BEARINGS,
     "constraint": vocabulary.CONSTRAINTS,
+    "bearing_couple": vocabulary.BEARING_COUPLES,
+    "humeral_design": vocabulary.HUMERAL_DESIGNS,
     "fixation": vocabulary.FIXATIONS,
     "material": vocabulary.MATERIALS,
     "patella": vocabulary.PATELLAS,

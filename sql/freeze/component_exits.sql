@@ -1,8 +1,9 @@
 -- When each component of a revised joint came out. One taken out by its catalogue number is the
 -- earliest of that number still in; one taken out without, or under a number that is not in, is the
--- earliest of its role still in. Where a form forgets the removal, the next component of a role
+-- earliest of its role still in. Where a form forgets the removal, the next component of a place
 -- that a joint has once shows that the one before came out, unless it was added beside it; and where
--- a form lists none that came out, what was done says which did.
+-- a form lists none that came out, what was done says which did. An exchange of bearings that lists
+-- what went in took out no more than that.
 --
 -- creates:  component_exits
 
@@ -59,8 +60,8 @@ removed as (
 replaced as (
     select i.operation_id, i.line_no, min(n.day) as out_day, arg_min(n.out_reason, n.order_no) as out_reason
     from ins as i
-    join ins as n on n.joint_no = i.joint_no and n.role = i.role and n.order_no > i.order_no
-    where i.role in ('femoral', 'tibial', 'bearing insert', 'patellar') and not n.is_added
+    join ins as n on n.joint_no = i.joint_no and n.place = i.place and n.order_no > i.order_no
+    where not n.is_added
     group by i.operation_id, i.line_no
 ),
 
@@ -69,6 +70,8 @@ silent as (
     from joint_operations as o
     left join reason_counts as r on r.version_no = o.version_no
     anti join outs as t on t.operation_id = o.operation_id
+    anti join (select operation_id from ins where is_bearing) as b
+        on b.operation_id = o.operation_id and o.action = 'bearing exchange only'
     where o.order_no > 0
 ),
 
@@ -76,10 +79,7 @@ concluded as (
     select i.operation_id, i.line_no, s.day as out_day, s.out_reason
     from ins as i
     join silent as s on s.joint_no = i.joint_no and s.order_no > i.order_no
-    where s.action in ('removal with spacer', 'removal without replacement')
-        or (s.action in ('all components exchanged', 'partial to total')
-            and i.role in ('femoral', 'tibial', 'bearing insert'))
-        or (s.action = 'bearing exchange only' and i.role = 'bearing insert')
+    join taken_out as t on t.joint = i.joint and t.action = s.action and t.role = i.role
 ),
 
 ends as (

@@ -1,5 +1,5 @@
 -- What each episode did to the joint: told by the components that its operations list, and by what
--- was done where they list none.
+-- was done where they list none. Cement is no component.
 --
 -- creates:  episode_facts
 
@@ -9,13 +9,29 @@ with
 lines as (
     select
         s.episode_id,
-        bool_and(m.role = 'bearing insert') as inserts_alone,
+        bool_and(m.is_bearing) as bearings_alone,
         bool_and(m.role = 'patellar' and m.action = 'implanted') as patella_alone,
-        bool_or(m.action = 'removed' and m.role <> 'bearing insert') as fixed_listed,
-        bool_or(m.action = 'implanted' and k.class = 'total' and k.name_no is not null) as total_in
+        bool_or(m.action = 'removed' and m.is_fixed) as fixed_listed
     from staged_operations as s
     join component_moves as m on m.operation_id = s.operation_id
+    where m.is_part
+    group by s.episode_id
+),
+
+-- Components that name a joint of another class than the primary's. Where the primary's own class has
+-- such a component too, only the catalogue can tell; else also one that it does not know does.
+turned as (
+    select
+        s.episode_id,
+        bool_or(n.class in ('total', 'anatomic', 'reverse')) as total_in,
+        bool_or(n.class = 'reverse') as reverse_in
+    from staged_operations as s
+    join component_moves as m on m.operation_id = s.operation_id and m.action = 'implanted'
+    join joints as j on j.joint_no = s.joint_no
+    join naming_roles as n on n.joint = j.joint and n.class <> j.class and n.role = m.role
+    left join naming_roles as own on own.joint = j.joint and own.class = j.class and own.role = m.role
     left join known_entries as k on k.catalogue_no = m.catalogue_no
+    where k.class = n.class or (k.class is null and own.role is null)
     group by s.episode_id
 ),
 
@@ -24,36 +40,41 @@ fixed_out as (
     from component_moves as m
     join component_exits as x on x.operation_id = m.operation_id and x.line_no = m.line_no
     join staged_operations as s on s.joint_no = m.joint_no and s.day = x.out_day and s.order_no > m.order_no
-    where m.action = 'implanted' and m.role <> 'bearing insert'
+    where m.action = 'implanted' and m.is_fixed
 ),
 
 told as (
     select
         e.operation_id,
         e.action,
-        j.class = 'partial' as was_partial,
+        j.class,
         l.episode_id is null as nothing_listed,
-        coalesce(l.inserts_alone, false) as inserts_alone,
+        coalesce(l.bearings_alone, false) as bearings_alone,
         coalesce(l.patella_alone, false) as patella_alone,
         coalesce(l.fixed_listed, false) or f.episode_id is not null as fixed_out,
-        coalesce(l.total_in, false) as total_in
+        coalesce(t.total_in, false) as total_in,
+        coalesce(t.reverse_in, false) as reverse_in
     from episodes as e
     join joints as j on j.joint_no = e.joint_no
     left join lines as l on l.episode_id = e.operation_id
+    left join turned as t on t.episode_id = e.operation_id
     left join fixed_out as f on f.episode_id = e.operation_id
 )
 
 select
     operation_id,
     fixed_out
-    or (nothing_listed and action not in ('bearing exchange only', 'component added', 'not recorded'))
+    or (nothing_listed
+        and action not in ('bearing exchange only', 'component added', 'hemi to total', 'not recorded'))
         as bone_fixed_removed,
     case
-        when action = 'bearing exchange only' then nothing_listed or inserts_alone
-        when action in ('one component exchanged', 'not recorded') then inserts_alone
+        when action = 'bearing exchange only' then nothing_listed or bearings_alone
+        when action in ('one component exchanged', 'not recorded') then bearings_alone
         else false
     end as bearing_only,
     action in ('component added', 'not recorded') and patella_alone and not fixed_out as patella_added_only,
-    was_partial and (action = 'partial to total' or total_in) as to_total,
+    class in ('partial', 'patellofemoral', 'hemi') and (action in ('partial to total', 'hemi to total') or total_in)
+        as to_total,
+    class = 'anatomic' and (action = 'anatomic to reverse' or reverse_in) as to_reverse,
     action in ('removal with spacer', 'removal without replacement') as emptied
 from told

@@ -42,13 +42,25 @@ select
     n.joint,
     n.side,
     n.class,
-    case when n.class = 'total' then 'not applicable' else o.compartment end as compartment,
-    coalesce(f.catalogue_bearing, f.bearing) as bearing,
-    case when n.class = 'partial' then 'not applicable' else coalesce(f.catalogue_constraint, f.constraint_design) end
-        as constraint_design,
-    coalesce(f.first_implant || '/' || f.second_implant, 'not recorded') as construct,
+    case when n.class = 'partial' then o.compartment else 'not applicable' end as compartment,
+    case
+        when n.joint = 'shoulder' or n.class = 'hemi' then 'not applicable'
+        else coalesce(f.catalogue_bearing, f.bearing)
+    end as bearing,
+    case
+        when n.joint = 'knee' and n.class = 'total' then coalesce(f.catalogue_constraint, f.constraint_design)
+        else 'not applicable'
+    end as constraint_design,
+    case
+        when n.joint = 'hip' and n.class <> 'hemi' then coalesce(b.couple, 'not recorded')
+        else 'not applicable'
+    end as bearing_couple,
+    case when n.class <> 'hemi' then f.head_size end as head_size,
+    case when n.joint = 'shoulder' then coalesce(f.humeral_design, 'not recorded') else 'not applicable' end
+        as humeral_design,
+    coalesce(f.construct, 'not recorded') as construct,
     o.fixation,
-    o.patella,
+    case when n.joint = 'knee' then o.patella else 'not applicable' end as patella,
     o.approach,
     o.technology,
     o.prophylaxis,
@@ -92,6 +104,7 @@ join cut_patients as p on p.patient_id = n.patient_id
 join operation_facts as f on f.version_no = n.version_no
 join registry.operations as o on o.version_no = n.version_no
 join known_hospitals as h on h.hospital_id = o.hospital_id
+left join bearing_couples as b on b.head_material = f.head_material and b.liner_material = f.liner_material
 left join surgeon_volumes as v on v.version_no = n.version_no
 left join put_in as i on i.operation_id = n.operation_id
 left join episodes as e on e.joint_no = n.joint_no and e.sequence = 1 and n.revision_date = n.end_date

@@ -5,13 +5,16 @@
 -- columns:  joint_no           integer   number of the joint in this cut
 --           joint_id           varchar   joint
 --           patient_id         varchar   pseudonym of the patient
---           joint              varchar   knee
+--           joint              varchar   knee, hip or shoulder
 --           side               varchar   left or right
---           class              varchar   total or partial
+--           class              varchar   class of the primary
 --           compartment        varchar   compartment of a partial knee
 --           bearing            varchar   mobility of the bearing
 --           constraint_design  varchar   constraint design of a total knee
---           construct          varchar   the two components that name the joint
+--           bearing_couple     varchar   what slides on what in a hip
+--           head_size          utinyint  diameter of the head of a hip, mm
+--           humeral_design     varchar   humeral design of a shoulder
+--           construct          varchar   the components that name the joint
 --           fixation           varchar   how the components are held to bone
 --           patella            varchar   patella at the primary
 --           approach           varchar   surgical approach
@@ -39,6 +42,9 @@ select
     compartment::varchar as compartment,
     bearing::varchar as bearing,
     constraint_design::varchar as constraint_design,
+    bearing_couple::varchar as bearing_couple,
+    head_size,
+    humeral_design::varchar as humeral_design,
     construct::varchar as construct,
     fixation::varchar as fixation,
     patella::varchar as patella,

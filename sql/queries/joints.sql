@@ -4,8 +4,8 @@
 -- reads:    follow_up
 -- needs:    predicate, order
 -- columns:  joint_id        varchar   joint
---           class           varchar   total or partial
---           construct       varchar   the two components that name it
+--           class           varchar   class of the primary
+--           construct       varchar   the components that name it
 --           sex             varchar   sex of the patient
 --           age             utinyint  completed years at the primary
 --           implanted_date  varchar   date of the primary

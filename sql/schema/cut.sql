@@ -15,6 +15,9 @@ create table follow_up (
     compartment           compartment_words not null,
     bearing               bearing_words not null,
     constraint_design     constraint_words not null,
+    bearing_couple        bearing_couple_words not null,
+    head_size             utinyint,
+    humeral_design        humeral_design_words not null,
     construct             construct_codes not null,
     fixation              fixation_words not null,
     patella               patella_words not null,
@@ -53,15 +56,18 @@ comment on column follow_up.joint_no is 'dense number of the joint in this cut, 
 comment on column follow_up.joint_id is 'patient pseudonym, joint and side, as P123456789-KL; the same in every cut';
 comment on column follow_up.patient_no is 'dense number of the patient in this cut, from 0';
 comment on column follow_up.patient_id is 'pseudonym of the patient';
-comment on column follow_up.joint is 'knee; more joints may follow';
+comment on column follow_up.joint is 'knee, hip or shoulder';
 comment on column follow_up.side is 'left or right';
-comment on column follow_up.class is 'total or partial';
-comment on column follow_up.compartment is 'compartment replaced by a partial knee; not applicable on a total one';
-comment on column follow_up.bearing is 'mobility of the bearing: the catalogue''s word, else the form''s';
-comment on column follow_up.constraint_design is 'constraint design of a total knee; not applicable on a partial one';
-comment on column follow_up.construct is 'implant codes of the two components that name the joint, as KF-017/KT-017';
+comment on column follow_up.class is 'class of the replacement: of a knee total, partial or patellofemoral; of a hip total, hemi or resurfacing; of a shoulder anatomic, reverse or hemi';
+comment on column follow_up.compartment is 'compartment replaced by a partial knee; else not applicable';
+comment on column follow_up.bearing is 'mobility of the bearing of a knee or hip: the catalogue''s word, else the form''s; not applicable on a shoulder or a hemi';
+comment on column follow_up.constraint_design is 'constraint design of a total knee; else not applicable';
+comment on column follow_up.bearing_couple is 'what slides on what in a total or resurfacing hip, from the catalogue: material of the head on that of the dual-mobility bearing, else of the liner, else of the one-piece cup; else not applicable';
+comment on column follow_up.head_size is 'diameter of the head of a total or resurfacing hip in whole millimetres, from the catalogue; null where not known and on other joints';
+comment on column follow_up.humeral_design is 'stemmed, stemless or resurfacing, by the humeral component put into a shoulder; else not applicable';
+comment on column follow_up.construct is 'implant codes of the two components that name the joint, as KF-017/KT-017, or the one where its class has no second';
 comment on column follow_up.fixation is 'how the components are held to bone';
-comment on column follow_up.patella is 'whether the patella was resurfaced at the primary';
+comment on column follow_up.patella is 'whether the patella was resurfaced at the primary of a knee; else not applicable';
 comment on column follow_up.approach is 'surgical approach at the primary';
 comment on column follow_up.technology is 'technology assistance at the primary';
 comment on column follow_up.prophylaxis is 'chemical thromboprophylaxis at the primary';
@@ -81,7 +87,7 @@ comment on column follow_up.days is 'whole days from implantation to the end of 
 comment on column follow_up.ended is 'how follow-up ended: revised, died, lost (emigrated or opted out) or in place at the end of the cut';
 comment on column follow_up.followed_days is 'whole days from implantation to death, loss or the end of what is complete, whichever is first, revised or not; equals days unless revised';
 comment on column follow_up.followed_end is 'what that was: died, lost or in place; equals ended unless revised';
-comment on column follow_up.primary_roles is 'roles of the components put in at the primary, added up: femoral 1, tibial 2, bearing insert 4, patellar 8, stem 16, augment 32';
+comment on column follow_up.primary_roles is 'roles of the components put in at the primary, added up: two to the power of the role''s place in the list of roles, from 0, as 1 << enum_code(role)';
 comment on column follow_up.died_day is 'days from implantation to death, where death is known by the end of the cut, also after a revision';
 comment on column follow_up.reason_group is 'group of the leading reason of the first revision; null unless revised';
 comment on column follow_up.reason is 'leading reason of the first revision in detail; null unless revised';
@@ -143,6 +149,7 @@ create table revision_episodes (
     bearing_only       boolean not null,
     patella_added_only boolean not null,
     to_total           boolean not null,
+    to_reverse         boolean not null,
     emptied            boolean not null
 );
 comment on table revision_episodes is 'One row per revision of a registered joint, in order; two stages are one episode, dated at the first.';
@@ -164,10 +171,11 @@ comment on column revision_episodes.stem_used is 'a stem was used';
 comment on column revision_episodes.augment_used is 'an augment was used';
 comment on column revision_episodes.graft_used is 'bone graft was used';
 comment on column revision_episodes.septic is 'the leading reason is infection';
-comment on column revision_episodes.bone_fixed_removed is 'a component fixed to bone came out: femoral, tibial, patellar, stem or augment, all but a bearing insert';
-comment on column revision_episodes.bearing_only is 'bearing inserts were exchanged and nothing else was done';
+comment on column revision_episodes.bone_fixed_removed is 'a component fixed to bone came out: of a knee femoral, tibial, patellar, stem or augment; of a hip femoral stem, resurfacing head, shell, one-piece cup, cage or augment; of a shoulder humeral stem, stemless body, resurfacing head, glenoid, tray, baseplate or augment';
+comment on column revision_episodes.bearing_only is 'nothing was exchanged but parts that can be while all that is fixed to bone stays: bearing inserts, heads, liners, glenospheres';
 comment on column revision_episodes.patella_added_only is 'a patellar component was put in where there was none, and nothing else was done; false where the components are not listed';
-comment on column revision_episodes.to_total is 'a total knee was put in where the primary was a partial one, at either stage';
+comment on column revision_episodes.to_total is 'a total was put in where the primary was partial, patellofemoral or hemi, at either stage; for a shoulder an anatomic or a reverse one';
+comment on column revision_episodes.to_reverse is 'a reverse shoulder was put in where the primary was an anatomic one, at either stage';
 comment on column revision_episodes.emptied is 'the components came out and none went in at that operation: removal with a spacer or without replacement';
 
 create table held_revisions (

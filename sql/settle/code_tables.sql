@@ -1,8 +1,25 @@
--- The vocabulary's orders, where statements can join them: the roles that name a construct, and the
--- rank of each reason. Filled from the vocabulary.
+-- What the vocabulary says of roles, materials and reasons, where statements can join it. Filled from the vocabulary.
 --
--- creates:  naming_roles, reason_ranks
+-- creates:  roles, naming_roles, taken_out, bearing_couples, reason_ranks
 
-create or replace temp table naming_roles (joint varchar, role varchar, name_no tinyint);
+-- A role of a joint: the place that it fills (null where there may be several), what kind of part it is, and which of
+-- two sliding parts or which humeral design it gives.
+create or replace temp table roles (
+    joint          varchar,
+    role           varchar,
+    place          tinyint,
+    is_part        boolean,
+    is_bearing     boolean,
+    is_fixed       boolean,
+    couple_side    varchar,
+    couple_rank    tinyint,
+    humeral_design varchar
+);
+
+create or replace temp table naming_roles (joint varchar, class varchar, role varchar, name_no tinyint, is_alone boolean);
+
+create or replace temp table taken_out (joint varchar, action varchar, role varchar);
+
+create or replace temp table bearing_couples (head_material varchar, liner_material varchar, couple varchar);
 
 create or replace temp table reason_ranks (joint varchar, reason varchar, reason_group varchar, rank smallint)

@@ -1,5 +1,6 @@
--- The catalogue as rules and links use it: a word only where the entry decides the matter, and
--- which of the two names that a construct is made of the entry gives.
+-- The catalogue as rules and links use it: a word only where the entry decides the matter, and what the
+-- entry gives of the two parts that slide on each other, of the head's size in whole millimetres and of
+-- the humeral design.
 --
 -- creates:  known_entries
 
@@ -11,11 +12,16 @@ select
     k.role,
     k.joint,
     k.class,
-    nullif(k.bearing, 'not recorded') as bearing,
+    case when k.bearing not in ('not recorded', 'not applicable') then k.bearing end as bearing,
     case when k.constraint_design not in ('not recorded', 'not applicable') then k.constraint_design end
         as constraint_design,
     k.size,
     k.introduced_date,
-    n.name_no
+    r.couple_side,
+    r.couple_rank,
+    case when r.couple_side is not null then k.material end as couple_material,
+    case when r.couple_side = 'head' then try_cast(regexp_extract(k.size, '^([0-9]{2})([^0-9]|$)', 1) as utinyint) end
+        as head_size,
+    r.humeral_design
 from known_catalogue as k
-left join naming_roles as n on n.joint = k.joint and n.role = k.role
+left join roles as r on r.joint = k.joint and r.role = k.role

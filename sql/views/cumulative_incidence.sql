@@ -4,8 +4,8 @@
 --
 -- grain:    joint, class, reason_group, day
 -- reads:    follow_up
--- columns:  joint         varchar  knee
---           class         varchar  total or partial
+-- columns:  joint         varchar  knee, hip or shoulder
+--           class         varchar  class of the primary
 --           reason_group  varchar  group of the leading reason, or any revision
 --           day           integer  whole days since implantation, a day with such a revision
 --           years         double   the same in years of 365.25 days

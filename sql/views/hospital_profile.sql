@@ -4,10 +4,10 @@
 -- grain:    hospital_id, joint
 -- reads:    follow_up, revision_episodes
 -- columns:  hospital_id            varchar  hospital
---           joint                  varchar  knee
+--           joint                  varchar  knee, hip or shoulder
 --           region                 varchar  region of the hospital; null where it did no primary
 --           primaries              bigint   primaries done there
---           partial_share          double   of them, partial replacements, 0 to 1; null without primaries
+--           partial_share          double   of its knees, partial ones, 0 to 1; null without primaries and for other joints
 --           surgeons               bigint   responsible surgeons of its primaries, those not recorded left out
 --           first_date             date     first primary
 --           last_date              date     last primary
@@ -25,7 +25,8 @@ primaries as (
         joint,
         min(region::varchar) as region,
         count(*) as primaries,
-        count(*) filter (where class = 'partial') / count(*) as partial_share,
+        case when joint = 'knee' then count(*) filter (where class in ('partial', 'patellofemoral')) / count(*) end
+            as partial_share,
         count(distinct surgeon_id) filter (where surgeon_id::varchar <> 'not recorded') as surgeons,
         min(implanted_date) as first_date,
         max(implanted_date) as last_date,

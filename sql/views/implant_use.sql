@@ -2,8 +2,8 @@
 --
 -- grain:    joint, class, role, implant, year
 -- reads:    component_life, follow_up
--- columns:  joint      varchar   knee
---           class      varchar   total or partial
+-- columns:  joint      varchar   knee, hip or shoulder
+--           class      varchar   class of the primary
 --           role       varchar   what the implant is in the joint
 --           implant    varchar   implant code; not recorded where the catalogue does not know it
 --           year       smallint  calendar year of the primary

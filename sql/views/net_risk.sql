@@ -4,8 +4,8 @@
 --
 -- grain:    joint, class, day
 -- reads:    follow_up
--- columns:  joint    varchar  knee
---           class    varchar  total or partial
+-- columns:  joint    varchar  knee, hip or shoulder
+--           class    varchar  class of the primary
 --           day      integer  whole days since implantation, a day with a revision
 --           years    double   the same in years of 365.25 days
 --           at_risk  bigint   joints in follow-up just before that day's events

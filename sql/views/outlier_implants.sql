@@ -6,8 +6,8 @@
 --
 -- grain:    joint, class, role, implant
 -- reads:    component_life, follow_up
--- columns:  joint                        varchar  knee
---           class                        varchar  total or partial
+-- columns:  joint                        varchar  knee, hip or shoulder
+--           class                        varchar  class of the primary
 --           role                         varchar  what the implant is in the joint
 --           implant                      varchar  implant code
 --           joints                       bigint   joints whose primary used it

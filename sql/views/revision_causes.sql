@@ -3,8 +3,8 @@
 --
 -- grain:    joint, class, reason_group, reason
 -- reads:    follow_up
--- columns:  joint           varchar  knee
---           class           varchar  total or partial
+-- columns:  joint           varchar  knee, hip or shoulder
+--           class           varchar  class of the primary
 --           reason_group    varchar  group of the leading reason
 --           reason          varchar  leading reason in detail; not recorded where only the group is known
 --           revisions       bigint   joints first revised for it

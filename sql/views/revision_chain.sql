@@ -5,7 +5,7 @@
 -- reads:    follow_up, revision_episodes
 -- columns:  joint_no             integer   the joint, as in follow_up
 --           joint_id             varchar   patient pseudonym, joint and side
---           joint                varchar   knee
+--           joint                varchar   knee, hip or shoulder
 --           class                varchar   class of the primary
 --           sequence             smallint  1 for the first revision of the joint
 --           revision_date        date      date of the revision, or of its first stage

@@ -4,8 +4,8 @@
 -- grain:    surgeon_id, joint, class, year
 -- reads:    follow_up
 -- columns:  surgeon_id      varchar   responsible surgeon
---           joint           varchar   knee
---           class           varchar   total or partial
+--           joint           varchar   knee, hip or shoulder
+--           class           varchar   class of the primary
 --           year            smallint  calendar year
 --           primaries       bigint    primaries of the class in that year
 --           hospitals       bigint    hospitals they were done at

@@ -50,7 +50,8 @@ def test_a_curve_can_be_read_up_to_its_horizon(horizon):
 def test_a_cohort_is_said_in_words():
     text = wording.cohort_in_words(cohort.parse("class=partial age=50..59 implanted=2015.. hospital!=H012 bmi=..30"))
     assert text == (
-        "total or partial is partial; completed years at the primary is 50 to 59; body mass index, kg/m² is up to 30; "
+        "class of the replacement is partial; completed years at the primary is 50 to 59; body mass index, kg/m² is "
+        "up to 30; "
         "date of the primary is 2015-01-01 or more; hospital of the primary is not H012"
     )
     assert wording.cohort_in_words(cohort.parse("")) == "every joint of the data cut"

@@ -19,7 +19,7 @@ async def test_a_typed_filter_is_completed_read_back_and_followed_by_the_answer(
         await on.press("slash")
         await on.type("cl")
         assert "class=" in on.text
-        assert "total or partial" in on.text
+        assert "class of the replacement" in on.text
         await on.press("tab")
         assert "8,292 joints" in on.text  # how many each value keeps
         await on.type("partial ag")
@@ -72,7 +72,7 @@ async def test_an_outcome_word_is_refused_with_what_to_ask_instead():
 async def test_grouping_is_chosen_from_the_list_or_typed():
     async with driven() as on:
         await on.press("g")
-        assert "total or partial" in on.text
+        assert "class of the replacement" in on.text
         await on.type("age:10,se")
         await on.press("tab", "enter")
         assert "by age:10,sex" in on.lines[1]

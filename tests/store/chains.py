@@ -9,7 +9,7 @@ from regdash import vocabulary
 from tests.cuts import Row, component, random_joints
 
 DAYS_OF_A_YEAR = 365
-FLAGS = ("bone_fixed_removed", "bearing_only", "patella_added_only", "to_total", "emptied")
+FLAGS = ("bone_fixed_removed", "bearing_only", "patella_added_only", "to_total", "to_reverse", "emptied")
 
 
 def random_chains(count: int, seed: int, ties: bool = True) -> list[Row]:

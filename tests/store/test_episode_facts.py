@@ -112,7 +112,7 @@ def episodes(cut: duckdb.DuckDBPyConnection, name: str) -> list[dict[str, Any]]:
     return [dict(zip(names, row)) for row in found.fetchall()]
 
 
-FACTS = ("bone_fixed_removed", "bearing_only", "patella_added_only", "to_total", "emptied")
+FACTS = ("bone_fixed_removed", "bearing_only", "patella_added_only", "to_total", "to_reverse", "emptied")
 
 
 @pytest.mark.parametrize(
