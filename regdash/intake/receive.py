@@ -75,10 +75,10 @@ def receive(
     if not found:
         raise InputError(in_one_line(refused))
     with writing(store) as connection:
+        _check_key(connection, found, pseudonyms)
         new, known = _divide(connection, found, refused)
         if not new and not known:
             raise InputError(in_one_line(refused))
-        _check_key(connection, new, pseudonyms)
         if new:
             _take_in(connection, store, new, progress)
         return _receipt(connection, new, known, refused)
@@ -96,9 +96,9 @@ def _take_in(
         shutil.rmtree(folder, ignore_errors=True)
 
 
-def _check_key(connection: duckdb.DuckDBPyConnection, new: list[Submission], pseudonyms: Pseudonyms | None) -> None:
+def _check_key(connection: duckdb.DuckDBPyConnection, found: list[Submission], pseudonyms: Pseudonyms | None) -> None:
     """Refuse a second key: under another, a patient would be another patient."""
-    if not pseudonyms or all(s.envelope.patient_numbers == PATIENT_NUMBERS[0] for s in new):
+    if not pseudonyms or all(s.envelope.patient_numbers == PATIENT_NUMBERS[0] for s in found):
         return
     noted = fact(connection, KEY_FACT)
     if noted is None:
