@@ -61,7 +61,9 @@ def holder_in_words(store: Path, fault: str) -> str:
     said = _said(store, int(found[1]))
     if said is None:
         return f"process {found[1]}"
-    return f"process {found[1]} ({said['program']}) of {said['user']} on {said['host']} since {_readable(said['since'])}"
+    return (
+        f"process {found[1]} ({said['program']}) of {said['user']} on {said['host']} since {_readable(said['since'])}"
+    )
 
 
 def _readable(since: str) -> str:
