@@ -40,7 +40,9 @@ def joint_report(cut: Cut, policy: Policy, joint_id: str) -> JointReport:
 
     Raises:
         FilterError: the cut has no such joint.
+        PolicyError: small counts are withheld, and this is one.
     """
+    policy.refuse_single("one joint's life")
     found = _rows(cut, "joint_facts", joint_id=joint_id.strip().upper())
     if not found:
         raise FilterError(f"There is no joint {joint_id} in data cut {cut.name}. List joints with: regdash joints")
