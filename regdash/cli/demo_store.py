@@ -13,14 +13,16 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
 
+from regdash.cli.audited import audited, named
 from regdash.cli.printing import Steps, say
 from regdash.errors import StoreError
 
 STAMP, ASIDE = "demo.json", "demo.json.new"  # written first with `complete` false, and last with `complete` true
 LOCK = "demo.lock"
-MADE_BY = "regdash demo"
+MADE_BY = WHY = "regdash demo"
 FILES, KEY = "demo-files", "demo-key"  # what the hospitals sent, and the truth behind it
-_MADE = ("registry.duckdb", "registry.duckdb.wal", "cuts", FILES, KEY)
+_DATABASES = ("registry.duckdb", "registry.duckdb.wal", "office.sqlite", "office.sqlite-wal", "office.sqlite-shm")
+_MADE = (*_DATABASES, "office.heads", "cuts", FILES, KEY)
 
 
 @dataclass(frozen=True)
@@ -97,8 +99,10 @@ def _make(store: Path, recipe: Recipe) -> None:
     files, through = store / FILES, date.fromisoformat(recipe.through)
     with Steps() as steps:
         make(files, recipe.joints, recipe.seed, key=store / KEY, through=through, progress=steps.share)
-        receive(store, [files], steps)
-        freeze(store, through, progress=steps)
+        with audited(store, "receive", why=WHY) as act:
+            act.subject = named([file.submission for file in receive(store, [files], steps).files])
+        with audited(store, "freeze", why=WHY) as act:
+            act.subject = freeze(store, through, progress=steps).cut
     _write_stamp(store, recipe, complete=True)
 
 

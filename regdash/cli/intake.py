@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from regdash.cli import words
+from regdash.cli.audited import audited, named, note_export
 from regdash.cli.ending import REFUSED
 from regdash.cli.options import Day, cut_option, form_options, store_option
 from regdash.cli.place import to_read, to_write
@@ -54,8 +55,11 @@ def receive(paths: tuple[Path, ...], key: Path | None, store: Path | None, form:
     from regdash.intake.receive import receive as take_in
 
     pseudonyms = read_key(key.expanduser()) if key else None
-    with Steps() as steps:
-        receipt = take_in(to_write(store), list(paths), steps, pseudonyms)
+    place = to_write(store)
+    with audited(place, "receive") as act, Steps() as steps:
+        receipt = take_in(place, list(paths), steps, pseudonyms)
+        act.subject = named([file.submission for file in receipt.files])
+        act.details = _counts(receipt)
     known = receipt.submissions - receipt.new_submissions
     say(f"{receipt.new_submissions:,} submissions taken in, {known:,} known already.")
     show(_by_table(receipt) if form == "text" else _by_file(receipt), form)
@@ -63,6 +67,12 @@ def receive(paths: tuple[Path, ...], key: Path | None, store: Path | None, form:
         say(f"Refused: {' '.join(one.told.split())}")
     if receipt.refused:
         raise SystemExit(REFUSED)
+
+
+def _counts(receipt: "Receipt") -> dict[str, int]:
+    """Count what became of submissions and rows."""
+    sent = {"submissions": receipt.submissions, "new": receipt.new_submissions, "refused": len(receipt.refused)}
+    return sent | {count: receipt.total(count) for count in COUNTS}
 
 
 def _by_file(receipt: "Receipt") -> "Listing":
@@ -121,13 +131,16 @@ def held(
     if live and cut:
         raise click.UsageError("--live reads the store itself, and --cut names a data cut; choose one of them")
     if live:
-        name, rows = None, held_now(to_write(store), hospital, rule)
+        place = to_write(store)
+        name, rows = None, held_now(place, hospital, rule)
     else:
-        name, rows = held_in_cut(to_read(store), cut, hospital, rule)
+        place = to_read(store)
+        name, rows = held_in_cut(place, cut, hospital, rule)
     if form == "text":
         limit = SHOWN if limit is None else limit
         show(_held_by_rule(rows), form)
         emit("\n")
+    note_export(place, form, "held rows", name or "live", len(rows[:limit]))
     show(_held_list(rows[:limit], HELD_PAGE if form == "text" else HELD_COLUMNS, name, len(rows)), form)
 
 
@@ -163,8 +176,11 @@ def freeze(through: date, known_as_of: date | None, store: Path | None, form: Fo
     """
     from regdash.store.freeze import freeze as make_cut
 
-    with Steps() as steps:
-        manifest = make_cut(to_write(store), through, known_as_of, steps)
+    place = to_write(store)
+    with audited(place, "freeze", f"through {through}") as act, Steps() as steps:
+        manifest = make_cut(place, through, known_as_of, steps)
+        act.subject = manifest.cut
+        act.details = {"content_hash": manifest.content_hash, "known_as_of": manifest.known_as_of}
     show(_cut_list([manifest], form), form)
 
 

@@ -45,6 +45,12 @@ class Asked:
         finally:
             desk.close()
 
+    def note_export(self, what: str, cut: str, rows: int, **more: Any) -> None:
+        """Write down that rows leave the program, where the answer is no page for people; before they do."""
+        from regdash.cli.audited import note_export
+
+        note_export(to_read(self.store), self.form, what, cut, rows, **more)
+
     def show(self, report: Any) -> None:
         """Print the answer."""
         show(report, self.form)

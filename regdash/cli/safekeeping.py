@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from regdash.cli.audited import audited
 from regdash.cli.options import store_option
 from regdash.cli.place import to_write
 from regdash.cli.printing import say
@@ -28,7 +29,9 @@ def backup(to: Path, store: Path | None) -> None:
     from regdash.store.backup import back_up
 
     place = to_write(store)
-    say(f"{_in_words(back_up(place, to.expanduser()))} of {place} copied to {to}.")
+    with audited(place, "backup", str(to)):
+        made = back_up(place, to.expanduser())
+    say(f"{_in_words(made)} of {place} copied to {to}.")
 
 
 @click.command()
@@ -46,7 +49,9 @@ def restore(source: Path, store: Path | None) -> None:
     from regdash.store.backup import restore as put_back
 
     place = to_write(store)
-    found = put_back(source.expanduser(), place)
+    with audited(place, "restore", str(source)) as act:
+        found = put_back(source.expanduser(), place)
+        act.details = {"made": found.made, "files": len(found.files)}
     say(f"{_in_words(found)} of {found.made} restored to {place}.")
 
 
@@ -56,7 +61,8 @@ def _in_words(backup: "Backup") -> str:
 
 @click.command("new-key")
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
-def new_key(file: Path) -> None:
+@store_option
+def new_key(file: Path, store: Path | None) -> None:
     """
     Make the key that turns patients' own numbers into pseudonyms.
 
@@ -68,5 +74,6 @@ def new_key(file: Path) -> None:
     """
     from regdash.intake.pseudonyms import new_key as make_key
 
-    make_key(file.expanduser())
+    with audited(to_write(store), "key-made"):
+        make_key(file.expanduser())
     say(f"A new key stands in {file}, readable by you alone. Keep a copy where the store is not.")

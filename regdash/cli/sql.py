@@ -38,4 +38,5 @@ def sql(asked: Asked, statement: str, rows: int, seconds: float) -> None:
     if answer.more:
         say(f"Only the first {rows:,} rows are shown; --rows allows more.")
     facts = {"cut": answer.cut, "statement": statement, "more": answer.more}
+    asked.note_export("sql", answer.cut, len(answer.rows), statement=statement)
     asked.show(Listing("sql", answer.columns, answer.rows, facts, wraps=answer.columns))

@@ -126,11 +126,12 @@ def append(
         raise ValueError(f"{what!r} is not an act of the audit trail")
     by = account()
     who = os.environ.get(USER_VARIABLE, "").strip() or by
-    texts = map(without_patients, (who, by, what, subject, why, outcome, _canonical(details or {})))
+    texts = {"who": who, "account": by, "what": what, "subject": subject, "why": why, "outcome": outcome}
+    texts = {name: without_patients(text) for name, text in (texts | {"details": _canonical(details or {})}).items()}
     with writing_office(store) as office:
         last, previous = _last(office)
         # The time is taken once the file is ours, so that times and numbers are in one order.
-        hashless = AuditLine(last + 1, now(), *texts, previous, "")
+        hashless = AuditLine(line=last + 1, at=now(), previous_hash=previous, hash="", **texts)
         line = replace(hashless, hash=hashless.own_hash())
         office.execute(statement("office/append_audit_line"), asdict(line))
     _note_head(store, line)

@@ -1,0 +1,216 @@
+"""What is written down of the work of an office, as the command line shows it."""
+
+import json
+import sqlite3
+import subprocess
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from regdash.store.audit import append, audit_lines, verify
+from regdash.store.cuts import list_cuts
+from regdash.store.office import office_path
+from tests.cli.asking import Said, one_line, regdash, words_in
+from tests.cuts import make_cut, random_joints
+from tests.intake.small_register import SmallRegister, primary
+
+COLUMNS = words_in("line at who what subject why outcome account details previous_hash hash")
+
+
+@pytest.fixture
+def inbox(tmp_path: Path) -> Path:
+    """One hospital's two primaries, one of them without its side, and the feeds."""
+    register = SmallRegister(tmp_path / "inbox")
+    register.catalogue()
+    register.units()
+    register.deaths("2020-04-12", {})
+    rows = [primary("H001-0000001", 1, "2020-01-10"), primary("H001-0000002", 2, "2020-02-10", side="")]
+    register.operations("2020-04-10", rows)
+    return tmp_path / "inbox"
+
+
+@pytest.fixture
+def office(inbox: Path, tmp_path: Path) -> Path:
+    """A store with what was sent and one cut."""
+    store = tmp_path / "office"
+    assert regdash("receive", inbox, store=store).code == 0
+    assert regdash("freeze", "--through", "2020-03-31", store=store).code == 0
+    return store
+
+
+@pytest.fixture
+def cut_only(tmp_path: Path) -> Path:
+    return make_cut(tmp_path / "cut_only", random_joints(50))
+
+
+def trail(store: Path, *words: object) -> list[dict[str, object]]:
+    said = regdash("audit", "--json", *words, store=store)
+    assert (said.code, said.stderr) == (0, "")
+    return said.json["rows"]
+
+
+def test_taking_in_and_freezing_are_written_down(office):
+    received, frozen = trail(office)
+    assert (received["what"], received["outcome"]) == ("receive", "done")
+    assert received["subject"] == "H001-0001, catalogue-0001, deaths-0001, units-0001"
+    counts = received["details"]
+    assert (counts["submissions"], counts["new"]) == (4, 4)
+    assert counts["received"] == sum(counts[end] for end in ("accepted", "held", "rejected", "known_already"))
+    (cut,) = list_cuts(office)
+    assert (frozen["what"], frozen["subject"], frozen["outcome"]) == ("freeze", cut.cut, "done")
+    assert frozen["details"]["content_hash"] == cut.content_hash
+
+
+def test_what_was_refused_is_written_down_with_its_reason(office):
+    refused = regdash("freeze", "--through", "2030-01-01", store=office)
+    assert refused.code == 1
+    regdash("receive", "no-such-folder", store=office)
+    freezing, receiving = trail(office)[2:]
+    assert freezing["outcome"] == f"refused: {one_line(refused)}"
+    assert freezing["subject"] == "through 2030-01-01"
+    assert str(receiving["outcome"]).startswith("refused: ")
+
+
+def test_a_refusal_makes_no_store(tmp_path):
+    for words in (["receive", tmp_path / "nothing"], ["freeze", "--through", "2020-01-01"]):
+        assert regdash(*words, store=tmp_path / "new").code == 1
+    assert not (tmp_path / "new").exists()
+
+
+def test_rows_that_leave_are_written_down_and_pages_for_people_are_not(cut_only):
+    for words in (["joints", "class=partial"], ["risk", "--json"], ["describe", "--csv"], ["held"]):
+        assert regdash(*words, store=cut_only).code == 0
+    assert trail(cut_only) == []
+    answer = regdash("joints", "class=partial", "--csv", store=cut_only)
+    regdash("sql", "select 1 as one", "--json", store=cut_only)
+    regdash("held", "--csv", store=cut_only)
+    joints, sql, held = trail(cut_only)
+    assert joints["details"] == {"filter": "class=partial", "form": "csv", "of": "joints", "rows": len(answer.csv)}
+    assert joints["subject"] == sql["subject"] == held["subject"] == list_cuts(cut_only)[0].cut
+    assert sql["details"]["statement"] == "select 1 as one"
+
+
+def test_the_export_of_one_joint_names_no_patient(cut_only):
+    joint = regdash("joints", "--json", "--limit", 1, store=cut_only).json["rows"][0]["joint_id"]
+    assert regdash("joint", joint, "--json", store=cut_only).code == 0
+    regdash("sql", f"select '{joint}'", "--json", store=cut_only)
+    said = regdash("audit", "--csv", store=cut_only).stdout
+    assert joint[:10] not in said
+    assert said.count("[patient]") == 1
+    assert joint[:10].encode() not in office_path(cut_only).read_bytes()
+
+
+def test_copies_and_keys_are_written_down(office, tmp_path):
+    assert regdash("backup", tmp_path / "copy", store=office).code == 0
+    assert regdash("new-key", tmp_path / "a.key", store=office).code == 0
+    assert regdash("restore", tmp_path / "copy", store=tmp_path / "again").code == 0
+    assert [line["what"] for line in trail(office)[2:]] == ["backup", "key-made"]
+    # A backup is made before its own line is: the restored trail goes on from there, and is whole.
+    assert [line["what"] for line in trail(tmp_path / "again")[2:]] == ["restore"]
+    assert verify(tmp_path / "again").fault is None
+
+
+def unwritable(store: Path) -> None:
+    """Put a folder in the place of the office file, which no account can write, not even root."""
+    office_path(store).mkdir()
+
+
+def test_who_cannot_write_the_trail_exports_all_the_same_and_is_told(cut_only):
+    unwritable(cut_only)
+    said = regdash("joints", "--json", store=cut_only)
+    assert said.code == 0
+    assert len(said.json["rows"]) == 50
+    (line,) = said.stderr.splitlines()
+    assert line.startswith("This export is not in the audit trail.")
+    assert "office.sqlite" in line
+
+
+def test_an_act_that_cannot_be_written_down_is_not_done(office):
+    before = {path.name for path in (office / "cuts").iterdir()}
+    office_path(office).unlink()
+    unwritable(office)
+    assert "office.sqlite" in one_line(regdash("freeze", "--through", "2020-02-28", store=office))
+    assert {path.name for path in (office / "cuts").iterdir()} == before
+
+
+def test_lines_are_listed_by_day_and_by_act(office):
+    assert [line["what"] for line in trail(office, "--what", "freeze")] == ["freeze"]
+    assert trail(office, "--since", "2090-01-01") == []
+    assert [line["line"] for line in trail(office, "--limit", 1)] == [2]
+    assert trail(office, "--limit", 0) == []
+
+
+def test_people_and_programs_read_the_same_trail(office):
+    page = regdash("audit", store=office).stdout
+    assert "2 of 2 lines" in page
+    assert all(len(line) <= 79 for line in page.splitlines())
+    rows = regdash("audit", "--csv", store=office).csv
+    assert [list(row) for row in rows] == [COLUMNS] * 2
+    assert [row["hash"] for row in rows] == [line["hash"] for line in trail(office)]
+    assert json.loads(rows[0]["details"]) == trail(office)[0]["details"]
+
+
+def verified(store: Path, *words: object) -> Said:
+    return regdash("audit", "--verify", *words, store=store)
+
+
+def test_a_whole_trail_is_said_to_be_whole_with_its_head(office):
+    head = audit_lines(office)[-1].hash
+    assert verified(office, "--json").json["rows"] == [{"lines": 2, "hash": head}]
+    page = verified(office)
+    assert (page.code, head[:16] in page.stdout) == (0, True)
+    assert verified(office, "--head", head[:16]).code == 0
+
+
+def test_a_changed_line_is_named(office):
+    with closing(sqlite3.connect(office_path(office))) as file, file:
+        file.execute("drop trigger audit_lines_are_not_changed")
+        file.execute("update audit_lines set who = 'nobody' where line = 1")
+    said = verified(office)
+    assert said.code == 1
+    assert "Line 1 was changed" in one_line(said)
+
+
+def test_a_head_that_is_not_there_is_told(office):
+    said = verified(office, "--head", "0123456789abcdef")
+    assert said.code == 1
+    assert "0123456789abcdef" in one_line(said)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [["--what", "rumour"], ["--head", "abc"], ["--verify", "--what", "freeze"], ["--verify", "--limit", "0"]],
+)
+def test_wrong_usage_is_told(office, words):
+    assert regdash("audit", *words, store=office).code == 2
+
+
+def test_an_act_that_was_killed_leaves_a_trail_that_is_whole(office, inbox):
+    """The line of an act is written when it has ended, so there is none; the store knows what it has."""
+    from tests.cli.asking import process
+
+    with process("receive", inbox, "--store", office) as taking_in:
+        taking_in.kill()
+    assert verify(office).fault is None
+    append(office, "receive")
+    assert verify(office).fault is None
+
+
+def test_the_trail_can_be_read_while_it_is_written(office):
+    with closing(sqlite3.connect(office_path(office), isolation_level=None)) as file:
+        file.execute("pragma journal_mode = wal")
+        file.execute("begin immediate")
+        assert len(trail(office)) == 2
+        file.execute("rollback")
+
+
+def test_the_hash_can_be_computed_without_the_program(office):
+    """By a shell's own tools, from what --json prints."""
+    (line, _) = trail(office)
+    line["details"] = json.dumps(line["details"], sort_keys=True, separators=(",", ":"))
+    said = {name: value for name, value in line.items() if name != "hash"}
+    text = json.dumps(said, sort_keys=True, separators=(",", ":"))
+    found = subprocess.run(["openssl", "dgst", "-sha256"], input=text, capture_output=True, text=True, check=False)
+    if found.returncode == 0:
+        assert found.stdout.split()[-1] == line["hash"]
