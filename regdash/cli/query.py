@@ -224,7 +224,9 @@ def joints(asked: Asked, words: Words, limit: int | None, offset: int, order: st
     if limit is None and asked.form == "text":
         limit = SHOWN
     with asked.desk() as desk:
-        asked.show(desk.joints(cohort_of(desk, words, outcomes=True), offset, limit, order))
+        report = desk.joints(cohort_of(desk, words, outcomes=True), offset, limit, order)
+        asked.note_export("joints", report.head.cut, len(report.rows), filter=" ".join(words))
+        asked.show(report)
 
 
 @click.command()
@@ -238,4 +240,6 @@ def joint(asked: Asked, joint_id: str) -> None:
       regdash joint P123456789-KL
     """
     with asked.desk() as desk:
-        asked.show(desk.joint(joint_id))
+        report = desk.joint(joint_id)
+        asked.note_export("joint", report.head.cut, 1)
+        asked.show(report)
