@@ -1,0 +1,64 @@
+"""
+Joints are never mixed: where a cohort holds more than one, groups are made by joint first, and the answer says so.
+
+One class name stands for different operations on different joints, and so does one reason; a figure over all of them
+would be of nothing that anybody puts in.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Protocol, TypeVar
+
+from regdash import fields
+from regdash.cohort import Cohort
+from regdash.grouping import Grouping
+from regdash.reports import wording
+from regdash.reports.model import Head
+from regdash.store.cuts import Cut
+from regdash.store.sqlfiles import statement
+
+JOINT = fields.FIELDS["joint"]
+
+
+class Answer(Protocol):
+    """Any report: it has a head."""
+
+    @property
+    def head(self) -> Head: ...
+
+
+AnyAnswer = TypeVar("AnyAnswer", bound=Answer)
+
+
+def joints_held(cut: Cut, cohort: Cohort) -> tuple[int, ...]:
+    """Which joints a cohort holds, as their numbers in the cut's list; one that a filter names needs no look."""
+    if any(c.key == JOINT.key and not c.negated and len(c.values) == 1 for c in cohort.conditions):
+        return (0,)
+    everywhere = _joints_of(cut, Cohort())
+    return everywhere if len(everywhere) < 2 or not cohort.conditions else _joints_of(cut, cohort)
+
+
+def _joints_of(cut: Cut, cohort: Cohort) -> tuple[int, ...]:
+    predicate = cohort.predicate()
+    query = statement("queries/joints_held", predicate=predicate.sql)
+    return cut.remembered.get(
+        (query, repr(predicate.parameters)),
+        lambda: tuple(number for (number,) in cut.rows(query, **predicate.parameters)),
+        lambda _: True,
+    )
+
+
+def by_joint(cut: Cut, cohort: Cohort, by: Sequence[Grouping]) -> tuple[Grouping, ...]:
+    """Put the joint before the fields that group a cohort, where it holds several and nothing tells them apart."""
+    by = tuple(by)
+    if any(grouping.field == JOINT for grouping in by) or len(joints_held(cut, cohort)) < 2:
+        return by
+    return (Grouping(JOINT), *by)
+
+
+def noted(answer: AnyAnswer, asked_by: Sequence[Grouping]) -> AnyAnswer:
+    """Say in an answer that its joints were kept apart, where that was not asked for."""
+    if answer.head.by == tuple(asked_by):
+        return answer
+    head = replace(answer.head, cautions=(wording.JOINTS_APART, *answer.head.cautions))
+    return replace(answer, head=head)  # type: ignore[type-var]
