@@ -8,6 +8,7 @@ from regdash import grouping
 from regdash.cohort import Cohort
 from regdash.endpoints import ANY_REVISION
 from regdash.grouping import Grouping
+from regdash.reports.apart import by_joint, noted
 from regdash.reports.describe import describe_report
 from regdash.reports.estimated import AT_LEAST, How
 from regdash.reports.field_values import value_counts
@@ -43,7 +44,8 @@ DEFAULT_ADJUST = grouping.parse("age,sex")
 class Desk:
     """
     Every question on one data cut. Any thread may ask; `cancel`, from another thread, ends what is under way
-    and makes it raise Cancelled. The policy is that of the store unless another is given.
+    and makes it raise Cancelled. Joints are never mixed: see `apart`. The policy is that of the
+    store unless another is given.
     """
 
     def __init__(
@@ -95,7 +97,8 @@ class Desk:
         """Ask which proportion is revised by so many years, as `risk_report`; for the rest see `How`."""
         how = How(difference, reference, given_unrevised, tuple(standardise), ceiling, margin, at_least)
         with self._asking() as cut:
-            return risk_report(cut, self.policy, cohort, by, years, view, reason, endpoint, how)
+            apart = by_joint(cut, cohort, by)
+            return noted(risk_report(cut, self.policy, cohort, apart, years, view, reason, endpoint, how), by)
 
     def compare(
         self,
@@ -111,7 +114,9 @@ class Desk:
         from regdash.reports.compare import compare_report  # models take time to load, and few questions need them
 
         with self._asking() as cut:
-            return compare_report(cut, self.policy, cohort, by, adjust, windows, reference, penalised, endpoint)
+            apart = by_joint(cut, cohort, by) if by else ()
+            fields = (adjust, windows, reference, penalised, endpoint)
+            return noted(compare_report(cut, self.policy, cohort, apart, *fields), by)
 
     def gap(
         self,
@@ -127,7 +132,8 @@ class Desk:
         from regdash.reports.gap import gap_report
 
         with self._asking() as cut:
-            return gap_report(cut, self.policy, cohort, by, years, view, detail, reference, endpoint)
+            apart = by_joint(cut, cohort, by) if by else ()
+            return noted(gap_report(cut, self.policy, cohort, apart, years, view, detail, reference, endpoint), by)
 
     def reasons(
         self,
@@ -139,17 +145,18 @@ class Desk:
     ) -> ReasonsReport:
         """Ask why joints are revised, as `reasons_report`."""
         with self._asking() as cut:
-            return reasons_report(cut, self.policy, cohort, by, years, detail, endpoint)
+            apart = by_joint(cut, cohort, by)
+            return noted(reasons_report(cut, self.policy, cohort, apart, years, detail, endpoint), by)
 
     def rates(self, cohort: Cohort, by: Sequence[Grouping] = (), endpoint: str = ANY_REVISION.key) -> RatesReport:
         """Ask for revisions per 100 implant-years, as `rates_report`."""
         with self._asking() as cut:
-            return rates_report(cut, self.policy, cohort, by, endpoint)
+            return noted(rates_report(cut, self.policy, cohort, by_joint(cut, cohort, by), endpoint), by)
 
     def describe(self, cohort: Cohort, by: Sequence[Grouping] = ()) -> DescribeReport:
         """Ask who the joints are, as `describe_report`."""
         with self._asking() as cut:
-            return describe_report(cut, self.policy, cohort, by)
+            return noted(describe_report(cut, self.policy, cohort, by_joint(cut, cohort, by)), by)
 
     def implants(self, cohort: Cohort) -> ImplantsReport:
         """Ask how each implant does against all others of its class, as `implants_report`."""
