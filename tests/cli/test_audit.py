@@ -2,13 +2,12 @@
 
 import json
 import sqlite3
-import subprocess
 from contextlib import closing
 from pathlib import Path
 
 import pytest
 
-from regdash.store.audit import append, audit_lines, verify
+from regdash.store.audit import audit_lines, verify
 from regdash.store.cuts import list_cuts
 from regdash.store.office import office_path
 from tests.cli.asking import Said, one_line, regdash, words_in
@@ -186,31 +185,9 @@ def test_wrong_usage_is_told(office, words):
     assert regdash("audit", *words, store=office).code == 2
 
 
-def test_an_act_that_was_killed_leaves_a_trail_that_is_whole(office, inbox):
-    """The line of an act is written when it has ended, so there is none; the store knows what it has."""
-    from tests.cli.asking import process
-
-    with process("receive", inbox, "--store", office) as taking_in:
-        taking_in.kill()
-    assert verify(office).fault is None
-    append(office, "receive")
-    assert verify(office).fault is None
-
-
 def test_the_trail_can_be_read_while_it_is_written(office):
     with closing(sqlite3.connect(office_path(office), isolation_level=None)) as file:
         file.execute("pragma journal_mode = wal")
         file.execute("begin immediate")
         assert len(trail(office)) == 2
         file.execute("rollback")
-
-
-def test_the_hash_can_be_computed_without_the_program(office):
-    """By a shell's own tools, from what --json prints."""
-    (line, _) = trail(office)
-    line["details"] = json.dumps(line["details"], sort_keys=True, separators=(",", ":"))
-    said = {name: value for name, value in line.items() if name != "hash"}
-    text = json.dumps(said, sort_keys=True, separators=(",", ":"))
-    found = subprocess.run(["openssl", "dgst", "-sha256"], input=text, capture_output=True, text=True, check=False)
-    if found.returncode == 0:
-        assert found.stdout.split()[-1] == line["hash"]
