@@ -90,6 +90,11 @@ def describe(asked: Asked, words: Words, by: str) -> None:
     metavar="JOINTS",
     help="Joints at risk without which no verdict is given; 500 if left out.",
 )
+@click.option(
+    "--cluster",
+    type=click.Choice(("patient",)),
+    help="Limits that hold although both joints of a patient may be here, and be alike.",
+)
 @answering
 def risk(
     asked: Asked,
@@ -106,6 +111,7 @@ def risk(
     ceiling: float | None,
     margin: float | None,
     at_least: int | None,
+    cluster: str | None,
 ) -> None:
     """
     Estimate the risk of revision by group and year.
@@ -117,6 +123,7 @@ def risk(
       regdash risk --by class --years 10 --difference --standardise age,sex
       regdash risk --by femoral --years 10 --ceiling 5 --at-least 500
       regdash risk --by class --years 10 --margin 20 --reference total
+      regdash risk --by class --years 10 --difference --cluster patient
     """
     if reason and view == "implant":
         raise click.UsageError("One reason competes with all others, so --reason goes with --view patient")
@@ -140,6 +147,7 @@ def risk(
             standardise=by_of(standardise),
             ceiling=ceiling,
             margin=margin,
+            cluster=cluster,
             **({} if at_least is None else {"at_least": at_least}),
         )
         asked.show(report)

@@ -7,6 +7,7 @@ import numpy as np
 
 from regdash.errors import FilterError
 from regdash.grouping import Grouping
+from regdash.reports.clustered import Clustered, clustered
 from regdash.reports.counted import Counted
 from regdash.reports.event import Event
 from regdash.reports.model import DifferenceRow, Group, MixRow, RiskRow
@@ -34,6 +35,7 @@ class How:
     ceiling: float | None = None  # 0 to 1: is the risk below it? Nobody but who asks can say which
     margin: float | None = None  # 0.2: is the risk below that of the reference and a fifth more?
     at_least: int = AT_LEAST  # joints at risk, else neither can be said
+    cluster: str | None = None  # whose joints may resemble each other: of one patient
 
 
 PLAIN = How()
@@ -49,20 +51,33 @@ class Estimated:
     last_days: tuple[int | None, ...]  # of each group's follow-up
     steps: tuple[StepCurve, ...] = ()  # none where risks are standardised
     mix: tuple[MixRow, ...] = ()
+    clustered: Clustered | None = None
 
 
 def crude(
-    counted: Counted, table: EventTable, policy: Policy, event: Event, view: str, years: Sequence[float]
+    counted: Counted,
+    table: EventTable,
+    policy: Policy,
+    event: Event,
+    view: str,
+    years: Sequence[float],
+    how: How = PLAIN,
 ) -> Estimated:
     """Estimate each group's risk as it is, from the cohort's own table or that of a landmark."""
     days = [days_in(year) for year in years]
-    steps = tuple(event.curve(table.of(n), table.outcomes, view) for n in range(len(counted.groups)))
+    groups = range(len(counted.groups))
+    together = clustered(counted, table, event, view, how.given_unrevised) if how.cluster else None
+    if together:
+        steps = tuple(map(together.curve, groups))
+    else:
+        steps = tuple(event.curve(table.of(n), table.outcomes, view) for n in groups)
     return Estimated(
         counted.groups,
         tuple(step.at(days, policy.level) for step in steps),
         tuple(risk_sides(step, days, policy.level) for step in steps),
         tuple(step.followed.last_day for step in steps),
         steps,
+        clustered=together,
     )
 
 
@@ -147,17 +162,26 @@ def difference_rows(
         raise FilterError("A difference is between groups, and there is one only. Group by a field, as in class.")
     times = len(years)
     against = rows[reference * times : (reference + 1) * times]
+    compared = [group for group in range(len(found.groups)) if group != reference]
+    shared = {group: np.zeros(times) for group in compared}
+    if found.clustered:
+        shared = {group: found.clustered.covariance(group, reference, years) for group in compared}
     return tuple(
-        _difference(rows[group * times + n], against[n], found.sides[group][n], found.sides[reference][n])
-        for group in range(len(found.groups))
-        if group != reference
+        _difference(
+            rows[group * times + n],
+            against[n],
+            found.sides[group][n],
+            found.sides[reference][n],
+            float(shared[group][n]),
+        )
+        for group in compared
         for n in range(times)
     )
 
 
-def _difference(own: RiskRow, against: RiskRow, one: Side, other: Side) -> DifferenceRow:
+def _difference(own: RiskRow, against: RiskRow, one: Side, other: Side, covariance: float) -> DifferenceRow:
     for row in (own, against):
         if row.withheld:
             return DifferenceRow(own.group, against.group, own.years, None, None, None, f"{row.group}: {row.withheld}")
-    at = side_difference(days_in(own.years), one, other)
+    at = side_difference(days_in(own.years), one, other, covariance)
     return DifferenceRow(own.group, against.group, own.years, at.difference, at.lower, at.upper)

@@ -9,8 +9,11 @@ from regdash import endpoints
 from regdash.endpoints import ANY_REVISION, Endpoint
 from regdash.errors import FilterError
 from regdash.reports.model import IMPLANT_VIEW
-from regdash.stats.aalen_johansen import aalen_johansen
-from regdash.stats.events import GroupCounts
+from regdash.stats.aalen_johansen import CumulativeIncidence, aalen_johansen
+from regdash.stats.clustered import clustered_incidence, clustered_net_risk
+from regdash.stats.clusters import JointPairs
+from regdash.stats.events import DIED, FIRST_REASON, GroupCounts
+from regdash.stats.influence import Influence, incidence_influence, net_influence
 from regdash.stats.kaplan_meier import kaplan_meier
 from regdash.stats.step_curve import StepCurve
 from regdash.store.cuts import Cut
@@ -42,10 +45,32 @@ class Event:
         """Estimate its risk in one group of a table that was counted for the same endpoint and view."""
         if view == IMPLANT_VIEW:
             return kaplan_meier(counts.days, counts.revised, counts.left, counts.entered).steps
+        return self._competing(counts, outcomes).of(0)
+
+    def clustered_curve(self, counts: GroupCounts, outcomes: Sequence[str], view: str, pairs: JointPairs) -> StepCurve:
+        """Estimate the same, with standard errors that hold where joints of one patient resemble each other."""
+        if view == IMPLANT_VIEW:
+            net = kaplan_meier(counts.days, counts.revised, counts.left, counts.entered)
+            return clustered_net_risk(net, pairs)
+        return clustered_incidence(self._competing(counts, outcomes), 0, pairs)
+
+    def influence(self, counts: GroupCounts, outcomes: Sequence[str], view: str) -> Influence:
+        """Tell how far one joint moves the risk."""
+        if view == IMPLANT_VIEW:
+            return net_influence(kaplan_meier(counts.days, counts.revised, counts.left, counts.entered))
+        return incidence_influence(self._competing(counts, outcomes), 0)
+
+    def cause(self, outcome: np.ndarray, outcomes: Sequence[str], view: str) -> np.ndarray:
+        """What each outcome is to the risk: 0 no event, 1 the event, 2 what competes with it."""
+        is_event = outcome >= FIRST_REASON if self.reason is None else outcome == outcomes.index(self.reason)
+        return np.where(is_event, 1, 0 if view == IMPLANT_VIEW else 2 * (outcome >= DIED))
+
+    def _competing(self, counts: GroupCounts, outcomes: Sequence[str]) -> CumulativeIncidence:
+        """The event, then everything that competes with it."""
         causes = counts.competing  # died first, then each reason
         wanted = causes[:, 1:].sum(axis=1) if self.reason is None else counts.by_outcome[:, outcomes.index(self.reason)]
         by_cause = np.column_stack([wanted, causes.sum(axis=1) - wanted])
-        return aalen_johansen(counts.days, by_cause, counts.left, counts.entered).of(0)
+        return aalen_johansen(counts.days, by_cause, counts.left, counts.entered)
 
 
 def event_of(cut: Cut, endpoint: str = ANY_REVISION.key, reason: str | None = None) -> Event:

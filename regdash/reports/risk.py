@@ -12,6 +12,7 @@ from regdash.errors import FilterError
 from regdash.grouping import Grouping
 from regdash.reports import wording
 from regdash.reports.ceiling import ceiling_rows, margin_rows, refuse_bars
+from regdash.reports.clustered import checked_cluster
 from regdash.reports.counted import Counted, count, head
 from regdash.reports.estimated import (
     PLAIN,
@@ -73,6 +74,7 @@ def risk_report(
             none after the landmark, or a ceiling or margin that is none.
     """
     refuse_bars(how)
+    _refuse_cluster(how)
     event = event_of(cut, endpoint, reason)
     view = PATIENT_VIEW if reason else checked_view(view)
     years = after_landmark(checked_years(years), how.given_unrevised)
@@ -95,12 +97,20 @@ def risk_report(
     return replace(report, left_out=patterns.left_out_by(policy))
 
 
+def _refuse_cluster(how: How) -> None:
+    checked_cluster(how.cluster)
+    if how.cluster and how.standardise:
+        raise FilterError("Errors of patients are not made for standardised risks. Leave out one of the two.")
+    if how.cluster and how.margin is not None:
+        raise FilterError("Errors of patients are not made for a margin. Leave out one of the two.")
+
+
 def assemble(
     counted: Counted, policy: Policy, event: Event, view: str, years: tuple[float, ...], how: How = PLAIN
 ) -> RiskReport:
     """Make the report from a cohort that has been counted for the event's endpoint and in that view."""
     table = at_landmark(counted.table, how.given_unrevised)
-    found = crude(counted, table, policy, event, view, years)
+    found = crude(counted, table, policy, event, view, years, how)
     return _report(counted, policy, event, view, years, how, found, [])
 
 
@@ -124,6 +134,7 @@ def _report(
     said = [*cautions, *_landmark_said(counted, policy, how)]
     said += [wording.DEATHS_CENSORED if view == IMPLANT_VIEW else wording.DEATHS_COMPETE]
     said += [_NOTES[note] for note in _NOTES if note in notes]
+    said += [wording.pairs(found.clustered.pairs, policy.said)] if found.clustered else []
     said += [] if how.ceiling is None and how.margin is None else [wording.VERDICTS]
     said += [] if how.margin is None else [wording.BEST_OF_MANY]
     written = head(
@@ -172,7 +183,9 @@ def _method(view: str, how: How) -> str:
     difference = wording.DIFFERENCE
     if how.standardise:
         method, difference = method + wording.STANDARDISED, wording.DIFFERENCE_STANDARDISED
+    method += wording.CLUSTERED if how.cluster else ""
     method += difference if how.difference else ""
+    method += wording.CLUSTERED_DIFFERENCE if how.cluster and how.difference else ""
     method += "" if how.ceiling is None else wording.ceiling(how.ceiling, how.at_least)
     return method + ("" if how.margin is None else wording.margin(how.margin, how.at_least))
 

@@ -75,6 +75,12 @@ DIFFERENCE_STANDARDISED = (
     " A difference is the risk of a group less that of the reference; its limits are the distances of both risks from "
     "their own limits, combined as squares (Zou & Donner, Stat Med 2008;27:1693–1702)."
 )
+CLUSTERED = (
+    " Here the variance is that of patients, not of joints: how far each joint moves the risk is added up over the "
+    "joints of one patient (infinitesimal jackknife; Lin & Wei, J Am Stat Assoc 1989;84:1074–1078; R's survfit with "
+    "cluster), from counts of pairs."
+)
+CLUSTERED_DIFFERENCE = " A patient with a joint in either group counts in both, and the covariance is taken off."
 STANDARDISED = (
     " Risks are directly standardised: a group's strata are mixed in the proportions of a stated population, which are "
     "taken as known (Fleiss, Levin & Paik, Statistical Methods for Rates and Proportions, 2003, chapter 19)."
@@ -230,6 +236,14 @@ def held(count: int, everything: bool, said: Said = "{:,}".format) -> str:
     noun, are = ("revision", "is") if count == 1 else ("revisions", "are")
     whose = "in all" if everything else "of these joints"
     return f"{said(count)} {noun} {whose} {are} held back until the hospital answers; holding one lowers the risk."
+
+
+def pairs(count: int, said: Said = "{:,}".format) -> str:
+    """Say how many pairs of joints of one patient there are."""
+    return (
+        f"{said(count)} pairs of joints belong to one patient each; limits allow for their likeness. The risk itself "
+        "is that of joints."
+    )
 
 
 def counts_withheld(under: int) -> str:

@@ -56,6 +56,7 @@ QUESTIONS: dict[str, Callable[[Desk], Any]] = {
     "risk, landmark": lambda desk: desk.risk(EVERYTHING, BY_CLASS, [5], given_unrevised=1),
     "risk, standardised": lambda desk: desk.risk(EVERYTHING, BY_CLASS, [5], standardise=grouping.parse("sex")),
     "risk, verdicts": lambda desk: desk.risk(EVERYTHING, BY_HOSPITAL, [5], ceiling=0.1, margin=0.2, at_least=1),
+    "risk of patients": lambda desk: desk.risk(EVERYTHING, BY_CLASS, [5], difference=True, cluster="patient"),
     "rates": lambda desk: desk.rates(EVERYTHING, BY_HOSPITAL),
     "reasons": lambda desk: desk.reasons(EVERYTHING, BY_CLASS, 5),
     "describe": lambda desk: desk.describe(EVERYTHING, BY_HOSPITAL),
@@ -184,7 +185,8 @@ def test_figures_that_chance_could_have_made_are_withheld_from_everybody(store: 
 def test_a_hazard_ratio_needs_five_revisions_in_each_group(tmp_path: Path) -> None:
     def row(revised: int, penalised: bool = False) -> Any:
         rows = [joint(bearing="fixed", days=100 + n, ended="revised" if n < 30 else "in place") for n in range(200)]
-        rows += [joint(bearing="mobile", days=90 + n, ended="revised" if n < revised else "in place") for n in range(90)]
+        own = ["revised" if n < revised else "in place" for n in range(90)]
+        rows += [joint(bearing="mobile", days=90 + n, ended=ended) for n, ended in enumerate(own)]
         desk = desk_of(tmp_path / f"{revised}{penalised}", rows, Policy())
         (found,) = desk.compare(EVERYTHING, grouping.parse("bearing"), (), penalised=penalised).rows
         return found
@@ -217,7 +219,7 @@ def test_a_command_may_ask_for_more_withholding_and_never_for_less(tmp_path: Pat
 
 
 @pytest.mark.parametrize(
-    "text, said",
+    ("text", "said"),
     [
         ("minimum_at_risk = ", "is not TOML"),
         ("minimum_risk = 4", "has minimum_risk, which is no setting. Nearest: minimum_at_risk"),

@@ -148,7 +148,7 @@ def test_an_estimate_is_withheld_below_forty_at_risk(tmp_path: Path) -> None:
     assert (second.at_risk, second.revisions, second.estimate) == (39, 1, None)
     assert second.withheld == "fewer than 40 joints at risk"
     assert third.withheld == "not reached: the longest follow-up is 2.5 years"
-    assert report.head.settings == {"minimum_at_risk": 40, "minimum_in_stratum": 10, "confidence_level": 0.95}
+    assert report.head.settings["minimum_at_risk"] == 40
 
 
 def test_a_curve_ends_on_the_last_day_with_enough_at_risk(tmp_path: Path) -> None:
