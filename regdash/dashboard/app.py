@@ -67,11 +67,12 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
     """
 
     class Opened(Message):
-        """A data cut is open."""
+        """A data cut is open; where it holds several joints, one of them is looked at first."""
 
-        def __init__(self, desk: Questions) -> None:
+        def __init__(self, desk: Questions, first_joint: str | None) -> None:
             super().__init__()
             self.desk = desk
+            self.first_joint = first_joint
 
     class Refused(Message):
         """A data cut cannot be opened."""
@@ -100,7 +101,7 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
         try:
             desk = self._open_desk(cut)
             filters.parse(self.history.now.cohort.words, known=desk.known)
-            self.post_message(self.Opened(desk))
+            self.post_message(self.Opened(desk, desk.first_joint))
         except RegdashError as refusal:  # no such cut, or it lacks a code of the filter
             if desk is not None:
                 desk.close()
@@ -111,6 +112,8 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
         before, self.desk = self.desk, message.desk
         if before is not None:
             before.close()
+        else:
+            self.history = History(self.history.now.looking_at(message.first_joint))
         for stack in self._screen_stacks.values():
             for screen in stack:
                 if isinstance(screen, Place):

@@ -54,6 +54,10 @@ class Asked:
         """The same question in the other view."""
         return replace(self, view=PATIENT_VIEW if self.view == IMPLANT_VIEW else IMPLANT_VIEW)
 
+    def looking_at(self, joint: str | None) -> "Asked":
+        """The same question of one joint, where no filter says which joints are meant."""
+        return self if joint is None or self.cohort.conditions else self.within((f"joint={joint}",))
+
     def within(self, words: tuple[str, ...]) -> "Asked":
         """The same question of those joints alone that also meet these words."""
         return replace(self, cohort=self.cohort.narrowed(*words))

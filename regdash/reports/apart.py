@@ -13,7 +13,9 @@ from regdash import fields
 from regdash.cohort import Cohort
 from regdash.grouping import Grouping
 from regdash.reports import wording
+from regdash.reports.field_values import value_counts
 from regdash.reports.model import Head
+from regdash.reports.policy import Policy
 from regdash.store.cuts import Cut
 from regdash.store.sqlfiles import statement
 
@@ -46,6 +48,14 @@ def _joints_of(cut: Cut, cohort: Cohort) -> tuple[int, ...]:
         lambda: tuple(number for (number,) in cut.rows(query, **predicate.parameters)),
         lambda _: True,
     )
+
+
+def first_joint(cut: Cut) -> str | None:
+    """Say which joint to look at first where a cut holds several: knees where it has them, else its largest."""
+    if len(joints_held(cut, Cohort())) < 2:
+        return None
+    counts = value_counts(cut, Policy(), JOINT.key, Cohort())
+    return "knee" if "knee" in counts else next(iter(counts))
 
 
 def by_joint(cut: Cut, cohort: Cohort, by: Sequence[Grouping]) -> tuple[Grouping, ...]:

@@ -8,7 +8,7 @@ from regdash import grouping
 from regdash.cohort import Cohort
 from regdash.endpoints import ANY_REVISION
 from regdash.grouping import Grouping
-from regdash.reports.apart import by_joint, noted
+from regdash.reports.apart import by_joint, first_joint, noted
 from regdash.reports.describe import describe_report
 from regdash.reports.estimated import AT_LEAST, How
 from regdash.reports.field_values import value_counts
@@ -68,6 +68,12 @@ class Desk:
     def known(self) -> Mapping[str, Sequence[str]]:
         """Values of the listed fields in this cut, for `cohort.parse`."""
         return self._cut.known
+
+    @property
+    def first_joint(self) -> str | None:
+        """The joint to look at first, where the cut holds several; None where it holds one."""
+        with self._asking() as cut:
+            return first_joint(cut)
 
     def forget(self) -> None:
         """Keep no count made so far, so that the next question is counted afresh; for measurements."""
@@ -162,7 +168,7 @@ class Desk:
     def implants(self, cohort: Cohort) -> ImplantsReport:
         """Ask how each implant does against all others of its class, as `implants_report`."""
         with self._asking() as cut:
-            return implants_report(cut, self.policy, cohort)
+            return noted(implants_report(cut, self.policy, cohort, by_joint(cut, cohort, ())), ())
 
     def implant(
         self,

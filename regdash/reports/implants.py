@@ -1,9 +1,11 @@
 """Every implant of a cohort against all others of its class."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from regdash.cohort import Cohort
+from regdash.grouping import Grouping
 from regdash.reports import wording
 from regdash.reports.counted import count, head
 from regdash.reports.model import ImplantRow, ImplantsReport
@@ -35,17 +37,23 @@ class ImplantCounts:
     class_revisions: int
 
 
-def implants_report(cut: Cut, policy: Policy, cohort: Cohort) -> ImplantsReport:
+def implants_report(cut: Cut, policy: Policy, cohort: Cohort, by: Sequence[Grouping] = ()) -> ImplantsReport:
     """
     Answer: which implants are revised more often than all others of their class?
 
     Rows come by rising p, most striking first; none is left out for being small.
 
+    Args:
+        by: the joint, where the cohort holds several; classes are then named with it.
+
     Raises:
         FilterError: an outcome word in the cohort.
     """
-    counted = count(cut, cohort)
-    rows = [implant_row(policy, counts) for counts in implant_counts(cut, cohort)]
+    counted = count(cut, cohort, by)
+    found = implant_counts(cut, cohort)
+    if by:
+        found = [replace(counts, joint_class=f"{counts.joint_class} {counts.joint}") for counts in found]
+    rows = [implant_row(policy, counts) for counts in found]
     rows.sort(key=lambda row: (row.p is None, row.p, row.code, row.role))
     tested = sum(row.p is not None for row in rows)
     cautions = [

@@ -313,7 +313,7 @@ class ImplantRow:
 
     code: str
     role: str
-    joint_class: str
+    joint_class: str  # with the joint, where a list holds several
     joints: int | None
     hospitals: int | None
     surgeons: int | None

@@ -246,6 +246,8 @@ class FakeDesk:
         facts = (("class", "partial"), ("bearing", "mobile"), ("age at the primary", "63"))
         return JointReport(head("one joint", "", Cohort(), ()), joint_id, facts, events)
 
+    first_joint: str | None = None
+
     def values(self, key: str, cohort: Cohort) -> dict[str, int]:
         self.asked.append(("values", (key, str(cohort))))
         return {"total": 88120, "partial": 8292} if key == "class" else {"female": 51000, "male": 45412}

@@ -169,6 +169,17 @@ async def test_a_code_that_the_cut_does_not_know_ends_the_program_with_the_neare
     assert "hospital has no value H013. Nearest: " in str(app.return_value)
 
 
+async def test_a_cut_of_several_joints_opens_on_one_of_them_and_says_so():
+    class Mixed(FakeDesk):
+        first_joint = "knee"
+
+    async with driven(desk=Mixed()) as on:
+        assert "filter  joint=knee" in on.lines[1]
+        assert {str(cohort) for cohort in on.app.history.now.cohort.words} == {"joint=knee"}
+    async with driven("class=hemi", desk=Mixed()) as on:
+        assert "filter  class=hemi" in on.lines[1]  # what was asked for stands
+
+
 async def test_a_cut_that_lacks_a_code_of_the_filter_is_not_changed_to():
     class Older(FakeDesk):
         @property

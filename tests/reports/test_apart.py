@@ -113,6 +113,22 @@ def test_comparisons_and_gaps_keep_joints_apart(mixed):
     assert wording.JOINTS_APART in gap.head.cautions
 
 
+def test_implants_are_compared_within_their_own_joint(mixed, alone):
+    report = mixed.implants(EVERYTHING)
+    assert wording.JOINTS_APART in report.head.cautions
+    for name in JOINTS:
+        own = {(row.code, row.role, row.joint_class): row for row in alone[name].implants(EVERYTHING).rows}
+        found = {
+            (row.code, row.role, row.joint_class.removesuffix(f" {name}")): row
+            for row in report.rows
+            if row.joint_class.endswith(f" {name}")
+        }
+        assert found.keys() == own.keys()
+        for key, row in found.items():
+            assert vars(row) == vars(own[key]) | {"joint_class": f"{key[2]} {name}"}
+    assert mixed.implants(parse("joint=hip")).rows == alone["hip"].implants(EVERYTHING).rows
+
+
 @pytest.mark.parametrize("detail", [False, True])
 def test_reasons_are_those_that_the_joint_can_have(mixed, detail):
     report = mixed.reasons(EVERYTHING, (), 10, detail)
@@ -130,6 +146,12 @@ def test_a_cut_of_knees_alone_says_nothing_of_joints(alone):
     assert report.head.by == ()
     assert [group.label for group in report.groups] == ["all"]
     assert wording.JOINTS_APART not in report.head.cautions
+
+
+def test_knees_are_looked_at_first_and_else_the_largest_joint(mixed, alone, tmp_path):
+    assert mixed.first_joint == "knee"
+    assert alone["hip"].first_joint is None
+    assert desk_of(tmp_path, [hip(), shoulder(), shoulder()]).first_joint == "shoulder"
 
 
 def test_one_class_name_of_two_joints_is_two_groups(tmp_path: Path) -> None:
