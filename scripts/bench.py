@@ -111,7 +111,7 @@ def questions(store: Path) -> Iterator[Line]:
 
     from regdash import cohort, grouping
     from regdash.reports.desk import Desk
-    from regdash.store.cuts import cut_path
+    from regdash.store.cuts import LAST_JOINT, cut_path
     from regdash.store.sqlfiles import statement
 
     desk = Desk(store)
@@ -130,9 +130,11 @@ def questions(store: Path) -> Iterator[Line]:
         "no_reason": "0",
         "predicate": "joint = 'knee'",
     }
-    bare = statement("queries/event_counts", **parts)
+    # The database's own way to the event table; the program sorts joints that it fetches.
+    bare = f"select *, count(*)::integer from ({statement('queries/event_rows', **parts)}) as joints group by all"
+    everybody = {"first_joint": 0, "end_joint": LAST_JOINT}
     with duckdb.connect(cut, read_only=True) as database:
-        count, least = middle(lambda: database.execute(bare).fetchnumpy())
+        count, least = middle(lambda: database.execute(bare, everybody).fetchnumpy())
     yield Line("the bare count in DuckDB", f"{1000 * count:.0f} ms (best {1000 * least:.0f})")
     yield Line("risk by class, after imports", f"{1000 * answer:.0f} ms (best {1000 * best:.0f})")
     yield Line("… against the bare count", f"{answer / count:.1f} × (best against best {best / least:.1f})", "3 ×")

@@ -36,6 +36,7 @@ class Question:
     count: Callable[["Cut"], Any]
     work_out: Callable[[Any], Any]
     read: Callable[[Any], Answer]  # the same figures, laid out to be compared; not timed
+    aim: str = "10 ×"  # of the fastest other that gives the same answer
 
 
 def days_read() -> np.ndarray:
@@ -84,7 +85,8 @@ def _incidence(table: "EventTable") -> list[list[Any]]:
     for number in range(len(table.groups)):
         group = table.of(number)
         risks = aalen_johansen(group.days, group.by_outcome[:, occurring], group.left)
-        found.append([(risks.of(cause), risks.curve(cause)) for cause in range(len(occurring))])
+        steps = [risks.of(cause) for cause in range(len(occurring))]
+        found.append([(step, step.curve()) for step in steps])
     return found
 
 
@@ -137,7 +139,7 @@ QUESTIONS: Mapping[str, Question] = {
     "cox": Question("Cox, 8 categorical covariates, Efron", _patterns(GROUPS, *COVARIATES[1:]), _cox, _read_cox),
     "gray": Question("Gray's test, 3 groups", _table, _gray, lambda found: {"statistic": np.array([found.statistic])}),
     "screen": Question(
-        "300 adjusted hazard ratios, each against all others", _patterns(UNIT, *STRATA), _screen, _read_screen
+        "300 adjusted hazard ratios, each against all others", _patterns(UNIT, *STRATA), _screen, _read_screen, "1 s"
     ),
 }
 

@@ -14,7 +14,7 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -31,11 +31,12 @@ PYTHON_LIBRARIES = {
 }
 R_PACKAGES = {"survival": ("net_risk", "incidence", "cox", "screen"), "cmprsk": ("incidence", "gray")}
 SCRIPTS = Path(__file__).resolve().parent
-REPEATS = 7
+REPEATS, FEWER = 7, 3  # askings; of registers that are larger than the first
 PATIENCE = 600.0  # seconds for one library and question, data and warming up included
 CORES = 2
 TIMES: tuple[str, ...] = ("seconds", "counting", "arithmetic")
 SAME = 1e-6  # figures further apart are another answer
+MEMORY_AIM = "1 GB"  # at the first size
 RELATIVE = ("standard error", "statistic")  # the others are proportions, or logarithms of ratios
 
 
@@ -87,8 +88,8 @@ def _read(program: str, path: Path, memory: float) -> Figures:
     return Figures(program, seconds, memory, {name: np.array(text.split(), float) for name, text in lines.items()})
 
 
-def ours(folder: Path, store: Path, question: str, repeats: int = REPEATS) -> Figures:
-    """Ask the program, in a process of its own."""
+def ours(store: Path, folder: Path, question: str, repeats: int) -> Figures:
+    """Ask the program, in a process of its own, about a store; the folder is for its answer."""
     answer = folder / "answer"
     command = [sys.executable, str(SCRIPTS / "bench_questions.py"), str(store), question, str(repeats), str(answer)]
     found = asked("regdash", command, answer, PATIENCE)
@@ -148,34 +149,55 @@ def _r_has(r: str, package: str) -> bool:
     return subprocess.run([r, "-e", f"library({package})"], check=False, capture_output=True).returncode == 0
 
 
-def comparisons(folder: Path, store: Path, others: Others) -> Iterator[str]:
-    """A line for each question and the fastest other that gives the same answer, and below it one for each other."""
-    yield f"{'':<52}{'seconds':>9} {'ratio':>7} {'difference':>11} {'memory':>9}"
+def comparisons(mine: Mapping[str, Figures], others: Others) -> Iterator[str]:
+    """A line for each question, with the fastest other that gives the same answer; below it one for each other."""
+    yield _line("", "seconds", "ratio", "difference", "memory", "aim")
     for name, question in QUESTIONS.items():
-        mine = ours(folder, store, name)
-        yield f"{question.title:<52}{mine.took:>9.3f} {'':>7} {'':>11} {mine.memory:>6.2f} GB"
+        own = mine[name]
         found = sorted(others.asked(name), key=lambda each: each.took)
+        same = [each for each in found if not each.trouble and largest_difference(own.answer, each.answer) < SAME]
+        yield _line(question.title, f"{own.took:.3f}", *_beside(own, same[0] if same else None, own), question.aim)
         for each in found:
-            yield _beside(mine, each)
+            yield _other(own, each)
 
 
-def _beside(mine: Figures, other: Figures) -> str:
+def _other(mine: Figures, other: Figures) -> str:
+    name = f"    {other.program}"
     if other.trouble:
-        return f"    {other.program:<48}{other.trouble}"
+        return f"{name:<52} {other.trouble}"
+    return _line(name, f"{other.took:.3f}", *_beside(mine, other, other))
+
+
+def _beside(mine: Figures, other: Figures | None, whose: Figures) -> tuple[str, str, str]:
+    """Say the ratio to another, the largest difference from it, and somebody's memory."""
+    memory = f"{whose.memory:.2f} GB"
+    if other is None:
+        return "", "", memory
     apart = largest_difference(mine.answer, other.answer)
-    ratio = f"{other.took / mine.took:.1f} ×" if apart < SAME else "another"
-    return f"    {other.program:<48}{other.took:>9.3f} {ratio:>7} {apart:>11.1e} {other.memory:>6.2f} GB"
+    return f"{other.took / mine.took:.1f} ×" if apart < SAME else "another", f"{apart:.1e}", memory
 
 
-def sizes(folder: Path, counts: Sequence[int]) -> Iterator[str]:
-    """What counting and arithmetic take as registers grow."""
+def _line(what: str, seconds: str, ratio: str, apart: str, memory: str, aim: str = "") -> str:
+    return f"{what:<52}{seconds:>10} {ratio:>8} {apart:>11} {memory:>9}  {aim}".rstrip()
+
+
+def sizes(folder: Path, counts: Sequence[int], first: Mapping[str, Figures]) -> Iterator[str]:
+    """What counting and arithmetic take as registers grow; of the first size that is known already."""
+    larger = {joints: own_answers(folder, joints, FEWER) for joints in counts[1:]}
+    found = {counts[0]: first, **larger}
     yield f"{'seconds, counting + arithmetic':<52}" + "".join(f"{joints:>17,}" for joints in counts)
-    cells = {name: [ours(folder, _store(folder, joints), name) for joints in counts] for name in QUESTIONS}
     for name, question in QUESTIONS.items():
-        parts = (f"{each.seconds['counting']:.3f} + {each.seconds['arithmetic']:.3f}" for each in cells[name])
+        seconds = [found[joints][name].seconds for joints in counts]
+        parts = (f"{each['counting']:.3f} + {each['arithmetic']:.3f}" for each in seconds)
         yield f"{question.title:<52}" + "".join(f"{part:>17}" for part in parts)
-    peaks = (ours(folder, _store(folder, joints), ALL, 1).memory for joints in counts)
+    peaks = (ours(_store(folder, joints), folder, ALL, 1).memory for joints in counts)
     yield f"{'peak memory, all of them in one process':<52}" + "".join(f"{peak:>14.2f} GB" for peak in peaks)
+    yield f"{'    aim':<52}{MEMORY_AIM:>17}"
+
+
+def own_answers(folder: Path, joints: int, repeats: int = REPEATS) -> dict[str, Figures]:
+    """Ask the program every question about a register of one size."""
+    return {name: ours(_store(folder, joints), folder, name, repeats) for name in QUESTIONS}
 
 
 def _store(folder: Path, joints: int) -> Path:
@@ -195,7 +217,8 @@ def measure(folder: Path, counts: Sequence[int], python: Path | None, patience: 
         environment.say(f"A cut of {joints:,} joints was made: {spent}")
     head, load = f"{counts[0]:,} joints, {CORES} cores, Python {sys.version.split()[0]}", os.getloadavg()[0]
     print(f"{head}, load {load:.1f} before; medians; ours counts on a data cut, the others have rows in memory")
-    for lines in (comparisons(folder, _store(folder, counts[0]), others), iter([""]), sizes(folder, counts)):
+    mine = own_answers(folder, counts[0])
+    for lines in (comparisons(mine, others), iter([""]), sizes(folder, counts, mine)):
         for line in lines:
             print(line, flush=True)
 

@@ -18,7 +18,7 @@ from regdash.grouping import Grouping
 from regdash.reports import wording
 from regdash.reports.model import IMPLANT_VIEW, PATIENT_VIEW, Group, Head
 from regdash.reports.policy import Policy
-from regdash.stats.events import FIRST_REASON, EventTable
+from regdash.stats.events import EventTable
 from regdash.stats.years import years_in
 from regdash.store.cuts import Cut
 from regdash.store.endpoint_counts import followed
@@ -40,9 +40,18 @@ class Counted:
     cohort: Cohort
     by: tuple[Grouping, ...]
     groups: tuple[Group, ...]
-    numbers: tuple[tuple[int, ...], ...]  # of each group, one a field
-    table: EventTable
+    counts: EventCounts  # by these groups
     endpoint: Endpoint = ANY_REVISION
+
+    @property
+    def numbers(self) -> tuple[tuple[int, ...], ...]:
+        """What stands for each group, one number a field."""
+        return self.counts.numbers
+
+    @cached_property
+    def table(self) -> EventTable:
+        """The event table by these groups; a model that has counted them by pattern does without."""
+        return self.counts.table([group.label for group in self.groups])
 
     @property
     def everything(self) -> bool:
@@ -57,12 +66,12 @@ class Counted:
     @property
     def joints(self) -> int:
         """Joints of all groups together."""
-        return int(self.table.joints.sum())
+        return self.counts.all_joints
 
     @property
     def revisions(self) -> int:
         """Events of the endpoint, in all groups together."""
-        return int(self.table.joints[self.table.outcome >= FIRST_REASON].sum())
+        return self.counts.events
 
     @cached_property
     def patients(self) -> int:
@@ -138,8 +147,7 @@ def labelled(
     )
     found = found.ordered(order)
     groups = tuple(_group(cut, cohort, by, numbers) for numbers in found.numbers)
-    table = found.table([group.label for group in groups])
-    return Counted(cut, cohort, by, groups, found.numbers, table, endpoint)
+    return Counted(cut, cohort, by, groups, found, endpoint)
 
 
 def count_parts(
@@ -155,10 +163,9 @@ def count_parts(
     """
     refuse_outcomes(cohort)
     found = count_events(cut, cohort.predicate(), GroupExpressions((expression,), parameters))
-    places = np.array([number for (number,) in found.numbers], dtype=np.int64)
-    numbers = tuple((place,) for place in range(len(groups)))
-    whole = replace(found, numbers=numbers, group=places[found.group])
-    return Counted(cut, cohort, (), groups, numbers, whole.table([group.label for group in groups]))
+    places = found.values[:, 0]
+    whole = replace(found, values=np.arange(len(groups))[:, None], group=places[found.group])
+    return Counted(cut, cohort, (), groups, whole)
 
 
 def _group(cut: Cut, cohort: Cohort, by: tuple[Grouping, ...], numbers: tuple[int, ...]) -> Group:
@@ -180,7 +187,7 @@ def head(
     """Write the head of an answer: its question, its denominators and its cautions; `endpoint` if it has a name."""
     held = counted.held_revisions
     small = policy.why_small(counted.joints)
-    said = [] if len(counted.table.joints) else [wording.NO_JOINTS]
+    said = [] if counted.joints else [wording.NO_JOINTS]
     said += [] if counted.endpoint == ANY_REVISION else [counted.endpoint.about]
     said += [not_by_chance] if len(counted.groups) > 1 else []
     said += [*cautions, wording.RECENT_INCOMPLETE]
@@ -198,19 +205,17 @@ def head(
         patients=None if small else policy.count(counted.patients),
         revisions=policy.count(counted.revisions),
         held_revisions=policy.count(held),
-        median_follow_up=None if small else median_years(counted.table),
+        median_follow_up=None if small else median_years(counted.counts),
         method=method,
         cautions=tuple(said),
         settings=policy.settings,
     )
 
 
-def median_years(table: EventTable) -> float | None:
+def median_years(counts: EventCounts) -> float | None:
     """Find the median of follow-up over all joints, in years; the mean of the middle two where their number is even."""
-    order = np.argsort(table.day, kind="stable")
-    upto = np.cumsum(table.joints[order])
+    upto = np.cumsum(np.bincount(counts.day, counts.joints).astype(np.int64))
     if not len(upto):
         return None
-    middle = [(upto[-1] - 1) // 2, upto[-1] // 2]
-    days = table.day[order][np.searchsorted(upto, middle, side="right")]
+    days = np.searchsorted(upto, [(upto[-1] - 1) // 2, upto[-1] // 2], side="right")
     return float(years_in(float(days.mean())))

@@ -1,7 +1,7 @@
 """Joints counted by group and by covariates together: what models and standardised risks are made from."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -125,7 +125,7 @@ def count_patterns(
     fields = (*by, *covariates)
     expressions = GroupExpressions(tuple(g.sql() for g in fields))
     found = count_events(cut, followed(endpoint, cohort.predicate()), expressions, reason, endpoint, compete)
-    numbers = np.array(found.numbers, dtype=np.int64).reshape(len(found.numbers), len(fields))
+    numbers = found.values
     merged, part = _by_group(found, numbers[:, : len(by)])
     counted = labelled(cut, cohort, tuple(by), merged, endpoint)
     place = {own: place for place, own in enumerate(counted.numbers)}
@@ -146,10 +146,11 @@ def count_patterns(
 
 def _by_group(found: EventCounts, numbers: np.ndarray) -> tuple[EventCounts, np.ndarray]:
     """Merge counts by the groups' own (P, fields) numbers; and (P,) the part that each pattern went into."""
-    columns = [np.unique(column, return_inverse=True) for column in numbers.T]
-    part, places = _combined([place for _, place in columns], len(numbers))
-    own = [tuple(int(values[n]) for (values, _), n in zip(columns, row, strict=True)) for row in places.tolist()]
-    return replace(found, numbers=tuple(own), group=part[found.group]), part
+    first = np.zeros(len(numbers), dtype=bool)  # patterns of one group stand together
+    first[:1] = True
+    first[1:] = (numbers[1:] != numbers[:-1]).any(axis=1)
+    part = np.cumsum(first) - 1
+    return found.merged(part, numbers[first]), part
 
 
 def _combined(codes: Sequence[np.ndarray], size: int) -> tuple[np.ndarray, np.ndarray]:
@@ -171,13 +172,15 @@ def _covariate(grouping: Grouping, numbers: np.ndarray, known: Known) -> Covaria
 
 
 def _kept(found: EventCounts, kept: np.ndarray) -> EventTable:
-    rows, number = kept[found.group], np.cumsum(kept) - 1
     labels = tuple((str(place),) for place in range(np.count_nonzero(kept)))
-    cells = (found.day[rows], found.outcome[rows], found.joints[rows])
-    return EventTable(labels, found.outcomes, number[found.group[rows]], *cells)
+    group, day, outcome, joints = found.group, found.day, found.outcome, found.joints
+    if not kept.all():
+        rows = np.flatnonzero(kept[group])
+        group, day, outcome, joints = group[rows], day[rows], outcome[rows], joints[rows]
+    return EventTable(labels, found.outcomes, (np.cumsum(kept) - 1)[group], day, outcome, joints, checked=True)
 
 
 def _left_out(found: EventCounts, fields: Sequence[Grouping], missing: np.ndarray) -> tuple[LeftOut, ...]:
-    joints = np.bincount(found.group, found.joints, len(found.numbers)).astype(np.int64)
+    joints = np.bincount(found.group, found.joints, len(found.values)).astype(np.int64)
     counts = [(grouping.field.key, int(joints[lacks].sum())) for grouping, lacks in zip(fields, missing)]
     return tuple(LeftOut(key, count) for key, count in counts if count)

@@ -3,7 +3,7 @@ The event table: for each group, at each day since implantation, how many joints
 Every figure on implant survival is arithmetic on it.
 """
 
-from dataclasses import dataclass
+from dataclasses import InitVar, dataclass
 from typing import Any
 
 import numpy as np
@@ -87,17 +87,19 @@ class EventTable:
     outcome: np.ndarray  # (r,) int64, number of the outcome
     joints: np.ndarray  # (r,) int64, how many
     entered: Entries | None = None  # left out: every joint enters before day 0
+    checked: InitVar[bool] = False  # True only where this package made the cells, in order and none of them 0
 
-    def __post_init__(self) -> None:
+    def __post_init__(self, checked: bool) -> None:
         if self.outcomes[:FIRST_REASON] not in FIRST_OUTCOMES:
             raise CountError(
                 f"The first outcomes must be 'censored' and 'died', but are {self.outcomes[:FIRST_REASON]}."
             )
-        given = (self.group, self.day, self.outcome, self.joints)
-        group, day, outcome, joints = _cells(
-            ("group numbers", "days", "outcome numbers", "counts"), given, (len(self.groups), None, len(self.outcomes))
-        )
-        for name, values in (("group", group), ("day", day), ("outcome", outcome), ("joints", joints)):
+        cells: tuple[np.ndarray, ...] = (self.group, self.day, self.outcome, self.joints)
+        if not checked:
+            of_cells = ("group numbers", "days", "outcome numbers", "counts")
+            cells = _cells(of_cells, cells, (len(self.groups), None, len(self.outcomes)))
+        for name, values in zip(("group", "day", "outcome", "joints"), cells, strict=True):
+            values.flags.writeable = False
             object.__setattr__(self, name, values)
         if self.entered is not None:
             entered = (self.entered.group, self.entered.day, self.entered.joints)
@@ -118,14 +120,15 @@ class EventTable:
         if not 0 <= group < len(self.groups):
             raise IndexError(f"There is no group {group} among {len(self.groups)}.")
         rows = slice(*np.searchsorted(self.group, [group, group + 1]))
-        entries = self._entries_of(group)
-        days = np.unique(np.concatenate([self.day[rows], entries[0]]))
+        late, entering = self._entries_of(group)
+        day = self.day[rows]
+        days = day[_is_first(day)] if self.entered is None else np.unique(np.concatenate([day, late]))
         by_outcome = np.zeros((len(days), len(self.outcomes)), dtype=np.int64)
-        by_outcome[np.searchsorted(days, self.day[rows]), self.outcome[rows]] = self.joints[rows]
+        by_outcome[np.searchsorted(days, day), self.outcome[rows]] = self.joints[rows]
         entered = None
         if self.entered is not None:
             entered = np.zeros(len(days), dtype=np.int64)
-            entered[np.searchsorted(days, entries[0])] = entries[1]
+            entered[np.searchsorted(days, late)] = entering
         return GroupCounts(days, by_outcome.sum(axis=1), by_outcome, entered)
 
     def _entries_of(self, group: int) -> tuple[np.ndarray, np.ndarray]:
@@ -133,6 +136,11 @@ class EventTable:
             return self.day[:0], self.joints[:0]
         rows = slice(*np.searchsorted(self.entered.group, [group, group + 1]))
         return self.entered.day[rows], self.entered.joints[rows]
+
+
+def _is_first(rising: np.ndarray) -> np.ndarray:
+    """(r,) bool, which of equal numbers comes first."""
+    return np.diff(rising, prepend=-1) > 0
 
 
 def _cells(names: tuple[str, ...], given: tuple[Any, ...], bounds: tuple[int | None, ...]) -> tuple[np.ndarray, ...]:

@@ -57,9 +57,7 @@ class StepCurve:
 
     def curve(self, level: float = 0.95, scale: Scale = "log-log") -> RiskCurve:
         """Give the whole curve with limits, from day 0 to the last day of follow-up; empty for an empty group."""
-        last = self.followed.last_day
-        ends = [] if last is None else [0, last]
-        days = np.unique(np.concatenate([self.days, np.array(ends, dtype=np.int64)]))
+        days = _with(self.days, [] if self.followed.last_day is None else [0, self.followed.last_day])
         risk, se, at_risk = self._by(days, self.risk), self._by(days, self.se), self.followed.at(days)
         return RiskCurve(days, risk, *risk_limits(risk, se, at_risk, level, scale), at_risk)
 
@@ -70,6 +68,12 @@ class StepCurve:
     def _by(self, days: np.ndarray, values: np.ndarray) -> np.ndarray:
         """The value that holds at the end of each day; 0 before the first step."""
         return np.insert(values, 0, 0)[np.searchsorted(self.days, days, side="right")]
+
+
+def _with(days: np.ndarray, ends: Sequence[int]) -> np.ndarray:
+    """Put further days among rising ones, if they are not there; `np.unique` would take longer than the curve."""
+    missing = np.unique([end for end in ends if end not in days]).astype(np.int64)
+    return np.insert(days, np.searchsorted(days, missing), missing)
 
 
 def _risk_at(day: int, at_risk: int, events: int, risk: float, lower: float | None, upper: float | None) -> RiskAt:

@@ -8,6 +8,7 @@ import tempfile
 import threading
 import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field
 from functools import cached_property
@@ -29,6 +30,8 @@ CUTS_FOLDER = "cuts"
 # The number of a cut's layout. Raise it with every change of sql/schema/cut.sql or sql/schema/copies.sql.
 LAYOUT = 5
 MEMORY_LIMIT = "1GB"
+ROW_GROUP = 122_880  # rows that the database stores, and skips, together
+LAST_JOINT = (1 << 31) - 1
 INTERRUPT_PAUSE = 0.01  # seconds
 CLOSING_PATIENCE = 2.0  # seconds; an interrupted query ends within milliseconds
 
@@ -108,18 +111,18 @@ class Question:
 
     def __init__(self) -> None:
         self.cancelled = False
-        self._cursor: duckdb.DuckDBPyConnection | None = None
+        self._cursors: set[duckdb.DuckDBPyConnection] = set()
         self._lock = threading.Lock()
 
     def start(self, cursor: duckdb.DuckDBPyConnection) -> None:
         with self._lock:
             if self.cancelled:
                 raise Cancelled("The question was cancelled.")
-            self._cursor = cursor
+            self._cursors.add(cursor)
 
-    def done(self) -> None:
+    def done(self, cursor: duckdb.DuckDBPyConnection) -> None:
         with self._lock:
-            self._cursor = None
+            self._cursors.discard(cursor)
 
     def cancel(self) -> None:
         self.cancelled = True
@@ -128,9 +131,9 @@ class Question:
 
     def _interrupt(self) -> bool:
         with self._lock:
-            if self._cursor is not None:
-                self._cursor.interrupt()
-            return self._cursor is not None
+            for cursor in self._cursors:
+                cursor.interrupt()
+            return bool(self._cursors)
 
     def _interrupt_until_done(self) -> None:
         """Interrupt again and again: one that comes just before a query begins is forgotten by the database."""
@@ -174,9 +177,11 @@ class Cut:
         for question in list(self._under_way):
             question.cancel()
 
+    def _question(self) -> Question | None:
+        return getattr(self._local, "question", None)
+
     @contextmanager
-    def _cursor(self) -> Iterator[duckdb.DuckDBPyConnection]:
-        question: Question | None = getattr(self._local, "question", None)
+    def _cursor(self, question: Question | None) -> Iterator[duckdb.DuckDBPyConnection]:
         cursor = self._new_cursor()
         try:
             if question:
@@ -186,7 +191,7 @@ class Cut:
             raise Cancelled("The question was cancelled.") from None
         finally:
             if question:
-                question.done()
+                question.done(cursor)
             self._done_with(cursor)
 
     def _new_cursor(self) -> duckdb.DuckDBPyConnection:
@@ -205,19 +210,39 @@ class Cut:
 
     def columns(self, sql: str, **parameters: Any) -> "dict[str, np.ndarray]":
         """Fetch numeric columns as arrays, by name."""
-        with self._cursor() as cursor:
+        with self._cursor(self._question()) as cursor:
             return cursor.execute(sql, parameters or None).fetchnumpy()
+
+    def columns_in_parts(self, sql: str, **parameters: Any) -> "list[dict[str, np.ndarray]]":
+        """
+        Fetch numeric columns of all joints, some joints at a time, each part on a thread of its own.
+
+        The database works on several threads, but hands many rows over on one.
+
+        Args:
+            sql: a query that binds `first_joint` and `end_joint`, the numbers of the joints it is asked for.
+        """
+        question, bounds = self._question(), joint_parts(self.manifest.joints, threads())
+
+        def fetched(part: tuple[int, int]) -> "dict[str, np.ndarray]":
+            with self._cursor(question) as cursor:
+                return cursor.execute(sql, parameters | {"first_joint": part[0], "end_joint": part[1]}).fetchnumpy()
+
+        if len(bounds) == 1:
+            return [fetched(bounds[0])]
+        with ThreadPoolExecutor(len(bounds)) as pool:
+            return list(pool.map(fetched, bounds))
 
     def rows(self, sql: str, **parameters: Any) -> list[tuple[Any, ...]]:
         """Fetch rows as tuples: for the small results that screens and tables show."""
-        with self._cursor() as cursor:
+        with self._cursor(self._question()) as cursor:
             return cursor.execute(sql, parameters or None).fetchall()
 
     def frame(self, sql: str, **parameters: Any) -> "pl.DataFrame":
         """Fetch a long result as a data frame."""
         import polars
 
-        with self._cursor() as cursor:
+        with self._cursor(self._question()) as cursor:
             return polars.DataFrame(cursor.sql(sql, params=parameters or None))
 
     @cached_property
@@ -239,6 +264,24 @@ class Cut:
         with self._free:
             if self._free.wait_for(lambda: not self._working, CLOSING_PATIENCE):
                 self._connection.close()
+
+
+def threads() -> int:
+    """How many threads this process may work on at a time."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def joint_parts(joints: int, most: int) -> list[tuple[int, int]]:
+    """
+    Share the numbers of joints out, in whole groups of rows as the database stores them: first, and end, of each part.
+
+    >>> joint_parts(300_000, 2)
+    [(0, 122880), (122880, 2147483647)]
+    """
+    groups = max(1, joints // ROW_GROUP)
+    parts = min(most, groups)
+    firsts = [groups * part // parts * ROW_GROUP for part in range(parts)]
+    return list(zip(firsts, [*firsts[1:], LAST_JOINT], strict=True))
 
 
 def _check_layout(manifest: Manifest) -> None:

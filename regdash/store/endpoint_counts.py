@@ -1,4 +1,4 @@
-"""How an endpoint is counted: which joints it follows, and the query that counts when they left follow-up and how."""
+"""How an endpoint is counted: which joints it follows, and the query that tells when they left follow-up and how."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -36,14 +36,16 @@ def followed(endpoint: Endpoint, cohort: Predicate) -> Predicate:
 
 def count_query(endpoint: Endpoint, competing: int, **parts: str) -> tuple[str, Mapping[str, Any]]:
     """
-    Write the query that counts an endpoint, and what it binds beside the cohort's own values.
+    Write the query that an endpoint is counted by, and what it binds beside the cohort's own values.
 
     Args:
         competing: number of the outcome that a competing revision is counted as.
-        parts: grouping, reason, no_reason and predicate, as `queries/event_counts` needs them.
+        parts: grouping, reason, no_reason and predicate, as `queries/event_rows` needs them.
+
+    Its rows are joints, or counts of joints where it has a column of that name.
     """
     if endpoint == ANY_REVISION:
-        return statement("queries/event_counts", **parts), {}
+        return statement("queries/event_rows", **parts), {}
     if endpoint.clock == COMPONENT_CLOCK:
         return statement("queries/removal_counts", **parts), {"role": endpoint.role}
     path = {JOINT_CLOCK: "queries/endpoint_counts", REVISION_CLOCK: "queries/re_revision_counts"}[endpoint.clock]

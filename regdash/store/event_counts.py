@@ -1,20 +1,22 @@
 """The counts that answers are made from: the event table of a cohort, its patients and its held revisions."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
 from regdash.cohort import Predicate
 from regdash.endpoints import ANY_REVISION, Endpoint
-from regdash.stats.events import CENSORED, DIED, FIRST_OUTCOMES, EventTable
+from regdash.errors import CountError
+from regdash.stats.events import CENSORED, DIED, FIRST_OUTCOMES, FIRST_REASON, EventTable
 from regdash.store.cuts import Cut
 from regdash.store.endpoint_counts import count_query
 from regdash.store.sqlfiles import statement
+from regdash.store.tallies import tally
 from regdash.vocabulary import NOT_RECORDED
 
-LARGEST_TABLE = 1 << 20
 REASON_GROUP, REASON_DETAIL = "reason_group", "reason"
 MOST_NUMBERS_A_PATIENT = 8
 MOST_CELLS_KEPT = 200_000  # of one count, a few megabytes
@@ -30,25 +32,59 @@ class GroupExpressions:
 
 @dataclass(frozen=True, eq=False)
 class EventCounts:
-    """The event table of a cohort as the database counted it, with the numbers that stand for each group."""
+    """
+    The cells of a cohort's event table, with the numbers that stand for each group.
 
-    numbers: tuple[tuple[int, ...], ...]  # one number a grouping expression, for each group
-    group: np.ndarray  # (r,) place in `numbers`
-    day: np.ndarray  # (r,)
-    outcome: np.ndarray  # (r,)
-    joints: np.ndarray  # (r,)
+    Cells of one group stand together, groups in their order. In order, they rise by day and outcome too, and none
+    comes twice; counts of groups that were merged are not.
+    """
+
+    values: np.ndarray  # (groups, fields) int64, what stands for each group: one number a grouping expression
+    group: np.ndarray  # (r,) int64, place in `values`, rising
+    day: np.ndarray  # (r,) int64
+    outcome: np.ndarray  # (r,) int64
+    joints: np.ndarray  # (r,) int64
     outcomes: tuple[str, ...]  # one of FIRST_OUTCOMES, then reasons
+    in_order: bool = True
+
+    @cached_property
+    def numbers(self) -> tuple[tuple[int, ...], ...]:
+        """The same as tuples, one a group."""
+        return tuple(map(tuple, self.values.tolist()))
+
+    @property
+    def all_joints(self) -> int:
+        """Joints of all groups together."""
+        return int(self.joints.sum())
+
+    @property
+    def events(self) -> int:
+        """How many of them left follow-up in the event."""
+        return int(self.joints[self.outcome >= FIRST_REASON].sum())
 
     def ordered(self, order: Sequence[int]) -> "EventCounts":
         """The same counts with the groups in another order: `order` lists their present places."""
-        place = np.empty(len(order), dtype=np.int64)
-        place[np.array(order, dtype=np.int64)] = np.arange(len(order))
-        return replace(self, numbers=tuple(self.numbers[n] for n in order), group=place[self.group])
+        places = np.array(order, dtype=np.int64)
+        if np.array_equal(places, np.arange(len(places))):
+            return self
+        starts = np.searchsorted(self.group, np.arange(len(places) + 1))
+        sizes = np.diff(starts)[places]
+        ends = np.cumsum(sizes)
+        rows = np.arange(len(self.group)) + np.repeat(starts[places] - ends + sizes, sizes)
+        cells = (self.day[rows], self.outcome[rows], self.joints[rows])
+        group = np.repeat(np.arange(len(places)), sizes)
+        return EventCounts(self.values[places], group, *cells, self.outcomes, self.in_order)
+
+    def merged(self, part: np.ndarray, values: np.ndarray) -> "EventCounts":
+        """The same counts with neighbouring groups merged: (groups,) the part each goes into, rising; its values."""
+        cells = (self.day, self.outcome, self.joints)
+        return EventCounts(values, part[self.group], *cells, self.outcomes, in_order=False)
 
     def table(self, labels: Sequence[str]) -> EventTable:
         """Make the event table, its groups named."""
         groups = tuple((label,) for label in labels)
-        return EventTable(groups, self.outcomes, self.group, self.day, self.outcome, self.joints)
+        cells = (self.group, self.day, self.outcome, self.joints)
+        return EventTable(groups, self.outcomes, *cells, checked=self.in_order)
 
 
 def count_events(
@@ -80,38 +116,41 @@ def count_events(
     }
     query, more = count_query(endpoint, DIED if compete else CENSORED, **parts)
     parameters = {**cohort.parameters, **by.parameters, **more}
-    found = cut.remembered.get(
-        (query, repr(parameters)),
-        lambda: cut.columns(query, **parameters),
-        lambda found: len(found["joints"]) < MOST_CELLS_KEPT,
-    )
-    numbers, group = _numbered([found[f"g{n}"] for n in range(len(by.sql))], len(found["joints"]))
     outcomes = (*FIRST_OUTCOMES[compete and endpoint.competes], *reasons)
-    return EventCounts(numbers, group, found["day"], found["outcome"], found["joints"], outcomes)
+    return cut.remembered.get(
+        (query, repr(parameters), outcomes),
+        lambda: _tallied(_fetched(cut, endpoint, query, parameters), len(by.sql), outcomes),
+        lambda found: len(found.joints) < MOST_CELLS_KEPT,
+    )
 
 
-def _numbered(columns: list[np.ndarray], rows: int) -> tuple[tuple[tuple[int, ...], ...], np.ndarray]:
-    """Number the groups that occur, in rising order of their columns."""
-    if not columns:
-        return ((),) if rows else (), np.zeros(rows, dtype=np.int64)
-    key = np.zeros(rows, dtype=np.int64)
-    if rows:
-        for column in columns:
-            lowest, span = int(column.min()), int(column.max()) - int(column.min()) + 1
-            if (int(key.max()) + 1) * span > np.iinfo(np.int64).max:
-                key = _ranked(key)
-            key = key * span + (column - lowest)
-    group = _ranked(key)
-    row_of = np.empty(int(group.max(initial=-1)) + 1, dtype=np.int64)
-    row_of[group] = np.arange(rows)  # any row of a group says its numbers
-    return tuple(tuple(int(column[row]) for column in columns) for row in row_of), group
+def _fetched(
+    cut: Cut, endpoint: Endpoint, query: str, parameters: Mapping[str, Any]
+) -> Sequence[Mapping[str, np.ndarray]]:
+    """Joints in parts, or counts of joints."""
+    if endpoint == ANY_REVISION:
+        return cut.columns_in_parts(query, **parameters)
+    return [cut.columns(query, **parameters)]
 
 
-def _ranked(key: np.ndarray) -> np.ndarray:
-    """Number keys by rising order without gaps; while they are small a table of all of them is faster than sorting."""
-    if key.max(initial=0) >= LARGEST_TABLE:
-        return np.unique(key, return_inverse=True)[1]
-    return (np.cumsum(np.bincount(key) > 0) - 1)[key]
+def _tallied(parts: Sequence[Mapping[str, np.ndarray]], fields: int, outcomes: tuple[str, ...]) -> EventCounts:
+    """
+    Count joints, or add up counts, by group, day and outcome.
+
+    Raises:
+        CountError: a cut that gives what no joint can have.
+    """
+    names = (*(f"g{n}" for n in range(fields)), "day", "outcome")
+    if any(np.ma.is_masked(part[name]) for part in parts for name in names):
+        raise CountError("The cut has joints without a group, a day or an outcome. Freeze it again.")
+    columns = [[np.asarray(part[name]) for name in names] for part in parts]
+    tallied = tally(columns, fields, parts[0].get("joints"))
+    day, outcome = tallied.cells
+    if len(day) and (day.min() < 0 or outcome.max() >= len(outcomes)):
+        raise CountError(f"The cut has days from {day.min()} and outcomes to {outcome.max()}. Freeze it again.")
+    size = int(tallied.group[-1]) + 1 if len(day) else 0
+    values = np.array(tallied.groups, dtype=np.int64).reshape(fields, size).T
+    return EventCounts(values, tallied.group, day, outcome, tallied.counts, outcomes)
 
 
 def count_patients(cut: Cut, cohort: Predicate) -> int:

@@ -51,8 +51,13 @@ def test_ours_and_lifelines_agree_on_the_benchs_joints(made, question):
 
 def test_every_asking_counts_afresh(made, monkeypatch):
     counted = []
-    own = Cut.columns
-    monkeypatch.setattr(Cut, "columns", lambda self, sql, **given: counted.append(sql) or own(self, sql, **given))
+    own = Cut.columns_in_parts
+
+    def fetched(self, sql, **given):
+        counted.append(sql)
+        return own(self, sql, **given)
+
+    monkeypatch.setattr(Cut, "columns_in_parts", fetched)
     cut = Cut(made / "store")
     bench_questions.timed(QUESTIONS["net_risk"], cut, 2)
     cut.close()
@@ -62,7 +67,7 @@ def test_every_asking_counts_afresh(made, monkeypatch):
 def test_a_larger_difference_is_another_answer():
     one, other = ({"log ratio": np.array([0.1, np.nan]), "statistic": np.array([value])} for value in (50.0, 51.0))
     assert bench_statistics.largest_difference(one, other) == pytest.approx(0.02)
-    line = bench_statistics._beside(
+    line = bench_statistics._other(
         bench_statistics.Figures("regdash", {"seconds": 1.0}, 0.1, one),
         bench_statistics.Figures("another", {"seconds": 9.0}, 0.1, other),
     )

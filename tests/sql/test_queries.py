@@ -23,12 +23,13 @@ PARTS = {
     "value": "size",
 }
 VALUES = {"implant": "KF-001", "joint_id": "P1-KL", "joint_no": 1, "most": 10, "skipped": 0, "role": "tibial"}
+VALUES |= {"first_joint": 0, "end_joint": 9}
 QUERIES = [
     "component_value_counts",
     "describe",
     "endpoint_counts",
     "enum_words",
-    "event_counts",
+    "event_rows",
     "held_revisions",
     "held_revisions_all",
     "implant_users",

@@ -3,9 +3,11 @@
 from collections import Counter
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from regdash.cohort import Cohort, parse
+from regdash.store import cuts
 from regdash.store.cuts import Cut
 from regdash.store.event_counts import (
     REASON_DETAIL,
@@ -56,6 +58,20 @@ def test_outcomes_are_the_groups_of_reasons_or_their_details(cut: Cut) -> None:
 def test_a_revision_without_a_reason_is_counted_as_not_recorded(tmp_path: Path) -> None:
     counts = count_events(Cut(make_cut(tmp_path, [joint(ended="revised")])), ALL, GroupExpressions())
     assert [counts.outcomes[outcome] for outcome in counts.outcome] == ["not recorded"]
+
+
+@pytest.mark.parametrize("threads", [2, 7])
+def test_joints_fetched_in_parts_are_counted_as_in_one(cut: Cut, threads: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    by = GroupExpressions(("age", "implanted_year"))
+    whole = count_events(cut, ALL, by)
+    monkeypatch.setattr(cuts, "ROW_GROUP", 40)
+    monkeypatch.setattr(cuts, "threads", lambda: threads)
+    assert len(cuts.joint_parts(len(JOINTS), threads)) == threads
+    cut.remembered.forget()
+    parts = count_events(cut, ALL, by)
+    assert parts.numbers == whole.numbers
+    for name in ("group", "day", "outcome", "joints"):
+        assert np.array_equal(getattr(parts, name), getattr(whole, name))
 
 
 def test_an_empty_cohort_has_no_groups(cut: Cut) -> None:
