@@ -17,8 +17,9 @@ if TYPE_CHECKING:
     from regdash.store.audit import AuditLine, Verdict
 
 SHOWN = 40  # lines that a person sees at once, the newest
-PAGE = ("line", "at", "who", "what", "subject", "why", "outcome")
+PAGE = ("line", "at", "who", "what", "subject", "outcome", "why")
 COLUMNS = (*PAGE, "account", "details", "previous_hash", "hash")
+NOTHING = "Nothing is written. If anything was, the trail and the hashes beside it are both gone."
 HASH_SHOWN = 16  # characters that a person sees, and may note down
 
 
@@ -71,8 +72,24 @@ def audit(
         raise click.UsageError("--head is a hash that must be in the trail, so it goes with --verify")
     if verifying and (since or what or limit is not None):
         raise click.UsageError("--verify walks the whole trail, so it goes without --since, --what and --limit")
-    place = to_read(store)
+    place = _of_a_store(to_read(store))
     show(_verdict(place, head, form) if verifying else _trail(place, since, what, limit, form), form)
+
+
+def _of_a_store(store: Path) -> Path:
+    """
+    Give the folder back, if it is a store.
+
+    Raises:
+        StoreError: it is none.
+    """
+    from regdash.errors import StoreError
+    from regdash.store.connect import registry_path
+    from regdash.store.cuts import CUTS_FOLDER
+
+    if not registry_path(store).is_file() and not (store / CUTS_FOLDER).is_dir():
+        raise StoreError(f"There is no store in {store}. Name another with --store DIR.")
+    return store
 
 
 def _trail(store: Path, since: date | None, what: str | None, limit: int | None, form: Form) -> "Listing":
@@ -111,5 +128,5 @@ def _verdict(store: Path, head: str | None, form: Form) -> "Listing":
         raise StoreError(f"The audit trail of {store} is not whole. {verdict.fault}")
     shown = verdict.head[:HASH_SHOWN] if form == "text" else verdict.head
     remark = "Whole: every line follows from the one before. Note the hash down elsewhere, and ask for it again with "
-    remarks = (f"{remark}regdash audit --verify --head {shown}",) if verdict.lines else ("Nothing is written yet.",)
+    remarks = (f"{remark}regdash audit --verify --head {shown}",) if verdict.lines else (NOTHING,)
     return Listing("audit trail", ("lines", "hash"), [(verdict.lines, shown)], {}, remarks)

@@ -14,7 +14,7 @@ from tests.cli.asking import Said, one_line, regdash, words_in
 from tests.cuts import make_cut, random_joints
 from tests.intake.small_register import SmallRegister, primary
 
-COLUMNS = words_in("line at who what subject why outcome account details previous_hash hash")
+COLUMNS = words_in("line at who what subject outcome why account details previous_hash hash")
 
 
 @pytest.fixture
@@ -183,6 +183,13 @@ def test_a_head_that_is_not_there_is_told(office):
 )
 def test_wrong_usage_is_told(office, words):
     assert regdash("audit", *words, store=office).code == 2
+
+
+def test_a_folder_that_is_no_store_has_no_trail(tmp_path):
+    for words in ([], ["--verify"]):
+        said = regdash("audit", *words, store=tmp_path)
+        assert said.code == 1
+        assert "There is no store in" in one_line(said)
 
 
 def test_the_trail_can_be_read_while_it_is_written(office):
