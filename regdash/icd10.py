@@ -15,7 +15,7 @@ from regdash.vocabulary import JOINTS
 FORM = r"[A-Z][0-9]{2}(?:\.?[0-9]{1,2})?"
 
 # The fifth character of chapter XIII tells the site: 1 shoulder region, 2 upper arm, 3 forearm, 4 hand, 5 pelvic region
-# and thigh (hip joint), 6 lower leg (knee joint), 7 ankle and foot. 0, 8 and 9 (several, other, none given) do not tell.
+# and thigh (hip joint), 6 lower leg (knee joint), 7 ankle and foot. 0, 8 and 9 (several, other, not given) do not.
 SITES: dict[str, tuple[str, ...]] = {
     "1": ("shoulder",),
     "2": ("shoulder",),

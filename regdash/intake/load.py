@@ -11,7 +11,7 @@ from pathlib import Path
 import duckdb
 
 from regdash import icd10
-from regdash.dictionary import KINDS, PATIENT_FORM, SCHEMA_VERSION, TABLES
+from regdash.dictionary import KINDS, PATIENT_FORM, ROW_KEYS, SCHEMA_VERSION, TABLES
 from regdash.intake.bundle import Submission, batches, write_bundle
 from regdash.store.rules import judge
 from regdash.store.run import run
@@ -19,21 +19,6 @@ from regdash.store.settle import Progress
 from regdash.store.sqlfiles import sql_file
 from regdash.store.tables import FEEDS, OPERATION_COLUMNS
 from regdash.store.words import WORDS, word_of
-
-# What tells two rows of one file apart, by the columns of the file.
-ROW_KEYS = {
-    "operations": ("operation_id",),
-    "components": ("operation_id", "line_no"),
-    "reasons": ("operation_id", "line_no"),
-    "catalogue": ("catalogue_no",),
-    "pairs": ("implant", "paired_implant"),
-    "hospitals": ("hospital_id",),
-    "surgeons": ("surgeon_id",),
-    "systems": ("hospital_id", "technology_system"),
-    "deaths": ("patient_id",),
-    "losses": ("patient_id",),
-    "admin_counts": ("hospital_id", "joint", "kind", "month"),
-}
 
 # The column of a file whose text each word is read from, where the two differ in name.
 WORD_COLUMNS = {"component_action": "action_text", "constraint": "constraint_text"}

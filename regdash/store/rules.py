@@ -9,6 +9,7 @@ from datetime import date
 
 import duckdb
 
+from regdash.dictionary.descriptors import with_limits
 from regdash.store.run import run
 from regdash.store.sqlfiles import sql_file, sql_folder
 
@@ -72,9 +73,9 @@ def _read(relation: str, name: str) -> Rule:
         severity=said["severity"],
         starts=date.fromisoformat(said["starts"]),
         shows=said.get("shows", "null"),
-        text=" ".join(said["text"].split()),
+        text=with_limits(" ".join(said["text"].split())),
         about=file.about,
-        predicate=file.query,
+        predicate=with_limits(file.query),
     )
 
 

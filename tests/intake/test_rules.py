@@ -99,6 +99,7 @@ changed("surgeon-missing", surgeon_id="")
 changed("young-osteoarthritis", birth_year="1980")
 changed("bmi-implausible", bmi="71.0")
 changed("revision-fields-on-primary", stage="single")
+changed("cell-unreadable", discharge_date="31.3.2004")
 
 
 @case("read_operations", "operation-number")
@@ -151,6 +152,11 @@ with_part(
 with_part("read_components", "row-repeated", lambda o: [component(o, 9, "patellar", "KF001-3A")] * 2)
 with_part("read_components", "role-unknown", lambda o: [component(o, 9, "hinge", "KF001-3A")])
 with_part("read_components", "component-action-unknown", lambda o: [component(o, 9, "stem", "KF001-3A", "moved")])
+with_part(
+    "read_components",
+    "date-unreadable",
+    lambda o: [component(o, 9, "stem", "KS001-3A") | {"expiry_date": "2031"}],
+)
 with_part("read_reasons", "line-unreadable", lambda o: [reason(o, "instability", "no") | {"line_no": ""}])
 with_part(
     "read_reasons",

@@ -1,10 +1,10 @@
--- A body mass index outside 14 to 70 is mostly a slip of the pen; one that cannot be read
+-- A body mass index outside these limits is mostly a slip of the pen; one that cannot be read
 -- counts as not recorded.
 --
 -- version:  1
 -- severity: warn
 -- starts:   1900-01-01
 -- shows:    bmi_text
--- text:     The body mass index is not a number, or lies outside 14 to 70.
+-- text:     The body mass index is not a number, or lies outside {operations.bmi.minimum} to {operations.bmi.maximum}.
 
-bmi_text <> '' and (bmi is null or bmi not between 14 and 70)
+bmi_text <> '' and (bmi is null or bmi not between {operations.bmi.minimum} and {operations.bmi.maximum})
