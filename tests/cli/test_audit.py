@@ -1,6 +1,7 @@
 """What is written down of the work of an office, as the command line shows it."""
 
 import json
+import shutil
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -17,25 +18,25 @@ from tests.intake.small_register import SmallRegister, primary
 COLUMNS = words_in("line at who what subject outcome why account details previous_hash hash")
 
 
-@pytest.fixture
-def inbox(tmp_path: Path) -> Path:
-    """One hospital's two primaries, one of them without its side, and the feeds."""
-    register = SmallRegister(tmp_path / "inbox")
+@pytest.fixture(scope="module")
+def made_office(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """What one hospital sent, two primaries and one of them without its side, with the feeds; and one cut of it."""
+    folder = tmp_path_factory.mktemp("office")
+    register = SmallRegister(folder / "inbox")
     register.catalogue()
     register.units()
     register.deaths("2020-04-12", {})
     rows = [primary("H001-0000001", 1, "2020-01-10"), primary("H001-0000002", 2, "2020-02-10", side="")]
     register.operations("2020-04-10", rows)
-    return tmp_path / "inbox"
+    assert regdash("receive", folder / "inbox", store=folder / "store").code == 0
+    assert regdash("freeze", "--through", "2020-03-31", store=folder / "store").code == 0
+    return folder / "store"
 
 
 @pytest.fixture
-def office(inbox: Path, tmp_path: Path) -> Path:
-    """A store with what was sent and one cut."""
-    store = tmp_path / "office"
-    assert regdash("receive", inbox, store=store).code == 0
-    assert regdash("freeze", "--through", "2020-03-31", store=store).code == 0
-    return store
+def office(made_office: Path, tmp_path: Path) -> Path:
+    """A store of one's own."""
+    return Path(shutil.copytree(made_office, tmp_path / "office"))
 
 
 @pytest.fixture
