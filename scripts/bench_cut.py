@@ -203,6 +203,7 @@ def _frame(drawn: Drawn, rows: slice) -> _Frame:
     }
     columns |= {field: _words(drawn.codes[field][rows], LISTS[field]) for field in WORDS}
     alike = {"joint": "knee", "side": "left", "class": "total", "compartment": "not applicable"}
+    alike |= {"bearing_couple": "not applicable", "humeral_design": "not applicable"}
     alike |= {"constraint_design": "cruciate-retaining", "approach": "medial parapatellar", "prophylaxis": "aspirin"}
     alike |= {"hospital_id": "H001", "region": "R1", "surgeon_id": "S0001"}
     fixed = [pl.lit(value).alias(column) for column, value in alike.items()]
