@@ -122,6 +122,19 @@ class Year(Years):
         return year
 
 
+class CalendarYears(click.ParamType):
+    """Years of the calendar, joined by commas."""
+
+    name = "years"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> tuple[int, ...]:
+        """Read 2010,2015."""
+        parts = str(value).split(",")
+        if not all(len(part) == len("2010") and part.isascii() and part.isdecimal() and int(part) for part in parts):
+            self.fail(f"{value} does not say years of the calendar. Write them as in 2010,2015.", param, ctx)
+        return tuple(map(int, parts))
+
+
 class Percent(click.ParamType):
     """A percentage, read as a proportion."""
 

@@ -5,6 +5,7 @@ import click
 from regdash.cli import words as completing
 from regdash.cli.options import (
     Asked,
+    CalendarYears,
     CohortCommand,
     EndpointCommand,
     JointsCommand,
@@ -174,17 +175,29 @@ def reasons(asked: Asked, words: Words, by: str, year: float, detail: bool, endp
 @click.command(cls=EndpointCommand)
 @filter_argument
 @by_option
+@click.option("--windows", type=Years(), help="Cut time since implantation after so many years, as in 1,5.")
+@click.option(
+    "--calendar", type=CalendarYears(), metavar="YEARS", help="Cut the calendar where these begin, as in 2010,2015."
+)
 @endpoint_option
 @answering
-def rates(asked: Asked, words: Words, by: str, endpoint: str) -> None:
+def rates(
+    asked: Asked,
+    words: Words,
+    by: str,
+    windows: tuple[float, ...] | None,
+    calendar: tuple[int, ...] | None,
+    endpoint: str,
+) -> None:
     """
     Give revisions per 100 implant-years, with exact limits.
 
     \b
       regdash rates class=total --by hospital --csv
+      regdash rates --by class --windows 1,5 --calendar 2015
     """
     with asked.desk() as desk:
-        asked.show(desk.rates(cohort_of(desk, words), by_of(by), endpoint))
+        asked.show(desk.rates(cohort_of(desk, words), by_of(by), endpoint, windows or (), calendar or ()))
 
 
 @click.command(cls=CohortCommand)

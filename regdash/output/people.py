@@ -90,7 +90,8 @@ def _(report: ReasonsReport, width: int) -> Lines:
 @page.register
 def _(report: RatesReport, width: int) -> Lines:
     notes = Withheld()
-    columns = sheets.rate_columns(report.rows, _level(report.head), notes)
+    level = _level(report.head)
+    columns = sheets.rate_columns(report.rows if report.windows is None else report.windows, level, notes)
     return [*_opening(report.head, width), *_table(columns, width), *_closing(report.head, width, notes)]
 
 

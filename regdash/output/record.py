@@ -30,6 +30,7 @@ from regdash.reports.model import (
     RiskReport,
     RiskRow,
 )
+from regdash.reports.window_row import WindowRateRow
 
 WITHHELD = "withheld"
 Row = dict[str, Any]
@@ -188,6 +189,8 @@ def _(report: ReasonsReport) -> Record:
 
 @record_of.register
 def _(report: RatesReport) -> Record:
+    if report.windows is not None:
+        return _table(report.head, WindowRateRow, report.windows)
     return _table(report.head, RateRow, report.rows)
 
 

@@ -5,7 +5,7 @@ from typing import Any
 
 from regdash.output.listing import Listing
 from regdash.output.table import Column
-from regdash.output.wording import NONE, Limits, count, number, p_value, percent, with_limits, years
+from regdash.output.wording import NONE, Limits, count, number, p_value, percent, window, with_limits, years
 from regdash.reports.model import (
     DescribeRow,
     ImplantRow,
@@ -15,6 +15,7 @@ from regdash.reports.model import (
     ReasonRow,
     RiskRow,
 )
+from regdash.reports.window_row import WindowRateRow
 
 LABEL = 14  # the width down to which a label may be wrapped
 
@@ -85,11 +86,12 @@ def reason_columns(rows: Sequence[ReasonRow], level: float, notes: Withheld) -> 
     ]
 
 
-def rate_columns(rows: Sequence[RateRow], level: float, notes: Withheld) -> list[Column]:
-    """Show revisions per 100 implant-years by group."""
+def rate_columns(rows: Sequence[RateRow | WindowRateRow], level: float, notes: Withheld) -> list[Column]:
+    """Show revisions per 100 implant-years by group, and by window where there are windows."""
     figures: list[Limits] = [(row.per_100_implant_years, row.lower, row.upper) for row in rows]
     return [
         groups_column(rows),
+        *_window_columns([row for row in rows if isinstance(row, WindowRateRow)]),
         Column("joints", [count(row.joints) for row in rows]),
         Column("implant-years", [number(row.implant_years, 0) for row in rows]),
         Column("revised", [count(row.revisions) for row in rows]),
@@ -99,6 +101,26 @@ def rate_columns(rows: Sequence[RateRow], level: float, notes: Withheld) -> list
             left=True,
         ),
     ]
+
+
+def _window_columns(rows: Sequence[WindowRateRow]) -> list[Column]:
+    """Show which windows: since implantation, of the calendar, or both."""
+    columns = []
+    if any(row.from_date or row.to_date for row in rows):
+        columns.append(Column("calendar", [_dates(row.from_date, row.to_date) for row in rows], left=True))
+    if any(row.from_years or row.to_years for row in rows):
+        columns.append(Column("since", [window(row.from_years, row.to_years) for row in rows], left=True))
+    return columns
+
+
+def _dates(first: str | None, last: str | None) -> str:
+    """
+    Write a window of the calendar.
+
+    >>> _dates(None, "2009-12-31"), _dates("2010-01-01", None)
+    ('to 2009-12-31', 'from 2010-01-01')
+    """
+    return " ".join([*([f"from {first}"] if first else []), *([f"to {last}"] if last else [])])
 
 
 def describe_columns(rows: Sequence[DescribeRow], notes: Withheld) -> list[Column]:

@@ -14,7 +14,7 @@ from regdash.reports.model import IMPLANT_VIEW, CompareReport, CompareRow, TestR
 from regdash.reports.patterns import Covariate, Patterns, count_patterns
 from regdash.reports.policy import Policy
 from regdash.reports.reference import reference_of
-from regdash.reports.risk import LONGEST_YEARS
+from regdash.reports.windows_asked import checked_windows
 from regdash.store.cuts import Cut
 
 MOST_GROUPS = 100
@@ -83,23 +83,6 @@ def compare_report(
         modelled=policy.count(patterns.joints),
         left_out=patterns.left_out_by(policy),
     )
-
-
-def checked_windows(windows: Sequence[float]) -> tuple[float, ...]:
-    """
-    Refuse windows that do not follow each other.
-
-    Raises:
-        FilterError: they end at times that do not rise, or at none that joints are followed to.
-    """
-    cuts = tuple(float(years) for years in windows)
-    rising = all(one < other for one, other in zip((0.0, *cuts), cuts))
-    if not rising or not all(years <= LONGEST_YEARS for years in cuts):
-        said = ",".join(f"{years:g}" for years in cuts)
-        raise FilterError(
-            f"Windows {said} do not follow each other. Write the years at which they end, rising, as in 1,5"
-        )
-    return cuts
 
 
 def _refuse(patterns: Patterns, policy: Policy) -> None:

@@ -155,10 +155,19 @@ class Desk:
             apart = by_joint(cut, cohort, by)
             return noted(reasons_report(cut, self.policy, cohort, apart, years, detail, endpoint), by)
 
-    def rates(self, cohort: Cohort, by: Sequence[Grouping] = (), endpoint: str = ANY_REVISION.key) -> RatesReport:
+    def rates(
+        self,
+        cohort: Cohort,
+        by: Sequence[Grouping] = (),
+        endpoint: str = ANY_REVISION.key,
+        windows: Sequence[float] = (),
+        calendar: Sequence[int] = (),
+    ) -> RatesReport:
         """Ask for revisions per 100 implant-years, as `rates_report`."""
         with self._asking() as cut:
-            return noted(rates_report(cut, self.policy, cohort, by_joint(cut, cohort, by), endpoint), by)
+            return noted(
+                rates_report(cut, self.policy, cohort, by_joint(cut, cohort, by), endpoint, windows, calendar), by
+            )
 
     def describe(self, cohort: Cohort, by: Sequence[Grouping] = ()) -> DescribeReport:
         """Ask who the joints are, as `describe_report`."""

@@ -12,6 +12,7 @@ import numpy as np
 
 from regdash.cohort import Cohort
 from regdash.grouping import Grouping
+from regdash.reports.window_row import WindowRateRow
 
 IMPLANT_VIEW = "implant"  # net risk: deaths censored; how the implant does
 PATIENT_VIEW = "patient"  # cumulative incidence: death competes; what happens to patients
@@ -194,6 +195,7 @@ class RatesReport:
     head: Head
     groups: tuple[Group, ...]
     rows: tuple[RateRow, ...]
+    windows: tuple[WindowRateRow, ...] | None = None  # in place of rows, where windows were asked for
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from regdash.store.event_counts import REASON_GROUP, GroupExpressions
 from regdash.store.sqlfiles import statement
 from regdash.vocabulary import NOT_RECORDED
 
-_ALL_JOINTS = {"first_joint": 0, "end_joint": 2**31 - 1}  # for a query that is asked for some joints at a time
+ALL_JOINTS = {"first_joint": 0, "end_joint": 2**31 - 1}  # for a query that is asked for some joints at a time
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,19 +55,19 @@ def count_pairs(
     )
     groups = "".join(f"joints.g{n} as g{n}, others.g{n} as other_g{n}, " for n in range(len(by.sql)))
     query = statement("queries/pair_counts", joints=joints, groups=groups)
-    bounds = {name: value for name, value in _ALL_JOINTS.items() if f"${name}" in joints}
+    bounds = {name: value for name, value in ALL_JOINTS.items() if f"${name}" in joints}
     found = cut.columns(query, **cohort.parameters, **by.parameters, **more, **bounds)
     own, other = ([found[f"{side}g{n}"] for n in range(len(by.sql))] for side in ("", "other_"))
     size = len(found["pairs"])
     return PairCounts(
-        np.stack([_placed(own, numbers, size), _placed(other, numbers, size)], axis=1),
+        np.stack([placed(own, numbers, size), placed(other, numbers, size)], axis=1),
         np.stack([found["day"], found["other_day"]], axis=1).astype(np.int64),
         np.stack([found["outcome"], found["other_outcome"]], axis=1).astype(np.int64),
         np.asarray(found["pairs"], dtype=np.int64),
     )
 
 
-def _placed(columns: Sequence[np.ndarray], numbers: Sequence[tuple[int, ...]], size: int) -> np.ndarray:
+def placed(columns: Sequence[np.ndarray], numbers: Sequence[tuple[int, ...]], size: int) -> np.ndarray:
     """(p,) the group of each row, from its (p,) numbers one a grouping expression."""
     if not columns:
         return np.zeros(size, dtype=np.int64)

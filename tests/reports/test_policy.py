@@ -58,6 +58,7 @@ QUESTIONS: dict[str, Callable[[Desk], Any]] = {
     "risk, verdicts": lambda desk: desk.risk(EVERYTHING, BY_HOSPITAL, [5], ceiling=0.1, margin=0.2, at_least=1),
     "risk of patients": lambda desk: desk.risk(EVERYTHING, BY_CLASS, [5], difference=True, cluster="patient"),
     "rates": lambda desk: desk.rates(EVERYTHING, BY_HOSPITAL),
+    "rates in windows": lambda desk: desk.rates(EVERYTHING, BY_HOSPITAL, windows=(1, 3), calendar=(2012,)),
     "reasons": lambda desk: desk.reasons(EVERYTHING, BY_CLASS, 5),
     "describe": lambda desk: desk.describe(EVERYTHING, BY_HOSPITAL),
     "compare": lambda desk: desk.compare(EVERYTHING, BY_HOSPITAL, windows=(2,)),
