@@ -49,8 +49,10 @@ class Clustered:
         second = (self.counts.group == (other, one)).all(axis=1)
         pairs = self._pairs(first, second)
         days = [days_in(year) for year in years]
-        moving = [self.event.influence(self.table.of(n), self.table.outcomes, self.view).by(days) for n in (one, other)]
-        return shared_covariance(*moving, pairs)
+        own, others = (
+            self.event.influence(self.table.of(n), self.table.outcomes, self.view).by(days) for n in (one, other)
+        )
+        return shared_covariance(own, others, pairs)
 
     def _pairs(self, these: np.ndarray, turned: np.ndarray | None = None) -> JointPairs:
         """Take some pairs as they are, and others with their joints the other way round."""
@@ -58,7 +60,8 @@ class Clustered:
         taken = [(day[these], cause[these], self.counts.pairs[these])]
         if turned is not None:
             taken.append((day[turned][:, ::-1], cause[turned][:, ::-1], self.counts.pairs[turned]))
-        return JointPairs(*(np.concatenate(column) for column in zip(*taken)), landmark=self.landmark)
+        days, causes, pairs = (np.concatenate(column) for column in zip(*taken))
+        return JointPairs(days, causes, pairs, self.landmark)
 
 
 def clustered(counted: Counted, table: EventTable, event: Event, view: str, landmark: float | None) -> Clustered:
