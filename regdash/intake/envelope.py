@@ -22,10 +22,13 @@ from regdash.dictionary import (
 )
 from regdash.errors import InputError
 from regdash.intake.files import read_bytes
+from regdash.intake.parquet import ENDING as PARQUET
 from regdash.intake.refusals import Place, Refused
 
 # Units and catalogue entries may be announced before their first day; what happens to patients cannot be.
 KNOWN_AHEAD = ("units", "catalogue")
+
+ENDINGS = (".csv", f".{PARQUET}")  # of the files of a submission
 
 LONGEST_TEXT = 100  # characters of a code in an envelope, and of what is shown of one that cannot be used
 
@@ -45,6 +48,7 @@ class Envelope:
     complete_through: date
     files: dict[str, int]  # rows declared, by table
     patient_numbers: str = PATIENT_NUMBERS[0]  # one of PATIENT_NUMBERS
+    in_parquet: frozenset[str] = frozenset()  # tables that came as Parquet
 
     @property
     def place(self) -> Place:
@@ -53,7 +57,7 @@ class Envelope:
 
     def path_of(self, table: str) -> str:
         """Where a table's file stands."""
-        return f"{self.folder}/{table}.csv"
+        return f"{self.folder}/{table}.{PARQUET if table in self.in_parquet else 'csv'}"
 
 
 def find_submissions(paths: list[Path]) -> tuple[list[Envelope], list[Refused]]:
@@ -130,6 +134,7 @@ def read_envelope(folder: str) -> Envelope:
         complete_through=_day(said, "complete_through", path),
         files=_declared(said, path),
         patient_numbers=_patient_numbers(said, path),
+        in_parquet=_in_parquet(said),
     )
     if envelope.kind not in KNOWN_AHEAD and envelope.complete_through > envelope.received_date:
         raise InputError(
@@ -216,12 +221,20 @@ def _day(said: dict[str, Any], name: str, path: str) -> date:
 
 
 def _declared(said: dict[str, Any], path: str) -> dict[str, int]:
+    """Rows that the envelope declares, by table; each table is one file, CSV or Parquet."""
     files, tables = said["files"], KINDS[said["kind"]].tables
-    wanted = {f"{table}.csv" for table in tables}
-    if not isinstance(files, dict) or set(files) != wanted:
+    found = (
+        {name.rpartition(".")[0]: name for name in files if name.endswith(ENDINGS)} if isinstance(files, dict) else {}
+    )
+    if not isinstance(files, dict) or len(found) != len(files) or set(found) != set(tables):
         named = ", ".join(sorted(files))[: 5 * LONGEST_TEXT] if isinstance(files, dict) else _shown(files)
+        wanted = ", ".join(sorted(f"{table}.csv" for table in tables))
         raise InputError(
             f"The envelope {path} names the files {named or 'none'}; "
-            f"a submission of {said['kind']} has {', '.join(sorted(wanted))}."
+            f"a submission of {said['kind']} has {wanted}, or .{PARQUET} in the place of .csv."
         )
-    return {table: _count(files[f"{table}.csv"], f"row count of {table}.csv", path) for table in tables}
+    return {table: _count(files[found[table]], f"row count of {found[table]}", path) for table in tables}
+
+
+def _in_parquet(said: dict[str, Any]) -> frozenset[str]:
+    return frozenset(name.rpartition(".")[0] for name in said["files"] if name.endswith(f".{PARQUET}"))

@@ -16,6 +16,7 @@ from itertools import islice
 
 from regdash.dictionary import TABLES
 from regdash.errors import InputError
+from regdash.intake import parquet
 from regdash.intake.pseudonyms import Naming
 
 LONGEST_LINE = 100_000  # bytes; more is no row but a fault, and the database has a limit of its own
@@ -78,14 +79,15 @@ def check_file(path: str, table: str, declared: int, naming: Naming | None = Non
     """
     Check one file as a whole.
 
-    Where it names patients by numbers, its hash is that of its rows under pseudonyms: a hash without a key would
-    tell a patient's number to whoever tries them all.
+    A Parquet file is checked as the CSV that it stands for, and has the hash of that. Where a file names patients by
+    numbers, its hash is that of its rows under pseudonyms: a hash without a key would tell a patient's number to
+    whoever tries them all.
 
     Raises:
         InputError: it is missing, empty, cut short, in another encoding, has other columns or ragged
             rows, or another number of rows than declared.
     """
-    raw = read_bytes(path)
+    raw = _read(path, table)
     text = plain(raw, path)
     has_quotes = b'"' in text
     header, _, body = text.partition(b"\n")
@@ -103,6 +105,17 @@ def check_file(path: str, table: str, declared: int, naming: Naming | None = Non
     return CheckedFile(table, path, hashlib.sha256(stored).hexdigest(), len(raw), rows, has_quotes, naming)
 
 
+def _read(path: str, table: str) -> bytes:
+    """Read a file as CSV, whichever of the two forms it has."""
+    content = read_bytes(path)
+    if not path.endswith(f".{parquet.ENDING}"):
+        return content
+    text = parquet.as_csv(content, path, table)
+    if read_bytes(path) != content:  # the database read it by itself
+        raise _changed(path)
+    return text
+
+
 def rows_of(file: CheckedFile) -> bytes:
     """
     Read the rows of a checked file again, its patients under pseudonyms, without the header.
@@ -110,7 +123,7 @@ def rows_of(file: CheckedFile) -> bytes:
     Raises:
         InputError: they are not those that were checked.
     """
-    raw = read_bytes(file.path)
+    raw = _read(file.path, file.table)
     naming, has_quotes = file.naming, file.has_quotes
     if not naming and hashlib.sha256(raw).hexdigest() != file.sha256:
         raise _changed(file.path)
