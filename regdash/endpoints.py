@@ -43,7 +43,7 @@ class Endpoint:
     otherwise: str = EVENT
     clock: str = JOINT_CLOCK
     role: str = ""  # of the component that is followed on its own clock
-    joint_class: str = ""  # of the primaries that are followed; all where empty
+    classes: tuple[str, ...] = ()  # of the primaries that are followed; all where empty
 
     @property
     def competes(self) -> bool:
@@ -53,7 +53,7 @@ class Endpoint:
     @property
     def follows_all_joints(self) -> bool:
         """Whether every joint of a cohort is followed, and not only those that can have the event."""
-        return not self.joint_class and self.clock == JOINT_CLOCK
+        return not self.classes and self.clock == JOINT_CLOCK
 
 
 _COMPONENTS = ("femoral", "tibial", "patellar")  # roles that are no nouns
@@ -120,12 +120,12 @@ _ALL = (
         "partial-to-total",
         "partial-to-total conversion",
         "a partial primary becomes a total",
-        "Followed are partial primaries. The event is the first revision that puts in a total, in one stage or two. A "
+        "Followed are partial primaries, patellofemoral ones too. The event is the first revision that puts in a total, in one stage or two. A "
         "joint that is left without components competes, from the first stage, and censors while its second may still "
         "come; follow-up goes on past revisions that leave a partial in.",
         (Rule("to_total", EVENT), Rule("stage_open", CENSORS), Rule("emptied", COMPETES)),
         IGNORED,
-        joint_class="partial",
+        classes=("partial", "patellofemoral"),
     ),
     Endpoint(
         "hemi-to-total",
@@ -137,7 +137,7 @@ _ALL = (
         "in.",
         (Rule("to_total", EVENT), Rule("stage_open", CENSORS), Rule("emptied", COMPETES)),
         IGNORED,
-        joint_class="hemi",
+        classes=("hemi",),
     ),
     Endpoint(
         "anatomic-to-reverse",
@@ -148,7 +148,7 @@ _ALL = (
         "second may still come; follow-up goes on past revisions that leave an anatomic one in.",
         (Rule("to_reverse", EVENT), Rule("stage_open", CENSORS), Rule("emptied", COMPETES)),
         IGNORED,
-        joint_class="anatomic",
+        classes=("anatomic",),
     ),
     Endpoint(
         "without-bearing-exchange",

@@ -25,8 +25,8 @@ TREATMENTS = {EVENT: 0, COMPETES: 1, CENSORS: 2, IGNORED: 3}  # as sql/queries/e
 def followed(endpoint: Endpoint, cohort: Predicate) -> Predicate:
     """Narrow a cohort down to the joints that an endpoint follows."""
     tests = [cohort.sql]
-    if endpoint.joint_class:
-        tests.append(f"class = {quoted(endpoint.joint_class)}")
+    if endpoint.classes:
+        tests.append(f"class in ({', '.join(map(quoted, endpoint.classes))})")
     if endpoint.clock == REVISION_CLOCK:
         tests.append(f"ended = {quoted(vocabulary.ENDINGS[0])}")
     if endpoint.clock == COMPONENT_CLOCK:

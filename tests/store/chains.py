@@ -4,30 +4,33 @@ endpoint: joint by joint, written differently from the database's.
 """
 
 import random
+from collections.abc import Sequence
 
 from regdash import vocabulary
+from regdash.endpoints import ENDPOINTS
 from tests.cuts import Row, component, random_joints
 
 DAYS_OF_A_YEAR = 365
 FLAGS = ("bone_fixed_removed", "bearing_only", "patella_added_only", "to_total", "to_reverse", "emptied")
 
 
-def random_chains(count: int, seed: int, ties: bool = True) -> list[Row]:
+def random_chains(count: int, seed: int, ties: bool = True, joints: Sequence[str] = ("knee",)) -> list[Row]:
     """
     Draw joints of which half are revised up to four times, with open first stages and components taken out.
 
     Args:
         ties: let a joint be revised twice on a day, which the rules of intake hold.
+        joints: which there are, in turn.
     """
     draw = random.Random(seed)
-    return [_chained(draw, row, ties) for row in random_joints(count, seed)]
+    return [_chained(draw, row, ties) for row in random_joints(count, seed, joints)]
 
 
 def _chained(draw: random.Random, row: Row, ties: bool) -> Row:
     if row["ended"] != "revised" and draw.random() < 0.5 and row["days"] > 0:
         row |= {"followed_days": row["days"], "followed_end": row["ended"], "ended": "revised"}
         row["days"] = draw.choice([*(draw.randrange(row["days"] + 1) for _ in range(9)), row["days"]])
-        row["reason"] = draw.choice(vocabulary.REASONS["knee"]).detail
+        row["reason"] = draw.choice(vocabulary.REASONS[row["joint"]]).detail
     if row["ended"] != "revised":
         return row
     last = row["followed_days"]
@@ -42,7 +45,7 @@ def _chained(draw: random.Random, row: Row, ties: bool) -> Row:
 
 
 def _episode(draw: random.Random, row: Row, day: int) -> Row:
-    reason = draw.choice(vocabulary.REASONS["knee"])
+    reason = draw.choice(vocabulary.REASONS[row["joint"]])
     last = row["followed_days"]
     staged = draw.random() < 0.4
     reimplanted = draw.randint(day, min(last, day + DAYS_OF_A_YEAR)) if staged and draw.random() < 0.5 else None
@@ -62,7 +65,7 @@ def _episode(draw: random.Random, row: Row, day: int) -> Row:
 
 
 def _component(draw: random.Random, row: Row) -> Row:
-    role = draw.choice(vocabulary.ROLES["knee"])
+    role = draw.choice(vocabulary.ROLES[row["joint"]])
     out = draw.choice([None, *(e["day"] for e in row["episodes"]), *(e["reimplanted_day"] for e in row["episodes"])])
     own = draw.random() < 0.7
     line = component(role, f"X-{role[0]}", out_day=out)
@@ -74,6 +77,13 @@ def _component(draw: random.Random, row: Row) -> Row:
     return line | {"in_day": went_in, "operation_id": "H001-8000000", "out_day": came_out}
 
 
+# The classes of primaries that are converted, and the flag that says so.
+CONVERSIONS = {
+    "partial-to-total": (("partial", "patellofemoral"), "to_total"),
+    "hemi-to-total": (("hemi",), "to_total"),
+    "anatomic-to-reverse": (("anatomic",), "to_reverse"),
+}
+
 Left = tuple[int, str]  # the day, and the group of the reason, "died" or "censored"
 
 
@@ -81,10 +91,12 @@ def leaves(row: Row, key: str, patient_view: bool) -> Left | None:
     """Say when a joint leaves follow-up for an endpoint and how; None where the endpoint does not follow it."""
     revised = row["ended"] == "revised"
     last, end = (row["followed_days"], row["followed_end"]) if revised else (row["days"], row["ended"])
-    if (key == "partial-to-total" and row["class"] == "total") or (key == "re-revision" and not revised):
+    if key in CONVERSIONS and row["class"] not in CONVERSIONS[key][0]:
+        return None
+    if key == "re-revision" and not revised:
         return None
     if key.startswith("removed:"):
-        return _removed(row, key.partition(":")[2].replace("-", " "), last, end)
+        return _removed(row, ENDPOINTS[key].role, last, end)
     episodes = list(row["episodes"] or [])
     start = episodes.pop(0)["restart_day"] if key == "re-revision" else 0
     day, how = _left(episodes, key, last, end)
@@ -108,8 +120,8 @@ def _what(episode: Row, key: str) -> str:
         return "competes" if episode["reason_group"] == "infection" else "event"
     if key == "major":
         return "event" if episode["bone_fixed_removed"] else ""
-    if key == "partial-to-total":
-        if episode["to_total"]:
+    if key in CONVERSIONS:
+        if episode[CONVERSIONS[key][1]]:
             return "event"
         return "censors" if episode["stage_open"] else "competes" if episode["emptied"] else ""
     if key == "without-bearing-exchange" and episode["bearing_only"]:
