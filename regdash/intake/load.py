@@ -41,6 +41,7 @@ def load(
         by_kind[submission.envelope.kind].append(submission)
     done, total = 0, sum(submission.rows for submission in submissions)
     run(connection, "intake/macros")
+    run(connection, "intake/udi")
     run(connection, "intake/icd10_codes", icd10.code_columns())
     for kind, of_kind in by_kind.items():
         for batch in batches(of_kind):
@@ -125,6 +126,9 @@ def _read(connection: duckdb.DuckDBPyConnection, table: str) -> None:
     """Read the staged text of a table as values."""
     if table == "operations":
         run(connection, "intake/read_icd10", form=icd10.FORM)
+    if table == "components":
+        run(connection, "intake/labels")
+        run(connection, "intake/read_labels", source="placed_labels")
     parts = {}
     for part in sql_file(f"intake/read_{table}").listed("needs"):
         if part == "patient_form":

@@ -10,6 +10,7 @@ from datetime import date
 import duckdb
 
 from regdash.dictionary.descriptors import with_limits
+from regdash.store.rule_settings import with_settings
 from regdash.store.run import run
 from regdash.store.sqlfiles import sql_file, sql_folder
 
@@ -40,6 +41,12 @@ JUDGED = {
     "reason_facts": "reasons",
 }
 
+# The day that a rule's start is compared with, where it is not the day of receipt.
+DAYS = {
+    "read_operations": "coalesce(operation_date, known_from)",
+    "operation_facts": "operation_date",
+}
+
 
 @dataclass(frozen=True)
 class Rule:
@@ -49,7 +56,7 @@ class Rule:
     relation: str
     version: int
     severity: str
-    starts: date  # rows received earlier are not judged by it
+    starts: date  # operations of an earlier day, or files received earlier, are not judged by it
     shows: str  # expression for what the row said, or null
     text: str  # what the hospital is told
     about: str  # why the rule is there
@@ -72,11 +79,15 @@ def _read(relation: str, name: str) -> Rule:
         version=int(said["version"]),
         severity=said["severity"],
         starts=date.fromisoformat(said["starts"]),
-        shows=said.get("shows", "null"),
-        text=with_limits(" ".join(said["text"].split())),
+        shows=_filled(said.get("shows", "null")),
+        text=_filled(" ".join(said["text"].split())),
         about=file.about,
-        predicate=with_limits(file.query),
+        predicate=_filled(file.query),
     )
+
+
+def _filled(text: str) -> str:
+    return with_settings(with_limits(text))
 
 
 def all_rules() -> tuple[Rule, ...]:
@@ -102,5 +113,11 @@ def judge(connection: duckdb.DuckDBPyConnection, relation: str, findings: str = 
             "text": rule.text,
             "starts": rule.starts,
         }
-        parts = {"findings": findings, "relation": relation, "shows": rule.shows, "predicate": rule.predicate}
+        parts = {
+            "findings": findings,
+            "relation": relation,
+            "shows": rule.shows,
+            "predicate": rule.predicate,
+            "day": DAYS.get(relation, "known_from"),
+        }
         run(connection, "settle/judge", values, **parts)

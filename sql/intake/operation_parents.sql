@@ -7,6 +7,8 @@ select
     r.submission_no,
     r.operation_id,
     r.place as version_no,
+    r.joint,
+    r.operation_date,
     r.place in (select place from row_findings where table_name = 'operations' and severity = 'reject')
         as is_rejected
 from read_operations as r

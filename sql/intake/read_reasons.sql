@@ -9,6 +9,7 @@ select
     p.operation_id_text as record_id,
     o.version_no as parent_no,
     coalesce(o.is_rejected, false) as parent_is_rejected,
+    o.joint as parent_joint,
     try_cast(whole_number(line_no_text) as smallint) as line_no,
     {reason} as reason,
     yes_no(leads_text) as leads,

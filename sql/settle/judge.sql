@@ -1,9 +1,9 @@
 -- One rule applied to the rows it judges.
 --
 -- writes:   {findings}
--- needs:    findings, relation, shows, predicate
+-- needs:    findings, relation, shows, predicate, day
 
 insert into {findings}
 select $table_name, place, record_id, known_from, $rule, $rule_version, $severity, ({shows})::varchar, $text
 from {relation}
-where known_from >= $starts and ({predicate})
+where {day} >= $starts and ({predicate})
