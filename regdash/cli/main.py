@@ -18,6 +18,7 @@ COMMANDS = {
     "held": ("intake", "List what was held back or rejected, and why."),
     "freeze": ("intake", "Make a data cut."),
     "cuts": ("intake", "List the data cuts."),
+    "dictionary": ("dictionary", "Say what submissions hold: tables, fields and codes."),
     "audit": ("audit", "List who did what, when and why; verify that nothing was changed."),
     "backup": ("safekeeping", "Copy the whole store."),
     "restore": ("safekeeping", "Put a backup back."),
