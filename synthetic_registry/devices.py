@@ -3,12 +3,13 @@ What is put in: bearing and construct by the surgeon's habits and the market, an
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from regdash import vocabulary as words
 from synthetic_registry.habits import SLOTS, favourites, habit_shares
+from synthetic_registry.heads import draw_heads
 from synthetic_registry.parameters import JointClass, Trend
 from synthetic_registry.setting import Setting
 from synthetic_registry.streams import drawn, spread
@@ -31,6 +32,11 @@ class _Own:
 
     def draw(self) -> np.ndarray:
         return self.rng.random(len(self.at))
+
+    def some(self, which: np.ndarray) -> "_Own":
+        """Choose some of the joints."""
+        by_joint = ("at", "year", "hospital", "surgeon")
+        return replace(self, **{name: getattr(self, name)[which] for name in by_joint})
 
 
 def draw_devices(
@@ -60,7 +66,7 @@ def draw_devices(
 
 def _of_class(setting: Setting, own: _Own) -> dict[str, np.ndarray]:
     construct, mobile_work = _constructs(setting, own)
-    family = setting.implants.constructs.femoral[construct]
+    family = setting.implants.constructs.other[construct]
     bearings = np.array([words.BEARINGS.index(word) for word in setting.implants.families.bearing], np.uint8)
     designs = np.array([words.CONSTRAINTS.index(word) for word in setting.implants.families.constraint], np.uint8)
     bearing = bearings[family]
@@ -69,9 +75,10 @@ def _of_class(setting: Setting, own: _Own) -> dict[str, np.ndarray]:
         "bearing": bearing,
         "constraint": designs[family],
         "compartment": _compartments(own, bearing),
-        "fixation": _fixations(setting, own, bearing, mobile_work),
+        "fixation": _fixations(setting, own, setting.implants.constructs.implant_type[construct], mobile_work),
         "technology": _technologies(setting, own),
         "patella": _patellas(setting, own),
+        **draw_heads(setting, own.kind, own.year, setting.implants.constructs.implant_type[construct]),
     }
 
 
@@ -164,6 +171,8 @@ def _first_or_other(
 ) -> np.ndarray:
     """Draw a word: the first one by the habit of each unit, the others as the year has them."""
     names = list(trends)
+    if len(names) == 1:
+        return np.full(len(own.at), listed.index(names[0]), np.uint8)
     total = sum(setting.days.shares(trend) for trend in trends.values())
     leaning = habit_shares(habit, work, setting.days.shares(trends[names[0]]) / total)
     first = own.draw() < leaning[own.year, unit]
@@ -171,16 +180,26 @@ def _first_or_other(
     return np.where(first, np.uint8(listed.index(names[0])), other)
 
 
-def _fixations(setting: Setting, own: _Own, bearing: np.ndarray, mobile_work: np.ndarray) -> np.ndarray:
-    """Draw fixation; with a mobile bearing a surgeon may lean to it more (`fixation_pull`)."""
+def _fixations(setting: Setting, own: _Own, types: np.ndarray, mobile_work: np.ndarray) -> np.ndarray:
+    """Draw fixation by type of implant: some types leave less choice than the class."""
+    fixation = np.zeros(len(own.at), np.uint8)
+    choices = [kind.fixations or own.kind.fixations for kind in own.kind.implant_types]
+    for choice in {id(choice): choice for choice in choices}.values():
+        ours = np.isin(types, [place for place, other in enumerate(choices) if other is choice])
+        fixation[ours] = _fixations_of(setting, own.some(ours), choice, types[ours], mobile_work)
+    return fixation
+
+
+def _fixations_of(
+    setting: Setting, own: _Own, choice: Mapping[str, Trend], types: np.ndarray, mobile_work: np.ndarray
+) -> np.ndarray:
+    """Draw among some fixations; with the first type of bearing a surgeon may lean to one (`fixation_pull`)."""
     surgeons = own.work.shape[1]
-    first = next(iter(own.kind.fixations))
     own_habit = 1.3 * spread(own.rng, surgeons)
-    habit = np.concatenate([own_habit, own_habit + own.kind.fixation_pull.get(first, 0.0)])
+    habit = np.concatenate([own_habit, own_habit + own.kind.fixation_pull.get(next(iter(choice)), 0.0)])
     work = np.concatenate([own.work - mobile_work, mobile_work], axis=1)
-    pulled = own.kind.bearing_is_a_habit & (bearing == words.BEARINGS.index(own.kind.implant_types[0].bearing))
-    unit = own.surgeon + surgeons * pulled.astype(np.int64)
-    return _first_or_other(setting, own, own.kind.fixations, words.FIXATIONS, habit, work, unit)
+    unit = own.surgeon + surgeons * (own.kind.bearing_is_a_habit & (types == 0)).astype(np.int64)
+    return _first_or_other(setting, own, choice, words.FIXATIONS, habit, work, unit)
 
 
 def _technologies(setting: Setting, own: _Own) -> np.ndarray:
@@ -194,9 +213,11 @@ def _technologies(setting: Setting, own: _Own) -> np.ndarray:
 
 def _patellas(setting: Setting, own: _Own) -> np.ndarray:
     """Draw whether the patella is resurfaced, a strong habit of hospitals."""
+    if setting.parameters.joint != "knee":
+        return np.full(len(own.at), words.PATELLAS.index(words.NOT_APPLICABLE), np.uint8)
     yes, no = (words.PATELLAS.index(word) for word in ("resurfaced", "not resurfaced"))
     hospitals = setting.units.hospitals
     habit = 1.2 * spread(own.rng, len(hospitals.codes))
-    target = np.array([max(own.kind.patella_resurfaced, 1e-9)])
+    target = np.clip([own.kind.patella_resurfaced], 1e-9, 1 - 1e-12)
     share = habit_shares(habit, hospitals.volume[None, :], target)[0]
     return np.where(own.draw() < share[own.hospital], yes, no).astype(np.uint8)

@@ -8,7 +8,7 @@ import numpy as np
 
 from regdash import vocabulary as words
 from synthetic_registry.batch import Batch
-from synthetic_registry.faults import Faults, faults
+from synthetic_registry.faults import faults
 from synthetic_registry.records import EMPTY
 from synthetic_registry.streams import spread
 
@@ -18,12 +18,12 @@ UNKNOWN = -1  # an empty cell in a column of numbers
 def odd_dates(rng: np.random.Generator, batch: Batch) -> Batch:
     """Write dates that no calendar has, or that lie in the future."""
     at = batch.choose(rng, np.ones(len(batch.records), bool), batch.dirt.impossible_date)
-    days = batch.register.setting.days
+    days = batch.several.days
     dates = [
         _odd_date(days.date_of(day).isoformat(), kind)
         for day, kind in zip(batch.records.operations["day"][at], rng.integers(0, 4, len(at)))
     ]
-    codes = days.last + 1 + len(batch.odd_dates) + np.arange(len(at))
+    codes = batch.first_odd + len(batch.odd_dates) + np.arange(len(at))
     batch = batch.changed(at, faults("impossible-date", at, True, "operation_date"), date=codes.astype(np.int32))
     return replace(batch, odd_dates=(*batch.odd_dates, *dates))
 
@@ -42,7 +42,7 @@ def _odd_date(written: str, kind: int) -> str:
 def _by_hospital(rng: np.random.Generator, batch: Batch) -> np.ndarray:
     """Draw how much more or less often each hospital leaves a cell empty; (operations,) factors of mean 1."""
     hospital = batch.records.operations["hospital"]
-    factor = np.exp(batch.dirt.clustering * spread(rng, len(batch.register.setting.units.hospitals.codes)))
+    factor = np.exp(batch.dirt.clustering * spread(rng, len(batch.several.hospitals)))
     records = np.bincount(hospital, minlength=len(factor))
     return (factor * records.sum() / (factor * records).sum())[hospital]
 
@@ -54,7 +54,7 @@ def blank_cells(rng: np.random.Generator, batch: Batch) -> Batch:
     for name, trend in batch.dirt.missing.items():
         column = name.removesuffix("_id")
         values = batch.records.operations[column].copy()
-        rate = batch.register.setting.days.shares(trend)[year] * _by_hospital(rng, batch)
+        rate = batch.several.days.shares(trend)[year] * _by_hospital(rng, batch)
         empty = EMPTY if values.dtype == np.uint8 else UNKNOWN
         at = np.flatnonzero((rng.random(len(values)) < rate) & (values != empty) & batch.sent)
         values[at] = empty
@@ -67,40 +67,34 @@ def blank_cells(rng: np.random.Generator, batch: Batch) -> Batch:
 def _blank_lots(rng: np.random.Generator, batch: Batch) -> Batch:
     """Leave lots empty."""
     records = batch.records
-    owner = np.repeat(np.arange(len(records)), records.component_counts)
+    owner = records.component_owner
     rate = batch.dirt.missing_lot * _by_hospital(rng, batch)[owner]
     lot = records.components["lot"].copy()
     at = np.flatnonzero((rng.random(len(lot)) < rate) & (lot != UNKNOWN) & batch.sent[owner])
     lot[at] = UNKNOWN
     found = faults("missing", owner[at], True, "lot", "components", records.components["line_no"][at])
-    return _with_components(batch, found, lot=lot)
+    return batch.with_components(found, lot=lot)
 
 
 def _blank_marks(rng: np.random.Generator, batch: Batch) -> Batch:
     """Mark no reason as leading."""
     records = batch.records
-    owner = np.repeat(np.arange(len(records)), records.reason_counts)
+    owner = records.reason_owner
     draw, rate = rng.random(len(records)), batch.dirt.missing_mark * _by_hospital(rng, batch)
     unmarked = (draw < rate) & batch.sent & (records.reason_counts > 0)
     leads = np.where(unmarked[owner], EMPTY, records.reasons["leads"]).astype(np.uint8)
     found = faults("no-leading-reason", np.flatnonzero(unmarked), True, "leads", "reasons", 1)
-    reasons = {**records.reasons, "leads": leads}
-    return replace(batch, records=replace(records, reasons=reasons), faults=(*batch.faults, found))
+    return replace(batch, records=records.with_reasons(leads=leads), faults=(*batch.faults, found))
 
 
 def unknown_numbers(rng: np.random.Generator, batch: Batch) -> Batch:
     """Write catalogue numbers that the catalogue does not know."""
-    records, entries = batch.records, len(batch.catalogue.entries)
-    owner = np.repeat(np.arange(len(records)), records.component_counts)
+    records, entries = batch.records, len(batch.several.entries)
+    owner = records.component_owner
     implanted = records.components["action"] == words.COMPONENT_ACTIONS.index("implanted")
     entry = records.components["entry"].copy()
     at = np.flatnonzero(implanted & (rng.random(len(entry)) < batch.dirt.unknown_catalogue_no) & batch.sent[owner])
     entry[at] += entries
     line_no = records.components["line_no"][at]
     found = faults("unknown-catalogue-no", owner[at], True, "catalogue_no", "components", line_no)
-    return _with_components(batch, found, entry=entry)
-
-
-def _with_components(batch: Batch, found: Faults, **columns: np.ndarray) -> Batch:
-    components = {**batch.records.components, **columns}
-    return replace(batch, records=replace(batch.records, components=components), faults=(*batch.faults, found))
+    return batch.with_components(found, entry=entry)

@@ -8,36 +8,51 @@ from regdash import vocabulary as words
 from synthetic_registry.batch import Batch
 from synthetic_registry.dirty_cells import UNKNOWN
 from synthetic_registry.faults import faults
-from synthetic_registry.records import EMPTY
+from synthetic_registry.records import EMPTY, Columns
 
 # Fields that hospitals correct, and their lists of words; bmi has none.
 CORRECTED = {
     "bmi": (),
     "asa": words.ASA_CLASSES[:4],
-    "approach": words.OF_JOINT["approach"]["knee"][:-1],
+    "approach": words.APPROACHES[:-1],
     "prophylaxis": words.PROPHYLAXES[:-1],
     "technology": words.TECHNOLOGIES[:-1],
 }
+OTHER_APPROACH = words.APPROACHES.index("other")
+PLAIN = tuple(words.TECHNOLOGIES.index(word) for word in ("conventional", "patient-specific guides"))
 
 
 def corrections(rng: np.random.Generator, batch: Batch) -> Batch:
     """Send an operation with a wrong field, and once more, right, within a year."""
     at = batch.choose(rng, batch.has_later, batch.dirt.corrected)
     names = np.array(list(CORRECTED))[rng.integers(0, len(CORRECTED), len(at))]
-    values = {name: batch.records.operations[name] for name in CORRECTED}
+    operations = batch.records.operations
+    values = {name: operations[name] for name in CORRECTED}
     given = np.array(
         [values[name][row] != (EMPTY if CORRECTED[name] else UNKNOWN) for name, row in zip(names, at)], dtype=bool
     )
+    # A robot's or navigation's system would have to be wrong as well.
+    given &= (names != "technology") | np.isin(values["technology"][at], PLAIN)
     at, names = at[given], names[given]
-    columns = {name: _wrong(name, values[name], at[names == name])[at] for name in CORRECTED}
+    columns = {name: _wrong(name, operations, at[names == name])[at] for name in CORRECTED}
+    height = operations["height"][at].astype(float) / 100
+    by_bmi = np.rint(columns["bmi"] * height**2).astype(operations["weight"].dtype)
+    weighed = (names == "bmi") & (operations["weight"][at] >= 0)
+    columns["weight"] = np.where(weighed, by_bmi, operations["weight"][at])
     batch = batch.added(at, batch.records.take(at), _later(rng, batch, at, 1, 4))
     return batch.changed(at, faults("corrected-later", at, False, names), **columns)
 
 
-def _wrong(name: str, values: np.ndarray, at: np.ndarray) -> np.ndarray:
+def _wrong(name: str, operations: Columns, at: np.ndarray) -> np.ndarray:
     """Change some values into other possible ones."""
-    wrong = values.copy()
-    wrong[at] = (values[at] + 1) % len(CORRECTED[name]) if CORRECTED[name] else values[at] + 37
+    wrong = operations[name].copy()
+    if name == "technology":
+        wrong[at] = np.where(wrong[at] == PLAIN[0], PLAIN[1], PLAIN[0])
+    elif name == "approach":
+        first = np.array([words.APPROACHES.index(words.OF_JOINT["approach"][joint][0]) for joint in words.JOINTS])
+        wrong[at] = np.where(wrong[at] == OTHER_APPROACH, first[operations["limb"][at]], OTHER_APPROACH)
+    else:
+        wrong[at] = (wrong[at] + 1) % len(CORRECTED[name]) if CORRECTED[name] else wrong[at] + 37
     return wrong
 
 
@@ -53,14 +68,14 @@ def second_ids(rng: np.random.Generator, batch: Batch) -> Batch:
     at = batch.choose(rng, batch.sent, batch.dirt.second_id)
     found = faults("second-id", len(batch.records) + np.arange(len(at)), True, "operation_id")
     copies = batch.records.take(at)
-    copies = copies.with_operations(number=_next_numbers(batch, copies.operations["hospital"]))
+    copies = copies.with_operations(number=next_numbers(batch, copies.operations["hospital"]))
     return batch.added(at, copies, _later(rng, batch, at, 0, 2)).changed(at, found)
 
 
-def _next_numbers(batch: Batch, hospital: np.ndarray) -> np.ndarray:
+def next_numbers(batch: Batch, hospital: np.ndarray) -> np.ndarray:
     """Go on numbering operations within each hospital."""
     operations = batch.records.operations
-    highest = np.zeros(len(batch.register.setting.units.hospitals.codes), np.int64)
+    highest = np.zeros(len(batch.several.hospitals), np.int64)
     np.maximum.at(highest, operations["hospital"], operations["number"])
     order = np.argsort(hospital, kind="stable")
     nth = np.empty(len(hospital), np.int64)

@@ -8,23 +8,24 @@ import numpy as np
 
 from synthetic_registry.batch import Batch
 from synthetic_registry.faults import faults
-from synthetic_registry.records import PRIMARY, REVISION
-from synthetic_registry.register import Register
+from synthetic_registry.records import PRIMARY, REVISION, Columns
+from synthetic_registry.several import Several
+from synthetic_registry.true_components import IMPLANTED
 
 
-def worst_linking_hospital(register: Register) -> int:
+def worst_linking_hospital(several: Several) -> int:
     """Find the hospital that sends many revisions under wrong pseudonyms."""
-    rng = register.setting.stream("worst linking hospital")
-    return int(rng.integers(len(register.setting.units.hospitals.codes)))
+    rng = several.stream("worst linking hospital")
+    return int(rng.integers(len(several.hospitals)))
 
 
 def missed_links(rng: np.random.Generator, batch: Batch) -> Batch:
     """Send revisions under a pseudonym that nobody has; one hospital does it much more often."""
     operations = batch.records.operations
-    worst = worst_linking_hospital(batch.register)
+    worst = worst_linking_hospital(batch.several)
     rate = np.where(operations["hospital"] == worst, batch.dirt.missed_link_worst, batch.dirt.missed_link)
     at = batch.choose(rng, batch.is_revision, rate)
-    nobody = batch.register.joints.primaries.patients + batch.strangers + np.arange(len(at))
+    nobody = batch.several.patients + batch.strangers + np.arange(len(at))
     batch = batch.changed(at, faults("missed-link", at, False, "patient_id"), patient=nobody.astype(np.int32))
     return replace(batch, strangers=batch.strangers + len(at))
 
@@ -42,30 +43,30 @@ def false_links(rng: np.random.Generator, batch: Batch) -> Batch:
     other = np.where(alike, _others(batch, at, draw, alike=True), _others(batch, at, draw, alike=False))
     found = other >= 0
     at, other = at[found], other[found]
-    joints = batch.register.joints
-    years = np.abs(joints.birth_year[other].astype(int) - operations["birth_year"][at])
-    revealed = (years > 1) | (joints.sex[other] != operations["sex"][at])
-    return batch.changed(at, faults("false-link", at, revealed, "patient_id"), patient=joints.primaries.patient[other])
+    several = batch.several
+    years = np.abs(several.column("birth_year")[other].astype(int) - operations["birth_year"][at])
+    revealed = (years > 1) | (several.column("sex")[other] != operations["sex"][at])
+    return batch.changed(at, faults("false-link", at, revealed, "patient_id"), patient=several.column("patient")[other])
 
 
 def _others(batch: Batch, at: np.ndarray, draw: np.ndarray, *, alike: bool) -> np.ndarray:
-    """Find another patient's primary on the same side before each of these revisions; -1 where there is none."""
-    joints, operations = batch.register.joints, batch.records.operations
-    count = joints.primaries.registered
-    day = joints.primaries.day[:count].astype(np.int64)
+    """Find another patient's primary on the same joint and side before each of these revisions; -1: there is none."""
+    several, operations = batch.several, batch.records.operations
+    own = np.flatnonzero(several.registered)
 
-    def group(side: np.ndarray, sex: np.ndarray, birth_year: np.ndarray) -> np.ndarray:
-        alone = side.astype(np.int64)
-        return ((birth_year.astype(np.int64) * 4 + sex) * 2 + alone if alike else alone) << 20
+    def group(limb: np.ndarray, side: np.ndarray, sex: np.ndarray, birth_year: np.ndarray) -> np.ndarray:
+        alone = limb.astype(np.int64) * 2 + side
+        return ((birth_year.astype(np.int64) * 4 + sex) * 6 + alone if alike else alone) << 20
 
-    key = group(joints.side[:count], joints.sex[:count], joints.birth_year[:count]) + day
+    columns = (several.limb, *(several.column(name) for name in ("side", "sex", "birth_year")))
+    key = group(*(values[own] for values in columns)) + several.column("day")[own]
     order = np.argsort(key, kind="stable")
-    own = group(*(operations[name][at] for name in ("side", "sex", "birth_year")))
-    low = np.searchsorted(key[order], own)
-    high = np.searchsorted(key[order], own + operations["day"][at])
+    wanted = group(*(operations[name][at] for name in ("limb", "side", "sex", "birth_year")))
+    low = np.searchsorted(key[order], wanted)
+    high = np.searchsorted(key[order], wanted + operations["day"][at])
     place = low + np.floor(draw * (high - low)).astype(np.int64)
-    other = order[np.minimum(place, count - 1)]
-    fits = (high > low) & (joints.primaries.patient[other] != operations["patient"][at])
+    other = own[order[np.minimum(place, len(own) - 1)]]
+    fits = (high > low) & (several.column("patient")[other] != operations["patient"][at])
     return np.where(fits, other, -1)
 
 
@@ -73,8 +74,8 @@ def wrong_sides(rng: np.random.Generator, batch: Batch) -> Batch:
     """Write the other side down. It shows where the patient's other records contradict it."""
     operations = batch.records.operations
     at = batch.choose(rng, np.ones(len(batch.records), bool), batch.dirt.wrong_side)
-    primaries, revisions = (_joint_sides(batch, kind) for kind in (PRIMARY, REVISION))
-    true = operations["patient"][at].astype(np.int64) * 2 + operations["side"][at]
+    primaries, revisions = (_joint_sides(batch, kind, at) for kind in (PRIMARY, REVISION))
+    true = _numbered(operations, at)
     stated = true ^ 1
     both_primary = np.isin(stated, primaries)
     revealed = np.where(
@@ -82,11 +83,26 @@ def wrong_sides(rng: np.random.Generator, batch: Batch) -> Batch:
         np.isin(true, primaries) & ~both_primary,
         both_primary | np.isin(true, revisions),
     )
+    revealed |= _has_sided(batch)[at]
     return batch.changed(at, faults("wrong-side", at, revealed, "side"), side=operations["side"][at] ^ 1)
 
 
-def _joint_sides(batch: Batch, kind: int) -> np.ndarray:
-    """Number the joints that have a record of a kind among those sent, by patient and side."""
+def _numbered(operations: Columns, at: np.ndarray) -> np.ndarray:
+    """Number the joints of some records by patient, kind of joint and side."""
+    return (operations["patient"][at].astype(np.int64) * 4 + operations["limb"][at]) * 2 + operations["side"][at]
+
+
+def _joint_sides(batch: Batch, kind: int, but: np.ndarray) -> np.ndarray:
+    """Number the joints that have a record of a kind among those sent as they are, but for some."""
     operations = batch.records.operations
     own = (operations["kind"] == kind) & batch.sent & ~batch.spoiled
-    return operations["patient"][own].astype(np.int64) * 2 + operations["side"][own]
+    own[but] = False
+    return _numbered(operations, np.flatnonzero(own))
+
+
+def _has_sided(batch: Batch) -> np.ndarray:
+    """Say which operations put in a component that fits one side only; (operations,) bool."""
+    components = batch.records.components
+    sided = np.array([bool(entry.side) for entry in batch.several.entries])[components["entry"]]
+    sided &= components["action"] == IMPLANTED
+    return np.bincount(batch.records.component_owner[sided], minlength=len(batch.records)) > 0

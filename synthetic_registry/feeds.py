@@ -11,9 +11,11 @@ import polars as pl
 
 from regdash import dictionary
 from regdash import vocabulary as words
+from synthetic_registry import all_words
 from synthetic_registry.batch import Batch
-from synthetic_registry.catalogue import Entry
+from synthetic_registry.catalogue_feed import catalogue_rows
 from synthetic_registry.csv_files import csv_slices, envelope, write_submission
+from synthetic_registry.forms import hospital_systems
 from synthetic_registry.records import Records
 from synthetic_registry.sending import quarter_ends
 from synthetic_registry.written import Lists, coded, listed, looked_up
@@ -33,9 +35,10 @@ def write_feeds(out: Path, batch: Batch, records: Records, lists: Lists) -> int:
     """
     feeds = _Feeds(out / "feeds", batch, lists)
     present = np.unique(records.operations["patient"])
+    systems = _first_uses(batch, records)
     return (
-        feeds.yearly("catalogue", _catalogue_rows)
-        + feeds.yearly("units", _unit_rows)
+        feeds.yearly("catalogue", catalogue_rows(batch.several))
+        + feeds.yearly("units", lambda year: _unit_rows(batch, systems, year))
         + feeds.quarterly("deaths", _deaths(batch, lists, present))
         + feeds.quarterly("losses", _losses(batch, lists, present))
         + feeds.quarterly("admin_counts", _admin_counts(batch, records))
@@ -47,17 +50,17 @@ class _Feeds:
 
     def __init__(self, folder: Path, batch: Batch, lists: Lists) -> None:
         self.folder, self.batch, self.lists = folder, batch, lists
-        self.days = batch.register.setting.days
-        self.rng = batch.register.setting.stream("feeds")
+        self.days = batch.several.days
+        self.rng = batch.several.stream("feeds")
 
-    def yearly(self, kind: str, rows: Callable[[Batch, int], list[list[tuple]]]) -> int:
+    def yearly(self, kind: str, rows: Callable[[int], list[list[tuple]]]) -> int:
         """Write what is new or changed in each January: one list of rows for each of the kind's tables."""
         written = 0
         for number in range(self.days.years):
             year = self.days.start.year + number
             frames = [
                 pl.DataFrame(found, schema=dict.fromkeys(dictionary.TABLES[table], pl.String), orient="row")
-                for table, found in zip(dictionary.KINDS[kind].tables, rows(self.batch, number), strict=True)
+                for table, found in zip(dictionary.KINDS[kind].tables, rows(number), strict=True)
             ]
             tables = [csv_slices(frame, np.array([0, len(frame)]))[0] for frame in frames]
             through = min(date(year, 12, 31), self.days.through)
@@ -73,7 +76,7 @@ class _Feeds:
         order = np.argsort(days, kind="stable")
         bounds = np.append(0, np.searchsorted(days[order], numbers, side="right"))
         tables = csv_slices(frame[order], bounds)
-        lag = self.rng.integers(*self.batch.register.setting.parameters.reporting.feed_lag, len(ends), endpoint=True)
+        lag = self.rng.integers(*self.batch.several.reporting.feed_lag, len(ends), endpoint=True)
         for number, (end, table) in enumerate(zip(ends, tables)):
             received = self.days.date_of(numbers[number] + lag[number])
             self._write(kind, number + 1, received, end, [table], [int(bounds[number + 1] - bounds[number])])
@@ -89,43 +92,25 @@ class _Feeds:
         write_submission(self.folder / kind / name, said, dict(zip(names, tables)))
 
 
-def _catalogue_rows(batch: Batch, year: int) -> list[list[tuple]]:
-    """List what a year's catalogue adds, and what was withdrawn by the end of the year before."""
-    start = batch.register.setting.days.start.year
-    found = [
-        entry
-        for entry in batch.catalogue.entries
-        if max(entry.introduced, 0) == year or (entry.withdrawn == year and entry.introduced < year)
-        if not (entry.bearing == "one-piece" and entry.role == batch.catalogue.main_roles[2][0])  # has no use
-    ]
-    return [[_catalogue_row(batch, entry, start, year) for entry in found], []]
+def _first_uses(batch: Batch, records: Records) -> list[tuple[int, str, str]]:
+    """Find in which year each hospital first uses which system; (year from the register's first, hospital, system)."""
+    several, operations = batch.several, records.operations
+    year = several.days.year_numbers(operations["day"])
+    found = []
+    for technology, systems in hospital_systems(several).items():
+        uses = operations["technology"] == technology
+        first = np.full(len(several.hospitals), several.days.years, np.int64)
+        np.minimum.at(first, operations["hospital"][uses], year[uses])
+        for hospital in np.flatnonzero(first < several.days.years):
+            system = all_words.SYSTEMS[systems[hospital]]
+            found.append((int(first[hospital]), several.hospitals[hospital], system))
+    return found
 
 
-def _catalogue_row(batch: Batch, entry: Entry, start: int, year: int) -> tuple:
-    withdrawn = f"{start + entry.withdrawn - 1}-12-31" if entry.withdrawn <= year else ""
-    return (
-        entry.catalogue_no,
-        "",
-        entry.maker,
-        entry.implant,
-        words.coded(entry.role),
-        batch.register.setting.parameters.joint,
-        entry.class_name,
-        entry.bearing,
-        words.coded(entry.constraint),
-        entry.fixation,
-        "",
-        entry.size,
-        "",
-        f"{start + entry.introduced}-01-01",
-        withdrawn,
-    )
-
-
-def _unit_rows(batch: Batch, year: int) -> list[list[tuple]]:
-    """List hospitals and surgeons who are new in a year, and surgeons who ended with the year before."""
-    setting = batch.register.setting
-    start, hospitals, surgeons = setting.days.start.year, setting.units.hospitals, setting.units.surgeons
+def _unit_rows(batch: Batch, systems: list[tuple[int, str, str]], year: int) -> list[list[tuple]]:
+    """List hospitals, surgeons and systems that are new in a year, and surgeons who ended with the year before."""
+    units = batch.several.registers[0].setting.units
+    start, hospitals, surgeons = batch.several.days.start.year, units.hospitals, units.surgeons
     new = [
         (code, region, f"{start + year}-01-01", "")
         for code, region, first in zip(hospitals.codes, hospitals.regions, hospitals.first_year)
@@ -136,21 +121,25 @@ def _unit_rows(batch: Batch, year: int) -> list[list[tuple]]:
         for code, first, last in zip(surgeons.codes, surgeons.first_year, surgeons.last_year)
         if first == year or last == year - 1
     ]
-    return [new, people, []]
+    used = [(hospital, system, f"{start + first}-01-01", "") for first, hospital, system in systems if first == year]
+    return [new, people, used]
 
 
 def _deaths(batch: Batch, lists: Lists, patients: np.ndarray) -> Dated:
     """List the deaths of patients who are not lost before."""
-    exits, last = batch.register.lives.exits, batch.register.setting.days.last
+    exits, last = batch.several.exits, batch.several.days.last
     died = patients[(exits.death_day[patients] <= last) & (exits.death_day[patients] <= exits.loss_day[patients])]
-    days = exits.death_day[died]
+    again, later = batch.second_deaths
+    told = np.isin(again, died)
+    days = np.concatenate([exits.death_day[died], later[told]])
+    died = np.concatenate([died, again[told]])
     columns = {"patient_id": looked_up(lists.patient, died), "death_date": looked_up(lists.date, days)}
     return days, pl.DataFrame(columns)
 
 
 def _losses(batch: Batch, lists: Lists, patients: np.ndarray) -> Dated:
     """List the losses of patients who have not died before."""
-    exits, last = batch.register.lives.exits, batch.register.setting.days.last
+    exits, last = batch.several.exits, batch.several.days.last
     lost = patients[(exits.loss_day[patients] <= last) & (exits.loss_day[patients] < exits.death_day[patients])]
     days = exits.loss_day[lost]
     kinds = coded(words.LOSSES)
@@ -164,23 +153,23 @@ def _losses(batch: Batch, lists: Lists, patients: np.ndarray) -> Dated:
 
 def _admin_counts(batch: Batch, records: Records) -> Dated:
     """Count what each hospital's administration knows: every operation, by month."""
-    setting = batch.register.setting
-    dates = np.datetime64(setting.days.start, "D") + records.operations["day"].astype("timedelta64[D]")
-    first = np.datetime64(setting.days.start, "M").astype(np.int64)
+    several, operations = batch.several, records.operations
+    dates = np.datetime64(several.days.start, "D") + operations["day"].astype("timedelta64[D]")
+    first = np.datetime64(several.days.start, "M").astype(np.int64)
     month = dates.astype("datetime64[M]").astype(np.int64) - first
-    months, hospitals = int(month.max(initial=0)) + 1, len(setting.units.hospitals.codes)
-    cell = (month * hospitals + records.operations["hospital"]) * 2 + records.operations["kind"]
-    counts = np.bincount(cell, minlength=months * hospitals * 2)
+    shape = (int(month.max(initial=0)) + 1, len(several.hospitals), len(words.JOINTS), len(words.KINDS))
+    columns = (month, operations["hospital"], operations["limb"], operations["kind"])
+    counts = np.bincount(np.ravel_multi_index(columns, shape), minlength=int(np.prod(shape)))
     at = np.flatnonzero(counts)
-    month, hospital, kind = at // (2 * hospitals), at // 2 % hospitals, at % 2
+    month, hospital, limb, kind = np.unravel_index(at, shape)
     starts = (month + first).astype("datetime64[M]")
     frame = pl.DataFrame(
         {
-            "hospital_id": looked_up(listed(setting.units.hospitals.codes), hospital),
-            "joint": setting.parameters.joint,
+            "hospital_id": looked_up(listed(several.hospitals), hospital),
+            "joint": looked_up(coded(words.JOINTS), limb),
             "kind": looked_up(coded(words.KINDS), kind),
             "month": starts.astype(str).tolist(),
             "operations": counts[at],
         }
     )
-    return (starts.astype("datetime64[D]") - np.datetime64(setting.days.start, "D")).astype(np.int64), frame
+    return (starts.astype("datetime64[D]") - np.datetime64(several.days.start, "D")).astype(np.int64), frame

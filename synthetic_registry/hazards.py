@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from synthetic_registry.implants import MIDDLE_SIZE
-from synthetic_registry.joints import Joints
+from synthetic_registry.joints import Joints, free
 from synthetic_registry.leaving import Leaving
 from synthetic_registry.parameters import DAYS_A_YEAR, JointClass
 from synthetic_registry.setting import Setting
@@ -91,6 +91,8 @@ def _there(leave: Leaving, day: float) -> np.ndarray:
 
 def _means(factor: np.ndarray, device: np.ndarray, weight: np.ndarray) -> np.ndarray:
     """Mean factor for each group of reasons; (reasons,). Nobody there: everybody counts alike."""
+    if not len(weight):  # a rare class of which only older joints are known
+        return np.ones(len(factor))
     weight = weight if weight.sum() > 0 else np.ones(len(weight))
     return (factor @ (weight * device[: len(weight)])) / weight.sum()
 
@@ -121,11 +123,33 @@ def _factors(setting: Setting, joints: Joints, kind: JointClass, at: np.ndarray)
 def _device_factors(setting: Setting, joints: Joints, at: np.ndarray, starts: np.ndarray) -> list[np.ndarray]:
     """Multiply the effects of the implant, planted ones included; one array of the joints for each interval."""
     implants, construct = setting.implants, joints.construct[at]
-    factor = [implants.families.factor[implants.constructs.tibial[construct]]] * len(starts)
+    factor = [implants.families.factor[implants.constructs.other[construct]]] * len(starts)
     for number, planted in enumerate(setting.parameters.frailty.poor_implants):
         poor = construct == implants.planted(number)
         if planted.one_size_only:
-            poor &= joints.tibial_size[at] == MIDDLE_SIZE
+            poor &= joints.other_size[at] == MIDDLE_SIZE
         worse = np.where(poor, planted.factor, 1.0)
         factor = [f * worse if start >= planted.from_day else f for f, start in zip(factor, starts)]
+    lot = setting.parameters.frailty.poor_lot
+    if lot:
+        worse = np.where(of_poor_lot(setting, joints, at), lot.factor, 1.0)
+        factor = [f * worse for f in factor]
     return factor
+
+
+def of_poor_lot(setting: Setting, joints: Joints, at: np.ndarray) -> np.ndarray:
+    """Say which joints have the component of the planted lot; (n,) bool, all of the first class."""
+    lot, implants = setting.parameters.frailty.poor_lot, setting.implants
+    if lot is None:
+        return np.zeros(len(at), bool)
+    day, first = joints.primaries.day[at], setting.days.number(lot.first_day)
+    other = implants.constructs.other[joints.construct[at]]
+    loose = free(joints.fixation[at], setting.parameters.other_free)
+    return (
+        (joints.joint_class[at] == 0)
+        & (other == implants.constructs.other[implants.best_seller])
+        & (joints.other_size[at] == MIDDLE_SIZE)
+        & (loose == lot.cementless)
+        & (day >= first)
+        & (day <= setting.days.number(lot.last_day))
+    )

@@ -5,6 +5,7 @@ how well they do, and the planted ones.
 
 import itertools
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -13,8 +14,10 @@ from synthetic_registry.parameters import JointClass, Parameters, PlantedImplant
 from synthetic_registry.streams import spread, stream
 from synthetic_registry.units import scaled
 
-SIZES = 8  # of femoral and tibial components and inserts
+SIZES = 8  # of the two naming components
+SIZE_STEPS = 2  # by which the two may differ
 MIDDLE_SIZE = 4  # the size that most people have
+NEVER_CEMENTED = ("shell", "baseplate", "glenoid tray", "stemless body")
 LONG_AGO, FOR_EVER = -9, 99  # years from the register's start
 
 
@@ -27,19 +30,21 @@ class Families:
     maker: np.ndarray  # from 1
     bearing: list[str]
     constraint: list[str]
+    roles: list[tuple[str, str, str, str]]  # of its components in the four places
+    sided: np.ndarray  # bool: first components fit one side only
     launch: np.ndarray  # calendar years from the register's start; negative before it
     withdrawn: np.ndarray
-    factor: np.ndarray  # on every hazard of joints with this tibial component
+    factor: np.ndarray  # on every hazard of joints with this second component
 
 
 @dataclass(frozen=True)
 class Constructs:
-    """One entry a construct: a femoral family, a tibial family, and how much it is wanted."""
+    """One entry a construct: the families of its two naming components, and how much it is wanted."""
 
     joint_class: np.ndarray
     implant_type: np.ndarray  # position in the class's implant types
-    femoral: np.ndarray  # family
-    tibial: np.ndarray  # family
+    first: np.ndarray  # family
+    other: np.ndarray  # family
     weight: np.ndarray  # Zipf
     planted: np.ndarray  # position in the parameters' poor implants, -1: none
 
@@ -54,10 +59,25 @@ class Implants:
     def popularity(self, construct: np.ndarray, years: int) -> np.ndarray:
         """Use through the years, 0 to 1: three years' rise, a plateau, two years' decline; (years, constructs)."""
         family = self.families
-        launch = np.maximum(family.launch[self.constructs.femoral], family.launch[self.constructs.tibial])[construct]
-        end = np.minimum(family.withdrawn[self.constructs.femoral], family.withdrawn[self.constructs.tibial])[construct]
+        launch = np.maximum(family.launch[self.constructs.first], family.launch[self.constructs.other])[construct]
+        end = np.minimum(family.withdrawn[self.constructs.first], family.withdrawn[self.constructs.other])[construct]
         year = np.arange(years)[:, None]
         return np.clip((year - launch + 1) / 3, 0, 1) * np.clip((end - year) / 2, 0, 1)
+
+    @cached_property
+    def one_piece_cup(self) -> np.ndarray:
+        """Which families' second component is a one-piece cup that slides on the head of a stem; (families,) bool."""
+        return np.array([roles[1] == "one-piece cup" and bool(roles[3]) for roles in self.families.roles])
+
+    @cached_property
+    def loose(self) -> np.ndarray:
+        """Which families' two naming components never go in with cement; (2, families) bool."""
+        return np.array([[roles[place] in NEVER_CEMENTED for roles in self.families.roles] for place in (0, 1)])
+
+    @property
+    def best_seller(self) -> int:
+        """Find the construct of the first class that is used most; it is always there."""
+        return 0
 
     def planted(self, number: int) -> int:
         """Find the construct that carries a planted implant."""
@@ -66,14 +86,14 @@ class Implants:
 
 def make_implants(parameters: Parameters, days: OperationDays, joints: int, seed: int) -> Implants:
     """Make the implants of a register of so many joints."""
-    rng = stream(seed, "implants")
+    rng = stream(seed, parameters.stream("implants"))
     families: list[dict] = []
     constructs: list[dict] = []
     for place in range(len(parameters.classes)):
-        family, construct = _class_implants(rng, parameters, place, days, joints)
+        family, construct = _class_implants(rng, parameters, place, days, joints, seed)
         before = sum(len(earlier["number"]) for earlier in families)
         families.append(family)
-        constructs.append(construct | {name: construct[name] + before for name in ("femoral", "tibial")})
+        constructs.append(construct | {name: construct[name] + before for name in ("first", "other")})
     return Implants(Families(**_joined(families)), Constructs(**_joined(constructs)))
 
 
@@ -88,7 +108,7 @@ def _joined(parts: list[dict]) -> dict:
 
 
 def _class_implants(
-    rng: np.random.Generator, parameters: Parameters, place: int, days: OperationDays, joints: int
+    rng: np.random.Generator, parameters: Parameters, place: int, days: OperationDays, joints: int, seed: int
 ) -> tuple[dict, dict]:
     """Make the families and constructs of one class; construct positions count within the class."""
     joint_class = parameters.classes[place]
@@ -98,14 +118,15 @@ def _class_implants(
     own = _own_family(types)
     planted = parameters.frailty.poor_implants if place == 0 else ()
     kinds = np.concatenate([types[own], np.zeros(len(planted), int)])
-    families = _families(rng, parameters, place, kinds, planted, days)
-    femoral, tibial = _pairing(rng, types, own, families["maker"])
+    families = _families(rng, parameters, place, kinds, planted, days, seed)
+    first, other = _pairing(rng, types, own, families["maker"], parameters.classes[place].pairs_across)
     alone = own.sum() + np.arange(len(planted))
+    best = {name: np.array([implant.best_seller == name for implant in planted], bool) for name in ("first", "other")}
     constructs = {
         "joint_class": np.full(count + len(planted), place, np.uint8),
         "implant_type": np.concatenate([types, np.zeros(len(planted), int)]),
-        "femoral": np.concatenate([femoral, alone]),
-        "tibial": np.concatenate([tibial, alone]),
+        "first": np.concatenate([first, np.where(best["first"], first[0], alone)]),
+        "other": np.concatenate([other, np.where(best["other"], other[0], alone)]),
         "weight": np.concatenate([weight, np.zeros(len(planted))]),
         "planted": np.concatenate([np.full(count, -1), np.arange(len(planted))]),
     }
@@ -139,18 +160,23 @@ def _own_family(types: np.ndarray) -> np.ndarray:
 
 
 def _pairing(
-    rng: np.random.Generator, types: np.ndarray, own: np.ndarray, maker: np.ndarray
+    rng: np.random.Generator, types: np.ndarray, own: np.ndarray, maker: np.ndarray, across: bool
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Find the families of each construct's femoral and tibial component; combinations are of one maker if they can."""
-    femoral = np.cumsum(own) - 1
-    tibial = femoral.copy()
+    """
+    Find the families of each construct's two naming components; combinations are of one maker if they can.
+
+    Args:
+        across: first components may come from a family of another type.
+    """
+    first = np.cumsum(own) - 1
+    other = first.copy()
     for kind in np.unique(types[~own]):
-        families = femoral[own & (types == kind)]
-        pairs = rng.permutation([(f, t) for f in families for t in families if f != t])
+        families = first[own & (types == kind)]
+        pairs = rng.permutation([(f, o) for f in (first[own] if across else families) for o in families if f != o])
         pairs = pairs[np.argsort(maker[pairs[:, 0]] != maker[pairs[:, 1]], kind="stable")]
         combined = np.flatnonzero(~own & (types == kind))
-        femoral[combined], tibial[combined] = pairs[: len(combined)].T
-    return femoral, tibial
+        first[combined], other[combined] = pairs[: len(combined)].T
+    return first, other
 
 
 def _families(
@@ -160,6 +186,7 @@ def _families(
     types: np.ndarray,
     planted: tuple[PlantedImplant, ...],
     days: OperationDays,
+    seed: int,
 ) -> dict:
     """Make the families of one class: numbers that tell nothing, makers, life on the market, frailty."""
     joint_class, count = parameters.classes[place], len(types)
@@ -175,12 +202,15 @@ def _families(
         in_use = implant.to_year >= days.through.year
         withdrawn[family] = FOR_EVER if in_use else implant.to_year - parameters.start.year + 1
         factor[family] = 1.0
+    own = stream(seed, parameters.stream(f"sided families of {joint_class.name}"))
     return {
         "joint_class": np.full(count, place, np.uint8),
         "number": number,
         "maker": rng.integers(1, parameters.structure.makers + 1, count),
         "bearing": [joint_class.implant_types[t].bearing for t in types],
         "constraint": [joint_class.implant_types[t].constraint for t in types],
+        "roles": [joint_class.implant_types[t].roles for t in types],
+        "sided": own.random(count) < joint_class.sided,
         "launch": launch,
         "withdrawn": withdrawn,
         "factor": factor,

@@ -11,7 +11,7 @@ import numpy as np
 from regdash import vocabulary as words
 from synthetic_registry.devices import draw_devices
 from synthetic_registry.habits import habit_shares
-from synthetic_registry.implants import MIDDLE_SIZE, SIZES
+from synthetic_registry.implants import MIDDLE_SIZE, SIZE_STEPS, SIZES
 from synthetic_registry.parameters import Shares
 from synthetic_registry.patients import Primaries
 from synthetic_registry.setting import Setting
@@ -50,10 +50,15 @@ class Joints:
     patella: np.ndarray
     approach: np.ndarray
     prophylaxis: np.ndarray
-    femoral_size: np.ndarray
-    tibial_size: np.ndarray
+    first_size: np.ndarray
+    other_size: np.ndarray
+    head: np.ndarray  # position in the head sizes of the class
+    head_material: np.ndarray
+    liner_material: np.ndarray
+    couple: np.ndarray
     surgeon_volume: np.ndarray  # primaries of the same class that the surgeon does in such a year
     classes: tuple[str, ...]
+    heads: tuple[str, ...]  # head sizes of the classes that have them, where they are the same
 
     def covariate(self, name: str) -> tuple[np.ndarray, tuple[str, ...]]:
         """Find a covariate as positions and the words they stand for."""
@@ -65,6 +70,9 @@ class Joints:
             "bearing": (self.bearing, words.BEARINGS),
             "fixation": (self.fixation, words.FIXATIONS),
             "technology": (self.technology, words.TECHNOLOGIES),
+            "approach": (self.approach, words.APPROACHES),
+            "couple": (self.couple, words.BEARING_COUPLES),
+            "head": (self.head, (*self.heads, "")),
         }
         if name in lists:
             return lists[name]
@@ -75,6 +83,11 @@ class Joints:
             "era": (self.year, (6, 12, 18), ERAS),
         }[name]
         return np.digitize(values, bounds).astype(np.uint8), bands
+
+
+def free(fixation: np.ndarray, free_words: tuple[str, ...]) -> np.ndarray:
+    """Say which joints have a component without cement, by the fixations that say so."""
+    return np.isin(fixation, [words.FIXATIONS.index(word) for word in free_words])
 
 
 def draw_joints(setting: Setting) -> Joints:
@@ -98,6 +111,7 @@ def draw_joints(setting: Setting) -> Joints:
         side=_sides(setting),
         surgeon_volume=(operations * work[joint_class, year, surgeon]).astype(np.float32),
         classes=tuple(joint_class.name for joint_class in setting.parameters.classes),
+        heads=tuple(dict.fromkeys(size for kind in setting.parameters.classes for size in kind.head_sizes)),
         **person,
         **draw_devices(setting, work, joint_class, year, hospital, surgeon),
         **_sizes(setting, person["sex"]),
@@ -122,11 +136,13 @@ def _pairs(setting: Setting, year: np.ndarray) -> np.ndarray:
 def _class_work(setting: Setting) -> np.ndarray:
     """Share of each year's operations that are one surgeon's in one class; (classes, years, surgeons)."""
     work = setting.units.surgeon_years(setting.units.pair_weight)
-    lesser = [
-        work * habit_shares(setting.units.surgeons.appetite, work, setting.days.shares(joint_class.share))
-        for joint_class in setting.parameters.classes[1:]
-    ]
-    return np.stack([work - sum(lesser), *lesser])
+    left, lesser = work, []
+    rest = np.ones(setting.days.years)
+    for joint_class in setting.parameters.classes[1:]:
+        wished = setting.days.shares(joint_class.share)
+        lesser.append(left * habit_shares(setting.units.surgeons.appetite, left, wished / rest))
+        left, rest = left - lesser[-1], rest - wished
+    return np.stack([left, *lesser])
 
 
 def _classes(setting: Setting, year: np.ndarray, surgeon: np.ndarray, work: np.ndarray) -> np.ndarray:
@@ -189,9 +205,10 @@ def _sizes(setting: Setting, sex: np.ndarray) -> dict[str, np.ndarray]:
     """Draw sizes by sex: one bone size a patient, a little different between the sides."""
     rng, first = setting.stream("sizes"), setting.primaries.first_of_patient
     bone = MIDDLE_SIZE + np.where(sex == words.SEXES.index("male"), 1.3, -0.4) + rng.normal(0, 1.0, setting.count)
-    femoral = np.clip(np.rint(bone[first] + rng.normal(0, 0.2, setting.count)), 1, SIZES)
-    tibial = np.clip(femoral + np.rint(rng.normal(0, 0.5, setting.count)), 1, SIZES)
-    return {"femoral_size": femoral.astype(np.uint8), "tibial_size": tibial.astype(np.uint8)}
+    size = np.clip(np.rint(bone[first] + rng.normal(0, 0.2, setting.count)), 1, SIZES)
+    beside = np.clip(np.rint(rng.normal(0, 0.5, setting.count)), -SIZE_STEPS, SIZE_STEPS)
+    other = np.clip(size + beside, 1, SIZES)
+    return {"first_size": size.astype(np.uint8), "other_size": other.astype(np.uint8)}
 
 
 def _habits(setting: Setting, year: np.ndarray, hospital: np.ndarray, surgeon: np.ndarray) -> dict[str, np.ndarray]:

@@ -6,13 +6,16 @@ change them here and in `knee_classes`, and nowhere else.
 
 from datetime import date
 
-from synthetic_registry.knee_classes import PARTIAL, TOTAL
+from synthetic_registry.knee_classes import PARTIAL, PATELLOFEMORAL, TOTAL
+from synthetic_registry.odd_rates import ODD
 from synthetic_registry.parameters import (
     Death,
     Dirt,
+    FormChange,
     Frailty,
     Parameters,
     PlantedImplant,
+    PlantedLot,
     Reporting,
     ReRevision,
     Structure,
@@ -21,10 +24,24 @@ from synthetic_registry.parameters import (
 
 KNEE = Parameters(
     joint="knee",
-    roles={"femoral": "F", "tibial": "T", "bearing insert": "I", "patellar": "P", "stem": "S", "augment": "A"},
+    roles={
+        "femoral": "F",
+        "tibial": "T",
+        "bearing insert": "I",
+        "patellar": "P",
+        "stem": "S",
+        "augment": "A",
+        "cement": "X",
+    },
+    small=("patellar", "stem", "augment", "cement"),
+    first_free=("cementless", "hybrid"),
+    other_free=("cementless", "reverse hybrid"),
+    bearing_places=(2,),
+    blamed={"patell": 3, "bearing": 2, "tibial": 1, "femoral": 0},
+    primaries=0.52,
     start=date(2002, 1, 1),
     intervals=(0, 0.25, 1, 2, 5, 10),
-    classes=(TOTAL, PARTIAL),
+    classes=(TOTAL, PARTIAL, PATELLOFEMORAL),
     structure=Structure(
         hospitals=(100, 0.39, 4),
         surgeons=(900, 0.8, 1.7),
@@ -79,6 +96,7 @@ KNEE = Parameters(
             PlantedImplant("poor in one size", 0.050, 2004, 2024, factor=3.0, one_size_only=True),
             PlantedImplant("only looks poor", 0.0, 2005, 2024, only_looks_poor=True),
         ),
+        poor_lot=PlantedLot(date(2010, 1, 1), date(2012, 6, 30), 4.0, cementless=False),
     ),
     death=Death({"male": 0.0105, "female": 0.0068}, 0.105, 0.6, {"III": 1.7, "IV": 1.7}),
     loss={"emigrated": 0.003, "opted out": 0.001},
@@ -104,6 +122,13 @@ KNEE = Parameters(
                 "instability": 0.06,
                 "other": 0.06,
             },
+            "patellofemoral": {
+                "progression of disease": 0.5,
+                "pain": 0.2,
+                "loosening": 0.1,
+                "infection": 0.1,
+                "other": 0.1,
+            },
         },
         most=6,
         second_stage_happens=0.9,
@@ -118,6 +143,11 @@ KNEE = Parameters(
         submitted=(12, 42),
         batching_hospitals=2,
         feed_lag=(30, 60),
+        under_reported=0.55,
+        body_size_from=2008,
+        cement_from=2015,
+        labels_from=2018,
+        form_change=FormChange(date(2016, 1, 1), "malalignment", "instability", 0.7),
     ),
     dirt=Dirt(
         missing={
@@ -144,6 +174,7 @@ KNEE = Parameters(
         missed_link_worst=0.10,
         false_link=0.002,
         corrected=0.015,
+        odd=ODD,
     ),
     era=0.985,
     extras={"stem": 0.8, "augment": 0.5, "graft": 0.2},

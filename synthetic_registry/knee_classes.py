@@ -1,8 +1,21 @@
 """
-The two classes of knee replacement, total and partial: who gets them, how they fail and what is done then.
+The classes of knee replacement, total, partial and patellofemoral: who gets them, how they fail and what is
+done then.
 """
 
-from synthetic_registry.parameters import Action, Effect, ImplantType, JointClass, Trend
+from synthetic_registry.parameters import (
+    BONE_FIXED,
+    SIDED,
+    Action,
+    Effect,
+    ImplantType,
+    JointClass,
+    Place,
+    Trend,
+)
+
+THREE = ("femoral", "tibial", "bearing insert", "")
+KNEE_PLACES = (Place(variants=SIDED), Place(variants=BONE_FIXED), Place(), Place(sizes=()))
 
 # Events per 1,000 joint-years in the intervals 0-1/4, 1/4-1, 1-2, 2-5, 5-10 and 10+ years.
 TOTAL_HAZARDS = {
@@ -78,13 +91,13 @@ TOTAL = JointClass(
         "other": 0.002,
     },
     implant_types=(
-        ImplantType("fixed", "cruciate-retaining", Trend(0.605, 0.575)),
-        ImplantType("fixed", "posterior-stabilised", Trend(0.27, 0.25)),
-        ImplantType("mobile", "cruciate-retaining", Trend(0.08, 0.04)),
-        ImplantType("fixed", "medial-stabilised", Trend(0.02, 0.11)),
-        ImplantType("fixed", "condylar-constrained", Trend(0.01, 0.01)),
-        ImplantType("one-piece", "cruciate-retaining", Trend(0.01, 0.01)),
-        ImplantType("fixed", "hinged", Trend(0.005, 0.005)),
+        ImplantType("fixed", "cruciate-retaining", Trend(0.605, 0.575), THREE),
+        ImplantType("fixed", "posterior-stabilised", Trend(0.27, 0.25), THREE),
+        ImplantType("mobile", "cruciate-retaining", Trend(0.08, 0.04), THREE),
+        ImplantType("fixed", "medial-stabilised", Trend(0.02, 0.11), THREE),
+        ImplantType("fixed", "condylar-constrained", Trend(0.01, 0.01), THREE),
+        ImplantType("one-piece", "cruciate-retaining", Trend(0.01, 0.01), ("femoral", "tibial", "", "")),
+        ImplantType("fixed", "hinged", Trend(0.005, 0.005), THREE),
     ),
     bearing_is_a_habit=False,
     constructs=(220, 0.4, 18),
@@ -164,6 +177,8 @@ TOTAL = JointClass(
         "wear": 0.05,
         "other": 0.1,
     },
+    places=KNEE_PLACES,
+    sided=0.4,
 )
 
 PARTIAL = JointClass(
@@ -176,8 +191,8 @@ PARTIAL = JointClass(
     asa={"I": 0.13, "II": 0.67, "III": 0.195, "IV": 0.005},
     diagnoses={"osteoarthritis": 0.98, "osteonecrosis": 0.015, "post-traumatic arthritis": 0.003, "other": 0.002},
     implant_types=(
-        ImplantType("mobile", "not applicable", Trend(0.62, 0.50)),
-        ImplantType("fixed", "not applicable", Trend(0.38, 0.50)),
+        ImplantType("mobile", "not applicable", Trend(0.62, 0.50), THREE),
+        ImplantType("fixed", "not applicable", Trend(0.38, 0.50), THREE),
     ),
     bearing_is_a_habit=True,
     constructs=(40, 0.3, 6),
@@ -251,4 +266,68 @@ PARTIAL = JointClass(
     extras_used=0.47,
     extras_by_reason={"progression of disease": 0.8, "loosening": 1.15, "fracture": 1.4, "infection": 1.3, "": 1.0},
     second_reasons={"loosening": 0.25, "pain": 0.3, "progression of disease": 0.25, "instability": 0.1, "other": 0.1},
+    places=KNEE_PLACES,
+    sided=0.4,
+    conversion="partial to total",
+)
+
+# Rare: 3 to 5 % of what is not total. Hazards are ours, no published source: disease progresses beside it
+# nearly as often as beside other partial devices, and maltracking and pain come early.
+PATELLOFEMORAL_HAZARDS = {
+    "progression of disease": (0.1, 2.0, 6.0, 8.0, 9.0, 10.0),
+    "pain": (0.3, 2.5, 4.5, 2.5, 1.0, 0.6),
+    "patellofemoral": (1.0, 3.0, 4.0, 2.0, 1.0, 0.8),
+    "loosening": (0.3, 0.8, 1.2, 1.0, 1.0, 1.2),
+    "infection": (3.0, 1.0, 0.7, 0.4, 0.3, 0.3),
+    "stiffness": (0.5, 1.0, 0.6, 0.2, 0.1, 0.05),
+    "other": (0.6, 0.8, 0.8, 0.5, 0.5, 0.5),
+}
+
+PATELLOFEMORAL = JointClass(
+    name="patellofemoral",
+    code="P",
+    share=Trend(0.0025, 0.0045),
+    age=(58, 10),
+    bmi=(29.5, 5),
+    female=0.75,
+    asa={"I": 0.2, "II": 0.65, "III": 0.15},
+    diagnoses={"osteoarthritis": 0.97, "post-traumatic arthritis": 0.02, "other": 0.01},
+    implant_types=(ImplantType("not applicable", "not applicable", Trend(1.0, 1.0), ("femoral", "patellar", "", "")),),
+    bearing_is_a_habit=False,
+    constructs=(12, 0.3, 2),
+    fixations={"cemented": Trend(1.0, 1.0)},
+    fixation_pull={},
+    compartments={},
+    patella_resurfaced=1.0,
+    technologies={
+        "robot-assisted": Trend(0.0, 0.2, 2015, 2024),
+        "conventional": Trend(1.0, 0.8),
+    },
+    hazards=PATELLOFEMORAL_HAZARDS,
+    effects=PATIENT_EFFECTS,
+    details={
+        "progression of disease": {"progression of disease": 1},
+        "pain": {"pain, unexplained": 1},
+        "patellofemoral": {"patellofemoral, pain or maltracking": 1},
+        "loosening": {"loosening, femoral": 0.6, "loosening, patellar": 0.4},
+        "infection": {"infection": 1},
+        "stiffness": {"stiffness": 1},
+        "other": {"other": 1},
+    },
+    actions={
+        "infection": (
+            Action("removal with spacer", 0.4, stage="first of two", becomes="total"),
+            Action("partial to total", 0.6, becomes="total"),
+        ),
+        "patellofemoral": (
+            Action("one component exchanged", 0.3),
+            Action("partial to total", 0.7, becomes="total"),
+        ),
+        "": (Action("partial to total", 0.95, becomes="total"), Action("one component exchanged", 0.05)),
+    },
+    extras_used=0.2,
+    extras_by_reason={"": 1.0},
+    second_reasons={"pain": 0.5, "progression of disease": 0.5},
+    places=(Place(variants=BONE_FIXED), Place(variants=BONE_FIXED), Place(sizes=()), Place(sizes=())),
+    conversion="partial to total",
 )

@@ -1,12 +1,12 @@
 """
 What a synthetic register is made from: the shape of its parameters, as plain data without code.
 
-Numbers of one joint stand in a file of their own (`knee`). Another joint is another file;
-the simulation reads nothing but these fields.
+Numbers of one joint stand in files of their own (`knee`, `knee_classes`); the simulation reads nothing
+but these fields. A register of several joints is made from several of these.
 """
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from datetime import date
 from typing import Any
 
@@ -36,12 +36,48 @@ class Effect:
 
 
 @dataclass(frozen=True)
+class Variant:
+    """A way in which a component is made, with the letter that ends its catalogue number."""
+
+    letter: str
+    fixation: str = ""
+    material: str = ""
+    side: str = ""  # fits this side only
+
+
+CEMENTED, CEMENTLESS = Variant("C", "cemented"), Variant("U", "cementless")
+BONE_FIXED = (CEMENTED, CEMENTLESS)
+# The same for one side each; the first two are of families that fit both.
+SIDED = (
+    *BONE_FIXED,
+    Variant("CL", "cemented", side="left"),
+    Variant("UL", "cementless", side="left"),
+    Variant("CR", "cemented", side="right"),
+    Variant("UR", "cementless", side="right"),
+)
+PLAIN = (Variant("A"),)
+EIGHT = tuple(str(size) for size in range(1, 9))
+
+
+@dataclass(frozen=True)
+class Place:
+    """A place for a component in a joint: the sizes and variants that every family makes for it."""
+
+    sizes: tuple[str, ...] = EIGHT
+    variants: tuple[Variant, ...] = PLAIN
+
+
+@dataclass(frozen=True)
 class ImplantType:
     """Implants of one bearing and constraint design, with their share of the class through the years."""
 
     bearing: str
     constraint: str
     share: Trend
+    # Roles of the family's own components in the places of `JointClass.places`; empty: none there.
+    roles: tuple[str, str, str, str]
+    fixations: Mapping[str, Trend] = field(default_factory=dict)  # where not those of the class; the first by habit
+    head_sizes: tuple[str, ...] = ()  # where not all of the class's
 
 
 @dataclass(frozen=True)
@@ -81,6 +117,16 @@ class JointClass:
     extras_used: float  # share of the first revisions with new bone-fixed components that use any extra
     extras_by_reason: Shares  # the same, relative to each other, by group of reasons; "" for the rest
     second_reasons: Shares  # groups recorded beside the leading one
+    # The two places that name a construct, the bearing's, and the fourth: head or glenosphere (nothing: by maker).
+    places: tuple[Place, ...] = (Place(variants=SIDED), Place(variants=BONE_FIXED), Place(), Place())
+    sided: float = 0.0  # share of its families whose first component fits one side only
+    conversion: str = ""  # what making it the first class is called
+    fourth_of: str = "first"  # whose family makes the fourth component: that of the first or of the "other"
+    pairs_across: bool = False  # first components go with any family of the class, whatever its bearing
+    head_sizes: Mapping[str, Trend] = field(
+        default_factory=dict
+    )  # of the bearing and fourth place, where joints differ
+    couples: Mapping[str, Trend] = field(default_factory=dict)  # what slides on what
 
 
 @dataclass(frozen=True)
@@ -91,6 +137,7 @@ class Death:
     growth: float  # log hazard per year of age
     first_year: float  # factor in the year after a primary
     asa: Shares  # factors
+    first_year_by_diagnosis: Shares = field(default_factory=dict)  # in the place of `first_year`
 
 
 @dataclass(frozen=True)
@@ -105,6 +152,27 @@ class PlantedImplant:
     from_day: int = 0  # the factor acts from this day after implantation
     one_size_only: bool = False
     only_looks_poor: bool = False  # nearly all of it is used by the first poor surgeon
+    best_seller: str = ""  # "other" or "first": that component is of the most used family, and is not poor
+
+
+@dataclass(frozen=True)
+class PlantedLot:
+    """A poor lot of the second component, middle size, of the most used construct of the first class."""
+
+    first_day: date
+    last_day: date
+    factor: float
+    cementless: bool
+
+
+@dataclass(frozen=True)
+class FormChange:
+    """From a day on, forms have another list of reasons, and a share of one reason is written as another."""
+
+    day: date
+    reason: str
+    written: str
+    share: float
 
 
 @dataclass(frozen=True)
@@ -150,6 +218,7 @@ class Frailty:
     poor_hospitals: tuple[int, float]  # how many, factor
     poor_surgeons: tuple[int, float]
     poor_implants: tuple[PlantedImplant, ...]
+    poor_lot: PlantedLot | None = None
 
 
 @dataclass(frozen=True)
@@ -175,6 +244,11 @@ class Reporting:
     submitted: tuple[int, int]  # days after the quarter's end
     batching_hospitals: int  # they send every second quarter
     feed_lag: tuple[int, int]  # days after the quarter's end, deaths and losses
+    under_reported: float  # share of its revisions that one hospital never sends
+    body_size_from: int  # year since which most hospitals write height and weight
+    cement_from: int  # year since which cement is a component on the form
+    labels_from: int  # year since which some hospitals read devices' labels
+    form_change: FormChange | None = None
 
 
 @dataclass(frozen=True)
@@ -197,6 +271,8 @@ class Dirt:
     missed_link_worst: float  # the same in one hospital
     false_link: float  # of revisions: another patient's pseudonym
     corrected: float  # of operations: sent with a wrong field, and right within a year
+    # All other kinds: of the rows on which each can be put, see `dirty_fields` and `dirty_components`.
+    odd: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -204,9 +280,13 @@ class Parameters:
     """Everything a register of one joint is made from."""
 
     joint: str
-    # Words and letters of the components' roles: the two that name a construct, the bearing between them,
-    # one that goes in or not, and those used at revisions.
-    roles: Mapping[str, str]
+    roles: Mapping[str, str]  # letters of the components' roles
+    small: tuple[str, ...]  # roles whose components fit every family of a maker; the first one goes in or not
+    first_free: tuple[str, ...]  # fixations with the first naming component without cement
+    other_free: tuple[str, ...]  # the same of the second
+    bearing_places: tuple[int, ...]  # places that a bearing exchange renews
+    blamed: Mapping[str, int]  # words in a reason's detail, and the place that each blames; the first found counts
+    primaries: float  # among those of all joints in a register of several
     start: date
     intervals: tuple[float, ...]  # years since implantation at which hazards change; 0 first
     classes: tuple[JointClass, ...]
@@ -219,6 +299,11 @@ class Parameters:
     dirt: Dirt
     era: float  # factor on all hazards for each calendar year of implantation
     extras: Shares  # which extras, given that any is used
+    shared_patients: float = 0.0  # of its patients, share that also have a joint of an earlier kind in the register
+
+    def stream(self, part: str) -> str:
+        """Name the random stream of one part of the work; knees are what all registers began with."""
+        return part if self.joint == "knee" else f"{self.joint}, {part}"
 
     def plain(self) -> dict[str, Any]:
         """The same as dictionaries, lists and numbers, for a file that a person reads."""

@@ -23,7 +23,7 @@ class Primaries:
     second: np.ndarray  # bool: the other side was done before, or on the same day
     same_day: np.ndarray  # bool: both sides on this day
     first_of_patient: np.ndarray  # position of the patient's first joint
-    gap: np.ndarray  # days from this primary to the patient's last one
+    gap: np.ndarray  # days from this primary to the patient's last one, of any kind of joint
     registered: int  # how many joints the register should hold
 
     @property
@@ -36,7 +36,7 @@ def draw_primaries(
     parameters: Parameters, days: OperationDays, joints: int, seed: int, *, prior: bool = True
 ) -> Primaries:
     """Draw the patients of a register of exactly so many joints."""
-    rng, structure = stream(seed, "patients"), parameters.structure
+    rng, structure = stream(seed, parameters.stream("patients")), parameters.structure
     pairs = round(joints * structure.both_sides / (1 + structure.both_sides))
     same = min(round(joints * structure.same_day / 2), pairs)
     single = joints - 2 * pairs

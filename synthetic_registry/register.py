@@ -1,29 +1,21 @@
 """
-A register in memory: every joint with its true life, without files, dirt or delay.
+A register in memory: every joint of one kind with its true life, without files, dirt or delay.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from functools import cached_property
 
 import numpy as np
 
 from synthetic_registry.curves import STEP, TrueCurve, true_curves
-from synthetic_registry.hazards import ClassHazards, hazards
-from synthetic_registry.implants import make_implants
-from synthetic_registry.joints import Joints, draw_joints
-from synthetic_registry.knee import KNEE
-from synthetic_registry.leaving import Leaving, draw_exits, leaving
+from synthetic_registry.hazards import ClassHazards
+from synthetic_registry.joints import Joints
+from synthetic_registry.leaving import Leaving
 from synthetic_registry.lives import Lives, draw_lives
-from synthetic_registry.operation_days import OperationDays
-from synthetic_registry.parameters import Parameters
-from synthetic_registry.patients import draw_primaries
+from synthetic_registry.people import draw_exits
 from synthetic_registry.setting import Setting
 from synthetic_registry.streams import stream
-from synthetic_registry.units import make_units
-
-THROUGH = date(2024, 12, 31)
 
 
 @dataclass(frozen=True)
@@ -39,6 +31,11 @@ class Register:
     @property
     def _registered(self) -> slice:
         return slice(0, self.joints.primaries.registered)
+
+    @property
+    def joint(self) -> str:
+        """The kind of joint."""
+        return self.setting.parameters.joint
 
     @property
     def days(self) -> np.ndarray:
@@ -75,51 +72,6 @@ class Register:
 
     def lived_again(self, number: int) -> Lives:
         """Draw other lives for the same joints, for telling chance from truth; each number draws anew."""
-        return _live(self.setting, self.joints, self.leave, self.hazards, f"lives {number}")
-
-
-def simulate(
-    joints: int = 20_000,
-    seed: int = 1,
-    *,
-    through: date = THROUGH,
-    parameters: Parameters = KNEE,
-    prior: bool = False,
-) -> Register:
-    """
-    Simulate a register in memory.
-
-    Args:
-        joints: how many primary joints it holds, at least 500.
-        seed: the same seed gives the same register.
-        through: the last day of follow-up, at least one year after the register's start.
-        parameters: what it is made from.
-        prior: with joints from before the register's start, which follow the registered ones in `joints` and
-            `lives`. With them it is the very register that `make` writes for this size and seed.
-
-    Raises:
-        ValueError: too few joints, or too short a time.
-    """
-    if joints < 500:
-        raise ValueError(f"A register needs at least 500 joints to look like one; {joints} were asked for.")
-    days = OperationDays(parameters.start, through, parameters.structure)
-    if days.last < 365:
-        raise ValueError(f"A register must last a year; from {parameters.start} to {through} is too short.")
-    setting = Setting(
-        parameters=parameters,
-        days=days,
-        units=make_units(parameters, days, joints, seed),
-        implants=make_implants(parameters, days, joints, seed),
-        primaries=draw_primaries(parameters, days, joints, seed, prior=prior),
-        seed=seed,
-    )
-    drawn = draw_joints(setting)
-    leave = leaving(parameters, setting, drawn)
-    classes = hazards(setting, drawn, leave)
-    return Register(setting, drawn, leave, classes, _live(setting, drawn, leave, classes, "lives"))
-
-
-def _live(setting: Setting, joints: Joints, leave: Leaving, classes: list[ClassHazards], part: str) -> Lives:
-    rng = stream(setting.seed, part)
-    exits = draw_exits(rng, setting.parameters, joints, leave)
-    return draw_lives(rng, setting.parameters.joint, joints, classes, leave, exits)
+        rng = stream(self.setting.seed, self.setting.parameters.stream(f"lives {number}"))
+        exits = draw_exits(rng, [self.setting], [self.joints])
+        return draw_lives(rng, self.joint, self.joints, self.hazards, self.leave, exits)

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from regdash import vocabulary as words
+from synthetic_registry.catalogue import NONE
 from synthetic_registry.parameters import JointClass, Parameters
-from synthetic_registry.parts import BEARING, NONE, OPTIONAL, SECOND_DEVICE
+from synthetic_registry.parts import OPTIONAL, SECOND_DEVICE
 
 # Positions in the vocabulary's actions and stages.
-EXCHANGE_BEARING, EXCHANGE_ONE, EXCHANGE_ALL, ADD, CONVERT, SPACER, REIMPLANT, REMOVE = range(8)
-assert words.ACTIONS[:8] == (
+EXCHANGE_BEARING, EXCHANGE_ONE, EXCHANGE_ALL, ADD, CONVERT, SPACER, REIMPLANT, REMOVE, TO_TOTAL, TO_REVERSE = range(10)
+assert words.ACTIONS[:10] == (
     "bearing exchange only",
     "one component exchanged",
     "all components exchanged",
@@ -21,9 +22,11 @@ assert words.ACTIONS[:8] == (
     "removal with spacer",
     "reimplantation",
     "removal without replacement",
+    "hemi to total",
+    "anatomic to reverse",
 )
 SECOND_OF_TWO = words.STAGES.index("second of two")
-RENEWING = (EXCHANGE_ALL, CONVERT, REIMPLANT)  # a new construct goes in
+RENEWING = (EXCHANGE_ALL, CONVERT, REIMPLANT, TO_TOTAL, TO_REVERSE)  # a new construct goes in
 
 
 @dataclass(frozen=True)
@@ -59,7 +62,7 @@ def draw_actions(rng: np.random.Generator, parameters: Parameters, before: Befor
             ours = np.flatnonzero(filled & (before.joint_class == place) & (before.group == number))
             chosen, actions, stages, ends = _options(parameters, kind, place, group, draw[ours])
             action[ours], stage[ours], becomes[ours] = actions[chosen], stages[chosen], ends[chosen]
-    return _made_possible(before, Done(action, stage, becomes))
+    return _made_possible(parameters, before, Done(action, stage, becomes))
 
 
 def _options(
@@ -77,18 +80,20 @@ def _options(
     )
 
 
-def _made_possible(before: Before, done: Done) -> Done:
-    """Replace what cannot be done: no insert to exchange, or the component is there already."""
+def _made_possible(parameters: Parameters, before: Before, done: Done) -> Done:
+    """Replace what cannot be done: no bearing to exchange, or the component is there already."""
     lesser = before.joint_class > 0
-    no_insert = (done.action == EXCHANGE_BEARING) & (before.parts[:, BEARING] == NONE)
+    bearing = (before.parts[:, list(parameters.bearing_places)] != NONE).any(axis=1)
+    no_bearing = (done.action == EXCHANGE_BEARING) & ~bearing
     added = (done.action == ADD) & np.where(
         lesser, (before.parts[:, SECOND_DEVICE] != NONE).any(axis=1), before.parts[:, OPTIONAL] != NONE
     )
-    action = np.where(no_insert & ~lesser, EXCHANGE_ALL, done.action)
+    action = np.where(no_bearing & ~lesser, EXCHANGE_ALL, done.action)
     action = np.where(added & ~lesser, EXCHANGE_ONE, action)
-    converts = (no_insert | added) & lesser
+    converts = (no_bearing | added) & lesser
+    names = [words.ACTIONS.index(kind.conversion) if kind.conversion else CONVERT for kind in parameters.classes]
     return Done(
-        np.where(converts, CONVERT, action).astype(np.uint8),
+        np.where(converts, np.array(names)[before.joint_class], action).astype(np.uint8),
         done.stage,
         np.where(converts, 0, done.becomes).astype(np.uint8),
     )

@@ -2,13 +2,13 @@
 Which components a revision takes out and puts in.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from regdash import vocabulary as words
-from synthetic_registry.catalogue import Catalogue
-from synthetic_registry.parts import BEARING, FIRST, NONE, OPTIONAL, OTHER, SECOND_DEVICE, construct_parts
+from synthetic_registry.catalogue import NONE, Catalogue
+from synthetic_registry.parts import BEARING, FIRST, OPTIONAL, OTHER, SECOND_DEVICE, construct_parts, fit
 from synthetic_registry.register import Register
 from synthetic_registry.revision_actions import (
     ADD,
@@ -19,6 +19,8 @@ from synthetic_registry.revision_actions import (
     REMOVE,
     RENEWING,
     SPACER,
+    TO_REVERSE,
+    TO_TOTAL,
     Before,
     Done,
 )
@@ -57,24 +59,27 @@ def work_done(rng: np.random.Generator, register: Register, catalogue: Catalogue
 def _places_out(rng: np.random.Generator, register: Register, before: Before, done: Done) -> np.ndarray:
     """Say which places of each joint are emptied; (n, places) bool."""
     out = np.zeros(before.parts.shape, bool)
-    out[done.action == EXCHANGE_BEARING, BEARING] = True
+    bearing = np.array(register.setting.parameters.bearing_places)
+    out[np.ix_(done.action == EXCHANGE_BEARING, bearing)] = True
     out[np.isin(done.action, (SPACER, REMOVE))] = True
-    whole = np.isin(done.action, (EXCHANGE_ALL, CONVERT))
+    whole = np.isin(done.action, (EXCHANGE_ALL, CONVERT, TO_TOTAL, TO_REVERSE))
     out[whole, FIRST : BEARING + 1] = True
+    out[np.ix_(whole, bearing)] = True
     out[whole, SECOND_DEVICE] = True
     one = done.action == EXCHANGE_ONE
     place = _blamed(rng, register, before)
     out[one, place[one]] = True
-    out[one & (place != OPTIONAL), BEARING] = True
+    out[np.ix_(one & (place != OPTIONAL), bearing)] = True
     return out
 
 
 def _blamed(rng: np.random.Generator, register: Register, before: Before) -> np.ndarray:
-    """Find the place that a reason blames, if it names one; a patella's only where there is a patellar component."""
-    details = [reason.detail for reason in words.REASONS[register.setting.parameters.joint]]
-    # "tibial" in "loosening, tibial", "patell" in "patellofemoral, erosion"; the optional one is asked for first.
-    named = [(role[:6], place) for place, role in reversed(list(enumerate(register.setting.parameters.roles))[:4])]
-    blamed = np.array([next((place for word, place in named if word in detail), NONE) for detail in details])
+    """Find the place that a reason blames, if it names one that holds something; else one of the naming two."""
+    parameters = register.setting.parameters
+    details = [reason.detail for reason in words.REASONS[parameters.joint]]
+    blamed = np.array(
+        [next((p for word, p in parameters.blamed.items() if word in detail), NONE) for detail in details]
+    )
     either = np.where(rng.random(len(before.reason)) < 0.65, OTHER, FIRST)
     place = blamed[before.reason]
     unclear = (place == NONE) | ((place == OPTIONAL) & (before.parts[:, OPTIONAL] == NONE))
@@ -89,19 +94,19 @@ def _fresh(
     construct: np.ndarray,
     renewed: np.ndarray,
 ) -> np.ndarray:
-    """Find the components of the new constructs, cemented, in the joints' sizes."""
+    """Find the components of the new constructs, cemented where they can be, in the joints' sizes."""
     joint, count = before.joint[renewed], int(renewed.sum())
     patella = (before.parts[renewed, OPTIONAL] == NONE) & (rng.random(count) < PATELLA_AT_RENEWAL)
-    sizes = register.joints.femoral_size[joint], register.joints.tibial_size[joint]
     cement = np.zeros(count, bool)
-    return construct_parts(catalogue, construct[renewed], *sizes, cement, cement, patella)
+    fits = replace(fit(register.joints, catalogue, joint), first_free=cement, other_free=cement, with_optional=patella)
+    return construct_parts(catalogue, construct[renewed], fits)
 
 
 def _put_additions(catalogue: Catalogue, before: Before, done: Done, into: np.ndarray) -> None:
     """Put in what is added: a patellar component, or in a lesser class the same device once more beside the first."""
     again = (done.action == ADD) & (before.joint_class > 0)
     into[again, SECOND_DEVICE] = before.parts[again, FIRST : BEARING + 1]
-    optional = list(catalogue.parameters.roles)[OPTIONAL]
+    optional = catalogue.parameters.small[0]
     patella = np.flatnonzero((done.action == ADD) & (before.joint_class == 0))
     family = catalogue.family(before.parts[patella, FIRST])
     into[patella, OPTIONAL] = catalogue.small(optional, family, np.full(len(patella), 4))
@@ -126,6 +131,8 @@ def _as_primaries(register: Register, place: int, year: np.ndarray, draw: np.nda
     """Copy the construct of a random primary of the class in the same year."""
     joints = register.joints
     at = np.flatnonzero(joints.joint_class[: joints.primaries.registered] == place)
+    if not len(at):  # a rare class of which only older joints are known
+        at = np.flatnonzero(joints.joint_class == place)
     at = at[np.argsort(joints.year[at], kind="stable")]
     first = np.searchsorted(joints.year[at], year, side="left")
     last = np.searchsorted(joints.year[at], year, side="right")
@@ -138,7 +145,7 @@ def _constrained(
 ) -> np.ndarray:
     """Draw among the more constrained constructs of the class, if it has any."""
     implants = register.setting.implants
-    design = np.isin(implants.families.constraint, CONSTRAINED)[implants.constructs.femoral]
+    design = np.isin(implants.families.constraint, CONSTRAINED)[implants.constructs.first]
     offered = np.flatnonzero(design & (implants.constructs.joint_class == place))
     if not len(offered):
         return otherwise

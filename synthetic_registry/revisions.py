@@ -8,11 +8,11 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 
 from regdash import vocabulary as words
-from synthetic_registry.catalogue import Catalogue
+from synthetic_registry.catalogue import NONE, Catalogue
 from synthetic_registry.hazards import whole_days
 from synthetic_registry.lives import REVISED
 from synthetic_registry.parameters import DAYS_A_YEAR
-from synthetic_registry.parts import NONE, OPTIONAL, primary_parts
+from synthetic_registry.parts import primary_parts
 from synthetic_registry.register import Register
 from synthetic_registry.revision_actions import Before, draw_actions, draw_extras
 from synthetic_registry.revision_work import work_done
@@ -20,7 +20,8 @@ from synthetic_registry.streams import drawn
 
 NOT_GIVEN = 255
 FIRST_OF_TWO = words.STAGES.index("first of two")
-CEMENTED = words.FIXATIONS.index("cemented")
+CEMENTED, CEMENTLESS, HYBRID, REVERSE_HYBRID = range(4)
+assert words.FIXATIONS[:4] == ("cemented", "cementless", "hybrid", "reverse hybrid")
 
 
 @dataclass(frozen=True)
@@ -105,7 +106,7 @@ def _revise(
 ) -> tuple[_State, Revisions]:
     """Revise each joint once; returns what is in it afterwards, and the operations."""
     parameters = register.setting.parameters
-    reason = _details(rng, register, state)
+    reason = _details(rng, register, catalogue, state)
     before = Before(state.joint, state.day, state.joint_class, state.group, reason, state.parts)
     done = draw_actions(rng, parameters, before)
     extras = draw_extras(rng, parameters, before, done)
@@ -115,7 +116,7 @@ def _revise(
         state,
         joint_class=done.becomes,
         construct=np.where(renewed, work.construct, state.construct),
-        fixation=np.where(renewed, CEMENTED, state.fixation).astype(np.uint8),
+        fixation=np.where(renewed, _fixations(register, work.construct), state.fixation).astype(np.uint8),
         parts=work.after,
         pair=_revisers(rng, register, state),
     )
@@ -127,9 +128,7 @@ def _revise(
         action=done.action,
         reason=reason,
         second_reason=_second_reasons(rng, register, state),
-        stem=extras["stem"],
-        augment=extras["augment"],
-        graft=extras["graft"],
+        **extras,
         joint_class=after.joint_class,
         construct=after.construct,
         fixation=after.fixation,
@@ -140,11 +139,20 @@ def _revise(
     )
 
 
+def _fixations(register: Register, construct: np.ndarray) -> np.ndarray:
+    """Find how new constructs are fixed: with cement, but for components that never have it."""
+    implants = register.setting.implants
+    first, other = implants.constructs.first[construct], implants.constructs.other[construct]
+    loose, also = implants.loose[0][first], implants.loose[1][other]
+    alone = np.array([not roles[1] for roles in implants.families.roles])[other]
+    return np.select([loose & (also | alone), loose, also], [CEMENTLESS, REVERSE_HYBRID, HYBRID], CEMENTED)
+
+
 def _reason_codes(register: Register) -> tuple[str, ...]:
     return tuple(reason.detail for reason in words.REASONS[register.setting.parameters.joint])
 
 
-def _details(rng: np.random.Generator, register: Register, state: _State) -> np.ndarray:
+def _details(rng: np.random.Generator, register: Register, catalogue: Catalogue, state: _State) -> np.ndarray:
     """Draw the reason in detail, within its group; nothing loosens that is not there."""
     groups, details = words.REASON_GROUPS[register.setting.parameters.joint], _reason_codes(register)
     reason = np.full(len(state.joint), NOT_GIVEN, np.uint8)
@@ -152,7 +160,10 @@ def _details(rng: np.random.Generator, register: Register, state: _State) -> np.
         for group, shares in kind.details.items():
             ours = (state.joint_class == place) & (state.group == groups.index(group))
             reason[ours] = drawn(rng, dict(shares), details, int(ours.sum()))
-    no_patella = state.parts[:, OPTIONAL] == NONE
+    if "loosening, patellar" not in details:
+        return reason
+    roles = np.append(catalogue.roles, 255)  # the last one where there is nothing
+    no_patella = (roles[state.parts] != words.ROLES["knee"].index("patellar")).all(axis=1)
     patellar, tibial = details.index("loosening, patellar"), details.index("loosening, tibial")
     return np.where((reason == patellar) & no_patella, tibial, reason).astype(np.uint8)
 

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from synthetic_registry.records import PRIMARY, Records
-from synthetic_registry.register import Register
+from synthetic_registry.several import Several
 
 NOT_SENT = -1
 
@@ -49,13 +49,13 @@ class Schedule:
         return np.searchsorted(self.hospital, self.hospital[submission], side="right") - 1
 
 
-def make_schedule(register: Register) -> Schedule:
+def make_schedule(several: Several) -> Schedule:
     """Plan every hospital's submissions, from the quarter in which it joins; some send every second quarter only."""
-    setting = register.setting
-    rng, reporting = setting.stream("schedule"), setting.parameters.reporting
-    ends = np.array([setting.days.number(end) for end in quarter_ends(setting.days.start, setting.days.through)])
+    setting = several.registers[0].setting
+    rng, reporting, days = several.stream("schedule"), several.reporting, several.days
+    ends = np.array([days.number(end) for end in quarter_ends(days.start, days.through)])
     hospitals = setting.units.hospitals
-    starts = setting.days.year_numbers(ends)
+    starts = days.year_numbers(ends)
     batching = rng.choice(len(hospitals.codes), min(reporting.batching_hospitals, len(hospitals.codes)), replace=False)
     parts = []
     for hospital, first_year in enumerate(hospitals.first_year):
@@ -66,10 +66,9 @@ def make_schedule(register: Register) -> Schedule:
     return Schedule(*(np.concatenate(columns) for columns in zip(*parts)))
 
 
-def lags(register: Register, records: Records) -> np.ndarray:
+def lags(several: Several, records: Records) -> np.ndarray:
     """Draw how many days it takes until each record is complete; (operations,) int."""
-    reporting = register.setting.parameters.reporting
-    rng = register.setting.stream("lags")
+    reporting, rng = several.reporting, several.stream("lags")
     median = np.where(records.operations["kind"] == PRIMARY, reporting.lag["primary"], reporting.lag["revision"])
     lag = median * np.exp(reporting.lag_sd * rng.standard_normal(len(records)))
     return np.minimum(lag, reporting.longest_lag).astype(np.int64)

@@ -33,7 +33,7 @@ class Setting:
 
     def stream(self, part: str) -> np.random.Generator:
         """Open the random stream of one part of the work."""
-        return stream(self.seed, part)
+        return stream(self.seed, self.parameters.stream(part))
 
     def by_year(
         self, trends: Mapping[str, Trend], listed: tuple[str, ...], year: np.ndarray, draw: np.ndarray

@@ -3,6 +3,7 @@ Hospitals and surgeons: how much they do, where and when they are active, how we
 and which of them are planted as poor.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,6 +13,8 @@ from synthetic_registry.parameters import Parameters
 from synthetic_registry.streams import spread, stream
 
 NOBODY = np.zeros(0, np.int16)
+UNIT_KINDS = ("hospitals", "surgeons")
+TWO_TRADES = 0.3  # share of surgeons who may do a second kind of joint
 
 
 @dataclass(frozen=True)
@@ -69,18 +72,60 @@ def scaled(numbers: tuple[float, float, float], joints: int) -> int:
     return max(int(least), round(at_million * (joints / 1e6) ** power))
 
 
-def make_units(parameters: Parameters, days: OperationDays, joints: int, seed: int) -> Units:
-    """Make the units of a register of so many joints."""
+def make_units(parameters: Sequence[Parameters], days: Sequence[OperationDays], joints: int, seed: int) -> list[Units]:
+    """
+    Make the units of a register of so many joints: for each kind of joint the same hospitals and surgeons, and
+    who of them does it where. A unit is planted as poor in one kind of joint only.
+    """
     rng = stream(seed, "units")
-    hospitals = _hospitals(rng, parameters, days, joints)
-    surgeons = _surgeons(rng, parameters, days, joints, hospitals)
-    pair_hospital, pair_surgeon, share = _workplaces(rng, parameters, hospitals, surgeons)
-    active = _active_years(days, surgeons)[:, pair_surgeon] * (
-        np.arange(days.years)[:, None] >= hospitals.first_year[pair_hospital]
+    main = parameters[0]
+    hospitals = _hospitals(rng, main, days[0], joints)
+    surgeons = _surgeons(rng, main, days[0], joints, hospitals)
+    pair_hospital, pair_surgeon, share = _workplaces(rng, main, hospitals, surgeons)
+    active = _active_years(days[0], surgeons)[:, pair_surgeon] * (
+        np.arange(days[0].years)[:, None] >= hospitals.first_year[pair_hospital]
     )
     work = active * share * surgeons.volume[pair_surgeon]
-    weight = _hospital_shares(work, pair_hospital, hospitals)
-    return _planted(Units(hospitals, surgeons, pair_hospital, pair_surgeon, weight), parameters, days)
+    does = _trades(seed, parameters, surgeons)
+    made: list[Units] = []
+    for number, (own, calendar) in enumerate(zip(parameters, days, strict=True)):
+        weight = _hospital_shares(work * does[pair_surgeon, number], pair_hospital, hospitals)
+        leaning = surgeons if number == 0 else replace(surgeons, appetite=_appetite(seed, own, len(surgeons.codes)))
+        units = Units(hospitals, leaning, pair_hospital, pair_surgeon, weight)
+        taken = tuple(np.concatenate([NOBODY, *(getattr(u, kind).poor for u in made)]) for kind in UNIT_KINDS)
+        made.append(_planted(units, own, calendar, *taken))
+    return made
+
+
+def _trades(seed: int, parameters: Sequence[Parameters], surgeons: Surgeons) -> np.ndarray:
+    """
+    Say which kinds of joint each surgeon does: most do one, some two; (surgeons, kinds) bool.
+
+    Those who are there throughout do the kinds that are done most, so that every hospital has them in every year.
+    """
+    count, kinds = len(surgeons.codes), len(parameters)
+    if kinds == 1:
+        return np.ones((count, 1), bool)
+    rng = stream(seed, "surgeons' trades")
+    wanted = np.sqrt([own.primaries for own in parameters])
+    main = rng.choice(kinds, count, p=wanted / wanted.sum())
+    does = np.arange(kinds) == main[:, None]
+    second = rng.choice(kinds, count, p=wanted / wanted.sum())
+    does |= (np.arange(kinds) == second[:, None]) & (rng.random(count) < TWO_TRADES)[:, None]
+    always = (surgeons.first_year == 0) & (surgeons.last_year == surgeons.last_year.max())
+    often = np.array([own.primaries >= 0.2 for own in parameters])
+    does |= always[:, None] & often
+    # Some of the busiest do what is done least, so that it is done in every year.
+    busiest = np.flatnonzero(always)[np.argsort(-surgeons.volume[always], kind="stable")]
+    does[busiest[:: max(len(busiest) // 4, 1)][:4]] = True
+    return does
+
+
+def _appetite(seed: int, own: Parameters, count: int) -> np.ndarray:
+    """Draw leanings to the lesser classes of a kind of joint."""
+    rng = stream(seed, own.stream("appetites"))
+    users = max(round(own.structure.class_users * count), 2)
+    return rng.permutation(np.concatenate([1.1 * spread(rng, users), np.full(count - users, -np.inf)]))
 
 
 def _hospitals(rng: np.random.Generator, parameters: Parameters, days: OperationDays, joints: int) -> Hospitals:
@@ -163,14 +208,16 @@ def _hospital_shares(work: np.ndarray, pair_hospital: np.ndarray, hospitals: Hos
     return weight / weight.sum(axis=1, keepdims=True)
 
 
-def _planted(units: Units, parameters: Parameters, days: OperationDays) -> Units:
-    """Choose the poor hospitals and surgeons, with enough work to be seen, and worsen them."""
+def _planted(
+    units: Units, parameters: Parameters, days: OperationDays, poor_hospitals: np.ndarray, poor_surgeons: np.ndarray
+) -> Units:
+    """Choose the poor hospitals and surgeons, with enough work to be seen and not poor already, and worsen them."""
     hospitals, surgeons = units.hospitals, units.surgeons
     count, worse = parameters.frailty.poor_hospitals
-    poor = np.array(_middling_hospitals(units, days, count), dtype=np.int16)
+    poor = np.array(_middling_hospitals(units, days, count, poor_hospitals), dtype=np.int16)
     units = replace(units, hospitals=replace(hospitals, poor=poor, factor=_worsened(hospitals.factor, poor, worse)))
     count, worse = parameters.frailty.poor_surgeons
-    poor = np.array(_busy_surgeons(units, days, count), dtype=np.int16)
+    poor = np.array(_busy_surgeons(units, days, count, poor_surgeons), dtype=np.int16)
     return replace(units, surgeons=replace(surgeons, poor=poor, factor=_worsened(surgeons.factor, poor, worse)))
 
 
@@ -178,7 +225,13 @@ def _worsened(factor: np.ndarray, poor: np.ndarray, worse: float) -> np.ndarray:
     return np.where(np.isin(np.arange(len(factor)), poor), worse, factor)
 
 
-def _middling_hospitals(units: Units, days: OperationDays, count: int) -> list[int]:
+def _untaken(ranked: np.ndarray, taken: np.ndarray, count: int) -> np.ndarray:
+    """Leave out units that are planted already, where enough others are left."""
+    others = ranked[~np.isin(ranked, taken)]
+    return others if len(others) >= count else ranked
+
+
+def _middling_hospitals(units: Units, days: OperationDays, count: int, taken: np.ndarray) -> list[int]:
     """Find hospitals in the upper half by volume, there from the start, whose surgeons are no better than others."""
     hospitals, surgeons = units.hospitals, units.surgeons
     work = days.operations @ units.pair_weight
@@ -187,13 +240,13 @@ def _middling_hospitals(units: Units, days: OperationDays, count: int) -> list[i
         for weights in (work, work * surgeons.factor[units.pair_surgeon])
     )
     ranked = np.argsort(-hospitals.volume, kind="stable")
-    ranked = ranked[hospitals.first_year[ranked] == 0]
+    ranked = _untaken(ranked[hospitals.first_year[ranked] == 0], taken, count)
     upper = ranked[round(0.15 * len(ranked)) : max(round(0.5 * len(ranked)), 2 * count)]
     plain = weighted[upper] > 0.97 * done[upper]
     return upper[np.argsort(~plain, kind="stable")][:: max(1, len(upper) // (2 * count))][:count].tolist()
 
 
-def _busy_surgeons(units: Units, days: OperationDays, count: int) -> list[int]:
+def _busy_surgeons(units: Units, days: OperationDays, count: int, taken: np.ndarray) -> list[int]:
     """
     Find surgeons with much work, of different hospitals that are not planted and no better than others, and in
     these a small part: so a poor surgeon neither makes a hospital poor nor is hidden by a good one.
@@ -202,7 +255,9 @@ def _busy_surgeons(units: Units, days: OperationDays, count: int) -> list[int]:
     work = days.operations @ units.surgeon_years(units.pair_weight)
     of_hospital = work / hospitals.volume[surgeons.home]
     plain = ~np.isin(surgeons.home, hospitals.poor) & (hospitals.factor[surgeons.home] > 0.95)
-    busy = np.argsort(-work, kind="stable")[: max(count + 1, round(0.3 * len(work)))]
+    ranked = np.argsort(-work, kind="stable")
+    ranked = _untaken(ranked[work[ranked] > 0], taken, count)
+    busy = ranked[: max(count + 1, round(0.3 * len(ranked)))]
     order = busy[np.lexsort((of_hospital[busy], ~plain[busy]))]
     _, first = np.unique(surgeons.home[order], return_index=True)
     chosen = np.concatenate([order[np.sort(first)], np.delete(order, first)])

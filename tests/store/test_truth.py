@@ -47,7 +47,9 @@ def test_everything_of_a_clean_register_is_accepted(register):
     assert manifest.joints == JOINTS
 
 
-@pytest.mark.parametrize("column", ["side", "class", "bearing", "fixation", "technology", "sex", "asa", "diagnosis"])
+@pytest.mark.parametrize(
+    "column", ["joint", "side", "class", "bearing", "fixation", "technology", "sex", "asa", "diagnosis"]
+)
 def test_each_joint_has_the_words_it_truly_has(column, register):
     assert compared(register, f"replace(replace(f.{column}::varchar, ' ', '-'), ',', '') = k.{column}") == []
 
@@ -99,5 +101,7 @@ def test_components_and_what_was_said_to_be_done_agree_on_every_revision(registe
         "all components exchanged": (False, True, False),
         "component added": (False, False, False),
         "partial to total": (False, True, False),
+        "hemi to total": (False, True, False),
+        "anatomic to reverse": (False, True, False),
         "removal with spacer": (False, True, True),
     } | {action: (False, True, True) for action in found if action == "removal without replacement"}

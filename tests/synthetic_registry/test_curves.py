@@ -47,6 +47,8 @@ def test_the_limit_is_what_kaplan_meier_tends_to(small: Register) -> None:
         groups = {(name,): small.joints.joint_class[:count] == place}
         groups |= {(name, band): groups[(name,)] & (codes == number) for number, band in enumerate(bands)}
         for stratum, ours in groups.items():
+            if groups[(name,)].sum() < 500:  # a class too rare for this
+                continue
             days = np.concatenate([life.days[:count][ours] for life in lives])
             revised = np.concatenate([life.ended[:count][ours] == 0 for life in lives])
             risk, error = net_risk(days, revised, YEARS)

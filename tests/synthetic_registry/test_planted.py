@@ -51,7 +51,7 @@ def test_each_has_enough_joints_to_be_seen(joints: int) -> None:
 
 def test_an_implant_is_poor_from_the_start_late_or_in_one_size(register: Register) -> None:
     at, early, late = total_hazard(register)
-    construct, size = register.joints.construct[at], register.joints.tibial_size[at]
+    construct, size = register.joints.construct[at], register.joints.other_size[at]
     start, five, sized = (construct == register.setting.implants.planted(number) for number in range(3))
     assert 1.7 < times_others(early, start) < 3.4
     assert times_others(early, five) < 1.4
@@ -74,7 +74,7 @@ def test_one_implant_only_looks_poor(register: Register) -> None:
     number = next(place for place, implant in enumerate(IMPLANTS) if implant.only_looks_poor)
     ours = register.joints.construct[at] == register.setting.implants.planted(number)
     surgeon = register.joints.surgeon[at] == register.setting.units.surgeons.poor[0]
-    family = register.setting.implants.constructs.tibial[register.setting.implants.planted(number)]
+    family = register.setting.implants.constructs.other[register.setting.implants.planted(number)]
     assert register.setting.implants.families.factor[family] == 1
     assert (ours & surgeon).sum() > 0.6 * ours.sum()
     assert times_others(early, ours) > 1.2

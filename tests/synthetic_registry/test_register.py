@@ -205,7 +205,7 @@ def test_near_half_of_conversions_need_extras(large: Register, revisions: Revisi
     extras = revisions.stem | revisions.augment | revisions.graft
     assert extras[conversion].mean() == pytest.approx(KNEE.class_named("partial").extras_used, abs=0.04)
     assert 0.42 < extras[conversion].mean() < 0.52
-    assert (large.joints.joint_class[revisions.joint[conversion]] == 1).all()
+    assert (large.joints.joint_class[revisions.joint[conversion]] >= 1).all()
     assert (revisions.joint_class[conversion] == 0).all()
 
 
@@ -280,7 +280,7 @@ def test_two_hundred_small_registers_take_well_under_a_minute() -> None:
 
     began = time.process_time()
     for seed in range(12):
-        assert len(simulate(3_000, seed).class_curves) == 2
+        assert {"total", "partial"} <= set(simulate(3_000, seed).class_curves)
     assert (time.process_time() - began) * 200 / 12 < 60
 
 
