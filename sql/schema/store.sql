@@ -44,8 +44,8 @@ create table submission_files (
 );
 comment on table submission_files is 'One row per file taken in: received = accepted + held + rejected + known already.';
 comment on column submission_files.submission_no is 'the submission, as in submissions';
-comment on column submission_files.table_name is 'name of the file without .csv';
-comment on column submission_files.sha256 is 'SHA-256 of the file''s bytes';
+comment on column submission_files.table_name is 'name of the file without its ending';
+comment on column submission_files.sha256 is 'SHA-256 of the file''s bytes; of Parquet, of the CSV that it stands for; where patients came under numbers, of its rows under pseudonyms';
 comment on column submission_files.declared is 'rows that the envelope declares';
 comment on column submission_files.received is 'rows read';
 comment on column submission_files.accepted is 'rows counted, or counted until a correction replaced them';
@@ -393,7 +393,7 @@ create table row_findings (
     text         varchar not null
 );
 comment on table row_findings is 'One row per rule that a submitted row breaks by itself, whatever else is known; found once, when it was taken in.';
-comment on column row_findings.table_name is 'name of the file without .csv';
+comment on column row_findings.table_name is 'name of the file without its ending';
 comment on column row_findings.place is 'the row: submission_no times 1,000,000,000 plus row_no';
 comment on column row_findings.record_id is 'number of the operation, the patient, the catalogue entry or the unit, as submitted';
 comment on column row_findings.known_from is 'date on which the row was received';
@@ -418,7 +418,7 @@ create table held_rows (
 comment on table held_rows is 'One row per row and rule that keeps it from being counted: held until it is corrected, or rejected. Rows that a later submission has replaced are not listed.';
 comment on column held_rows.submission_id is 'the submission it came in';
 comment on column held_rows.hospital_id is 'sender of the submission';
-comment on column held_rows.table_name is 'name of the file without .csv';
+comment on column held_rows.table_name is 'name of the file without its ending';
 comment on column held_rows.row_no is 'row in its file, 1 for the first under the header';
 comment on column held_rows.record_id is 'number of the operation, the patient, the catalogue entry or the unit, as submitted';
 comment on column held_rows.rule is 'name of the rule';
@@ -442,7 +442,7 @@ create table noted_rows (
 comment on table noted_rows is 'One row per row and rule that does not keep it back: a warning or note on a row that is counted, or a row known already under another number.';
 comment on column noted_rows.submission_id is 'the submission it came in';
 comment on column noted_rows.hospital_id is 'sender of the submission';
-comment on column noted_rows.table_name is 'name of the file without .csv';
+comment on column noted_rows.table_name is 'name of the file without its ending';
 comment on column noted_rows.row_no is 'row in its file, 1 for the first under the header';
 comment on column noted_rows.record_id is 'number of the operation, the patient, the catalogue entry or the unit, as submitted';
 comment on column noted_rows.rule is 'name of the rule';
