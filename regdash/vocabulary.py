@@ -141,7 +141,7 @@ ROLES = {
 }
 # The two components that name a construct and that a primary of the class must have: any of the first roles,
 # then any of the second.
-NAMING_ROLES = {
+NAMING_ROLES: dict[str, dict[str, tuple[tuple[str, ...], tuple[str, ...]]]] = {
     "knee": {
         "total": (("femoral",), ("tibial",)),
         "partial": (("femoral",), ("tibial",)),

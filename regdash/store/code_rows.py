@@ -19,6 +19,7 @@ def code_rows() -> dict[str, Rows]:
     return {
         "roles": [_role(joint, role) for joint, roles in vocabulary.ROLES.items() for role in roles],
         "naming_roles": _naming_roles(),
+        "conversions": _conversions(),
         "taken_out": [
             (joint, action, role)
             for action, joints in vocabulary.TAKEN_OUT.items()
@@ -62,3 +63,15 @@ def _naming_roles() -> Rows:
         for name_no, roles in enumerate(names, 1)
         for role in roles
     ]
+
+
+def _conversions() -> Rows:
+    """Of each class the roles that another class of the joint lacks; where it lacks none, all that name it."""
+    rows: Rows = []
+    for joint, classes in vocabulary.NAMING_ROLES.items():
+        roles = {name: [role for names in named for role in names] for name, named in classes.items()}
+        for before in roles:
+            for after in roles:
+                new = [role for role in roles[after] if role not in roles[before]]
+                rows += [(joint, before, after, role, not new) for role in new or roles[after] if before != after]
+    return rows

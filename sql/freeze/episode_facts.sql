@@ -18,20 +18,18 @@ lines as (
     group by s.episode_id
 ),
 
--- Components that name a joint of another class than the primary's. Where the primary's own class has
--- such a component too, only the catalogue can tell; else also one that it does not know does.
+-- Components that show a joint of another class than the primary's.
 turned as (
     select
         s.episode_id,
-        bool_or(n.class in ('total', 'anatomic', 'reverse')) as total_in,
-        bool_or(n.class = 'reverse') as reverse_in
+        bool_or(t.to_class in ('total', 'anatomic', 'reverse')) as total_in,
+        bool_or(t.to_class = 'reverse') as reverse_in
     from staged_operations as s
     join component_moves as m on m.operation_id = s.operation_id and m.action = 'implanted'
     join joints as j on j.joint_no = s.joint_no
-    join naming_roles as n on n.joint = j.joint and n.class <> j.class and n.role = m.role
-    left join naming_roles as own on own.joint = j.joint and own.class = j.class and own.role = m.role
+    join conversions as t on t.joint = j.joint and t.from_class = j.class and t.role = m.role
     left join known_entries as k on k.catalogue_no = m.catalogue_no
-    where k.class = n.class or (k.class is null and own.role is null)
+    where k.class = t.to_class or (k.class is null and not t.by_catalogue)
     group by s.episode_id
 ),
 

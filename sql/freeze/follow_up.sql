@@ -44,7 +44,7 @@ select
     n.class,
     case when n.class = 'partial' then o.compartment else 'not applicable' end as compartment,
     case
-        when n.joint = 'shoulder' or n.class = 'hemi' then 'not applicable'
+        when n.joint = 'shoulder' or n.class in ('hemi', 'patellofemoral') then 'not applicable'
         else coalesce(f.catalogue_bearing, f.bearing)
     end as bearing,
     case

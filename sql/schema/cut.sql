@@ -60,7 +60,7 @@ comment on column follow_up.joint is 'knee, hip or shoulder';
 comment on column follow_up.side is 'left or right';
 comment on column follow_up.class is 'class of the replacement: of a knee total, partial or patellofemoral; of a hip total, hemi or resurfacing; of a shoulder anatomic, reverse or hemi';
 comment on column follow_up.compartment is 'compartment replaced by a partial knee; else not applicable';
-comment on column follow_up.bearing is 'mobility of the bearing of a knee or hip: the catalogue''s word, else the form''s; not applicable on a shoulder or a hemi';
+comment on column follow_up.bearing is 'mobility of the bearing of a knee or hip: the catalogue''s word, else the form''s; not applicable on a shoulder, a hemi or a patellofemoral';
 comment on column follow_up.constraint_design is 'constraint design of a total knee; else not applicable';
 comment on column follow_up.bearing_couple is 'what slides on what in a total or resurfacing hip, from the catalogue: material of the head on that of the dual-mobility bearing, else of the liner, else of the one-piece cup; else not applicable';
 comment on column follow_up.head_size is 'diameter of the head of a total or resurfacing hip in whole millimetres, from the catalogue; null where not known and on other joints';

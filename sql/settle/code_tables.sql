@@ -1,6 +1,6 @@
 -- What the vocabulary says of roles, materials and reasons, where statements can join it. Filled from the vocabulary.
 --
--- creates:  roles, naming_roles, taken_out, bearing_couples, reason_ranks
+-- creates:  roles, naming_roles, conversions, taken_out, bearing_couples, reason_ranks
 
 -- A role of a joint: the place that it fills (null where there may be several), what kind of part it is, and which of
 -- two sliding parts or which humeral design it gives.
@@ -17,6 +17,16 @@ create or replace temp table roles (
 );
 
 create or replace temp table naming_roles (joint varchar, class varchar, role varchar, name_no tinyint, is_alone boolean);
+
+-- A role that shows, where it is put into a joint of one class, that it became one of another: by itself, or only where
+-- the catalogue has it for that class, since both classes have the role.
+create or replace temp table conversions (
+    joint        varchar,
+    from_class   varchar,
+    to_class     varchar,
+    role         varchar,
+    by_catalogue boolean
+);
 
 create or replace temp table taken_out (joint varchar, action varchar, role varchar);
 

@@ -7,6 +7,7 @@ from tests.intake.small_register import Row, SmallRegister, component, primary
 # Catalogue number, implant, role, class (empty where it serves several), mobility, material, size
 _HIP = (
     ("HS001-2A", "HS-001", "femoral-stem", "", "", "", "2"),
+    ("HS002-2A", "HS-002", "femoral-stem", "total", "", "", "2"),
     ("HC001-52A", "HC-001", "shell", "", "", "", "52"),
     ("HL001-36A", "HL-001", "liner", "total", "standard", "highly-cross-linked-polyethylene", "36"),
     ("HK001-36A", "HK-001", "liner", "total", "", "metal", "36"),

@@ -65,6 +65,11 @@ STORIES: dict[str, tuple[str, list[tuple[str, str, str, tuple[Line, ...]]]]] = {
         [("2009-01-01", "single", "component-added", CUP_IN[:1]), ("2009-06-01", "single", "", CUP_IN[1:])],
     ),
     "hemi made total, nothing listed": ("hemi hip", [("2009-01-01", "single", "hemi-to-total", ())]),
+    # The stem that goes in is made for totals, but no cup does.
+    "stem of a hemi exchanged": (
+        "hemi hip",
+        [("2009-01-01", "single", "one-component-exchanged", (("HS001-2A", OUT), ("HS002-2A", IN)))],
+    ),
     "hemi head exchanged": ("hemi hip", [("2009-01-01", "single", "bearing-exchange-only", swapped("HM001-44A"))]),
     "resurfacing made total": (
         "resurfacing hip",
@@ -234,6 +239,7 @@ FLAGS = ("bone_fixed_removed", "bearing_only", "patella_added_only", "to_total",
         ("hemi made total by its components, removal forgotten", {"to_total"}),
         ("hemi made total, nothing listed", {"to_total"}),
         ("hemi head exchanged", {"bearing_only"}),
+        ("stem of a hemi exchanged", {"bone_fixed_removed"}),
         ("resurfacing made total", {"bone_fixed_removed"}),
         ("anatomic made reverse", {"bone_fixed_removed", "to_reverse"}),
         ("anatomic made reverse by its components", {"bone_fixed_removed", "to_reverse"}),
