@@ -10,6 +10,7 @@ import pytest
 
 from regdash.errors import InputError
 from regdash.intake.parquet import as_csv
+from regdash.intake.pseudonyms import Pseudonyms
 from regdash.intake.receive import receive
 from regdash.store.freeze import freeze
 from tests.intake.small_register import SmallRegister, component, primary, reason, revision, total_knee
@@ -103,6 +104,21 @@ def test_one_table_of_a_submission_may_be_parquet_and_the_others_csv(sent, tmp_p
     envelope = sent / "H001-0001" / "envelope.json"
     envelope.write_text(envelope.read_text().replace("components.csv", "components.parquet"))
     assert cut_of(tmp_path / "other", sent).content_hash == by_csv.content_hash
+
+
+def test_numbers_of_patients_become_the_same_pseudonyms_from_parquet(sent, tmp_path):
+    for path in sent.rglob("envelope.json"):
+        said = json.loads(path.read_text())
+        if said["kind"] in ("operations", "deaths"):
+            path.write_text(json.dumps(said | {"patient_numbers": "shared"}))
+    in_parquet(sent, tmp_path / "parquet", typed=True)
+    key = Pseudonyms(bytes(range(32)))
+    stores = []
+    for name, folder in (("one", sent), ("other", tmp_path / "parquet")):
+        receive(tmp_path / name, [folder], pseudonyms=key)
+        stores.append(freeze(tmp_path / name, date(2006, 12, 31)).content_hash)
+        assert b"P000000001" not in (tmp_path / name / "registry.duckdb").read_bytes()
+    assert stores[0] == stores[1]
 
 
 def written(frame, tmp_path):
