@@ -34,6 +34,7 @@ from regdash.reports.policy_file import read_policy
 from regdash.reports.rates import rates_report
 from regdash.reports.reasons import reasons_report
 from regdash.reports.risk import risk_report
+from regdash.reports.rows_desk import RowsDesk
 from regdash.store.cuts import Cut, Manifest, list_cuts
 
 DEFAULT_YEARS = (1.0, 5.0, 10.0, 15.0)
@@ -41,7 +42,7 @@ DEFAULT_REASON_YEARS = 10.0
 DEFAULT_ADJUST = grouping.parse("age,sex")
 
 
-class Desk:
+class Desk(RowsDesk):
     """
     Every question on one data cut. Any thread may ask; `cancel`, from another thread, ends what is under way
     and makes it raise Cancelled. Joints are never mixed: see `apart`. The policy is that of the

@@ -24,12 +24,15 @@ PARTS = {
 }
 VALUES = {"implant": "KF-001", "joint_id": "P1-KL", "joint_no": 1, "most": 10, "skipped": 0, "role": "tibial"}
 VALUES |= {"first_joint": 0, "end_joint": 9}
+VALUES |= {"senders": ["H001"], "others": [], "rule": "side-missing", "table": "operations"}
 QUERIES = [
     "component_value_counts",
     "describe",
     "endpoint_counts",
     "enum_words",
     "event_rows",
+    "finding_rows",
+    "findings",
     "held_revisions",
     "held_revisions_all",
     "implant_users",
@@ -40,6 +43,7 @@ QUERIES = [
     "joint_revisions",
     "joints",
     "patients",
+    "received",
     "re_revision_counts",
     "removal_counts",
 ]

@@ -1,0 +1,52 @@
+"""The questions about submitted rows, as a desk asks them."""
+
+from contextlib import AbstractContextManager
+from typing import TYPE_CHECKING
+
+from regdash.cohort import Cohort
+from regdash.reports.policy import Policy
+from regdash.store.cuts import Cut
+
+if TYPE_CHECKING:
+    from regdash.reports.submitted_rows import FindingsReport, FoundRowsReport, ReceivedReport
+
+PAGE = 200
+FIRST_ORDER = "submission"
+
+
+class RowsDesk:
+    """Questions about the rows that one data cut was made from. Of a cohort the words on the hospital are followed."""
+
+    policy: Policy
+
+    def _asking(self) -> AbstractContextManager[Cut]:
+        raise NotImplementedError
+
+    def findings(self, cohort: Cohort) -> "FindingsReport":
+        """Ask what rules found in submitted rows, as `findings_report`."""
+        from regdash.reports.findings import findings_report
+
+        with self._asking() as cut:
+            return findings_report(cut, self.policy, cohort)
+
+    def found_rows(
+        self,
+        cohort: Cohort,
+        rule: str | None = None,
+        file: str | None = None,
+        offset: int = 0,
+        limit: int = PAGE,
+        order: str = FIRST_ORDER,
+    ) -> "FoundRowsReport":
+        """List the rows that rules found, as `found_rows_report`."""
+        from regdash.reports.findings import found_rows_report
+
+        with self._asking() as cut:
+            return found_rows_report(cut, self.policy, cohort, rule, file, offset, limit, order)
+
+    def received(self, cohort: Cohort) -> "ReceivedReport":
+        """Ask what became of the rows that each sender has sent, as `received_report`."""
+        from regdash.reports.received import received_report
+
+        with self._asking() as cut:
+            return received_report(cut, cohort)
