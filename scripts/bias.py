@@ -35,9 +35,10 @@ def variants() -> Iterator["Variant"]:
     from synthetic_registry.knee import KNEE
 
     def only(*kept: str) -> "Parameters":
-        nothing = {field.name: 0.0 for field in dataclasses.fields(KNEE.dirt) if field.name not in ("missing", *kept)}
-        cells = KNEE.dirt.missing if "missing" in kept else {}
-        return dataclasses.replace(KNEE, dirt=dataclasses.replace(KNEE.dirt, **nothing, missing=cells))
+        tables = ("missing", "odd")
+        nothing = {field.name: 0.0 for field in dataclasses.fields(KNEE.dirt) if field.name not in (*tables, *kept)}
+        listed = {name: getattr(KNEE.dirt, name) if name in kept else {} for name in tables}
+        return dataclasses.replace(KNEE, dirt=dataclasses.replace(KNEE.dirt, **nothing, **listed))
 
     others = [field.name for field in dataclasses.fields(KNEE.dirt) if field.name not in LINKS]
     yield "clean", True, False, KNEE

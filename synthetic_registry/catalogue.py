@@ -140,8 +140,8 @@ class Catalogue:
             implant=implant,
             role=role or next(iter(self.parameters.roles)),
             class_name=kind.name,
-            # Of joints whose first components go with any other, the first says nothing of the bearing.
-            bearing="" if kind.pairs_across and place == 0 else families.bearing[family],
+            # Where first components go with any other, they and their heads say nothing of the bearing.
+            bearing="" if kind.pairs_across and place in (0, 3) else families.bearing[family],
             constraint=families.constraint[family],
             fixation=variant.fixation,
             material=variant.material if role in BEARING_MATERIAL else "",

@@ -83,7 +83,9 @@ def _blank_marks(rng: np.random.Generator, batch: Batch) -> Batch:
     draw, rate = rng.random(len(records)), batch.dirt.missing_mark * _by_hospital(rng, batch)
     unmarked = (draw < rate) & batch.sent & (records.reason_counts > 0)
     leads = np.where(unmarked[owner], EMPTY, records.reasons["leads"]).astype(np.uint8)
-    found = faults("no-leading-reason", np.flatnonzero(unmarked), True, "leads", "reasons", 1)
+    at = np.flatnonzero(unmarked)
+    several = records.reason_counts[at] > 1  # a single reason leads, marked or not
+    found = faults("no-leading-reason", at, several, "leads", "reasons", 1)
     return replace(batch, records=records.with_reasons(leads=leads), faults=(*batch.faults, found))
 
 

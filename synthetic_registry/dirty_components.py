@@ -8,7 +8,7 @@ import numpy as np
 from regdash import vocabulary as words
 from synthetic_registry import all_words
 from synthetic_registry.batch import Batch
-from synthetic_registry.dirty_fields import View
+from synthetic_registry.dirty_fields import KNEE, View
 from synthetic_registry.dirty_labels import chosen_rows, row_faults, spoiled
 from synthetic_registry.faults import faults
 from synthetic_registry.parameters import SIDED
@@ -30,31 +30,21 @@ class Rows:
         self.in_catalogue = np.where(known, self.entry, 0)
         view = View(batch)
         self.linked = view.linked[self.owner]
+        self.limb, self.joint_class = view.limb[self.owner], view["joint_class"][self.owner]
+        self.one_device = (view.limb != KNEE)[self.owner] | view.was_total[self.owner]
         self.in_primary = view.primary[self.owner] & view.known[self.owner] & (components["action"] == IMPLANTED)
         self.removed = known & (components["action"] == REMOVED)
         self.grid = np.concatenate([catalogue.grid for catalogue in several.catalogues])[self.in_catalogue]
-        self.revision_no = revision_numbers(batch)[self.owner]
+        self.revision_no = view.revision_no[self.owner]
 
     def naming(self, place: int) -> np.ndarray:
-        """Say which rows have a role that names a construct, in the first or second place; (rows,) bool."""
-        roles = {
-            role
-            for of_joint in words.NAMING_ROLES.values()
-            for pair in of_joint.values()
-            for role in pair[place : place + 1][0]
-        }
-        return np.isin(self.role, [all_words.ROLES.index(role) for role in roles])
-
-
-def revision_numbers(batch: Batch) -> np.ndarray:
-    """Number the revisions of each joint from 1 by day; 0 of primaries."""
-    operations = batch.records.operations
-    revisions = np.flatnonzero(batch.is_revision)
-    order = revisions[np.lexsort((operations["day"][revisions], operations["joint"][revisions]))]
-    joint = operations["joint"][order]
-    numbers = np.zeros(len(batch.records), np.int64)
-    numbers[order] = np.arange(len(order)) - np.searchsorted(joint, joint, side="left") + 1
-    return numbers
+        """Say which rows have a role that names a construct of their operation's class, first or second; bool."""
+        named = np.zeros((len(words.JOINTS), len(all_words.CLASSES) + 1, len(all_words.ROLES)), bool)
+        for limb, joint in enumerate(words.JOINTS):
+            for name, pair in words.NAMING_ROLES[joint].items():
+                for role in pair[place]:
+                    named[limb, all_words.CLASSES.index(name), all_words.ROLES.index(role)] = True
+        return named[self.limb, np.minimum(self.joint_class, len(all_words.CLASSES)), self.role]
 
 
 def odd_components(rng: np.random.Generator, batch: Batch) -> Batch:
@@ -145,7 +135,7 @@ def _removed_before(rng: np.random.Generator, batch: Batch, rows: Rows) -> Batch
     """Let a second revision take out what the first has taken out already, and something else has replaced."""
     operations = batch.records.operations
     whole = batch.sent & ~batch.spoiled
-    can = rows.removed & rows.linked & (rows.revision_no == 2)
+    can = rows.removed & rows.linked & rows.one_device & (rows.revision_no == 2)
     at = chosen_rows(rng, batch, "removed-before", can)
     earlier = np.flatnonzero(rows.removed & (rows.revision_no == 1) & whole[rows.owner])
     joint_role = operations["joint"][rows.owner].astype(np.int64) * 256 + rows.role

@@ -64,6 +64,7 @@ class View:
         self.has_cement = np.bincount(owner[cement], minlength=count) > 0
         total = [joints.joint_class == _place("total", joints.classes) for joints in several.joints]
         self.was_total = np.concatenate(total)[operations["joint"]]
+        self.revision_no = revision_numbers(batch)
         # Whether a joint's primary was sent as it is, so that a link to it can be found.
         sent = np.zeros(len(several.limb), bool)
         sent[operations["joint"][self.primary & batch.sent & ~batch.spoiled]] = True
@@ -71,6 +72,17 @@ class View:
 
     def __getitem__(self, column: str) -> np.ndarray:
         return self.operations[column]
+
+
+def revision_numbers(batch: Batch) -> np.ndarray:
+    """Number the revisions of each joint from 1 by day; 0 of primaries."""
+    operations = batch.records.operations
+    revisions = np.flatnonzero(batch.is_revision)
+    order = revisions[np.lexsort((operations["day"][revisions], operations["joint"][revisions]))]
+    joint = operations["joint"][order]
+    numbers = np.zeros(len(batch.records), np.int64)
+    numbers[order] = np.arange(len(order)) - np.searchsorted(joint, joint, side="left") + 1
+    return numbers
 
 
 def _place(word: str, listed: tuple[str, ...]) -> int:
@@ -226,7 +238,7 @@ ODDS = (
     Odd(
         "conversion-of-total",
         "action",
-        lambda v: ~v.primary & (v.limb == KNEE) & v.was_total & v.linked & (v["action"] == ALL_EXCHANGED),
+        lambda v: (v.revision_no == 1) & (v.limb == KNEE) & v.was_total & v.linked & (v["action"] == ALL_EXCHANGED),
         _word("action", TO_TOTAL),
     ),
 )

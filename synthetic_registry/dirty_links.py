@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from synthetic_registry.batch import Batch
-from synthetic_registry.faults import faults
+from synthetic_registry.faults import ELSEWHERE, faults
 from synthetic_registry.records import PRIMARY, REVISION, Columns
 from synthetic_registry.several import Several
 from synthetic_registry.true_components import IMPLANTED
@@ -82,8 +82,11 @@ def wrong_sides(rng: np.random.Generator, batch: Batch) -> Batch:
         batch.is_revision[at],
         np.isin(true, primaries) & ~both_primary,
         both_primary | np.isin(true, revisions),
-    )
-    revealed |= _has_sided(batch)[at]
+    ).astype(np.uint8)
+    # Of two primaries on one side the later one is held; and a revision that finds no primary, not the primary.
+    second = _later_than_others(batch, at, stated)
+    revealed[(revealed == 1) & ~batch.is_revision[at] & ~second] = ELSEWHERE
+    revealed[_has_sided(batch)[at]] = 1
     return batch.changed(at, faults("wrong-side", at, revealed, "side"), side=operations["side"][at] ^ 1)
 
 
@@ -98,6 +101,20 @@ def _joint_sides(batch: Batch, kind: int, but: np.ndarray) -> np.ndarray:
     own = (operations["kind"] == kind) & batch.sent & ~batch.spoiled
     own[but] = False
     return _numbered(operations, np.flatnonzero(own))
+
+
+def _later_than_others(batch: Batch, at: np.ndarray, stated: np.ndarray) -> np.ndarray:
+    """Say of which records a primary on the stated side is of an earlier day; (n,) bool."""
+    operations = batch.records.operations
+    own = (operations["kind"] == PRIMARY) & batch.sent & ~batch.spoiled
+    own[at] = False
+    others = np.flatnonzero(own)
+    numbered = _numbered(operations, others)
+    order = np.argsort(numbered, kind="stable")
+    place = np.minimum(np.searchsorted(numbered[order], stated), max(len(order) - 1, 0))
+    other = others[order[place]]
+    found = _numbered(operations, other) == stated
+    return found & (operations["day"][other] < operations["day"][at])
 
 
 def _has_sided(batch: Batch) -> np.ndarray:

@@ -7,7 +7,6 @@ import numpy as np
 from regdash import vocabulary as words
 from synthetic_registry import all_words
 from synthetic_registry.batch import Batch
-from synthetic_registry.dirty_components import revision_numbers
 from synthetic_registry.dirty_fields import FIXED, KNEE, View
 from synthetic_registry.faults import faults
 from synthetic_registry.records import EMPTY, YES, Records
@@ -66,7 +65,7 @@ def _other_joints_reasons(rng: np.random.Generator, batch: Batch) -> Batch:
 def _impossible_reasons(rng: np.random.Generator, batch: Batch) -> Batch:
     """Write reasons that the joint cannot have had, on first revisions of joints whose primaries were sent."""
     view, operations, several = View(batch), batch.records.operations, batch.several
-    first = (revision_numbers(batch) == 1) & view.linked & (operations["stage"] == SINGLE)
+    first = (view.revision_no == 1) & view.linked & (operations["stage"] == SINGLE)
     first &= batch.records.reason_counts == 1
     knee = operations["limb"] == KNEE
     joint = operations["joint"]

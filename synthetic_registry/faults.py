@@ -8,13 +8,13 @@ import numpy as np
 
 # Each kind, and the rules by which intake should find it where what was submitted reveals it.
 RULES = {
-    "missing": "sex-missing surgeon-missing lot-missing",
+    "missing": "",  # by the field, see MISSING_RULES
     "no-leading-reason": "leading-reason-unclear",
     "unknown-catalogue-no": "catalogue-number-unknown",
     "impossible-date": "date-unreadable date-after-receipt",
     "wrong-side": "side-conflict second-primary second-partial revision-before-primary component-other-side",
     "revision-as-primary": "primary-with-reasons second-primary second-partial same-day-other-components",
-    "after-death": "operation-after-death",
+    "after-death": "operation-after-death surgeon-inactive",
     "missed-link": "",
     "false-link": "birth-year-differs sex-differs pseudonym-collision",
     "sent-again": "",
@@ -25,7 +25,7 @@ RULES = {
     "form-change": "",
     "height-in-metres": "height-implausible",
     "swapped-height-weight": "height-weight-swapped",
-    "weight-in-pounds": "bmi-disagrees",
+    "weight-in-pounds": "bmi-disagrees height-weight-swapped",
     "bmi-disagrees": "bmi-disagrees",
     "bmi-implausible": "bmi-implausible",
     "malformed-icd10": "icd10-malformed",
@@ -48,9 +48,9 @@ RULES = {
     "discharge-first": "discharge-before-operation",
     "admission-late": "admission-after-operation",
     "conversion-of-total": "conversion-of-total",
-    "after-loss": "operation-after-loss",
+    "after-loss": "operation-after-loss surgeon-inactive",
     "pseudonym-collision": "pseudonym-collision birth-year-differs",
-    "too-many-operations": "patient-operations-implausible",
+    "too-many-operations": "patient-operations-implausible second-primary second-partial",
     "placeholder-lot": "lot-placeholder",
     "component-other-side": "component-other-side",
     "sizes-unfit": "sizes-unfit",
@@ -74,7 +74,19 @@ RULES = {
     "other-without-note": "other-without-note",
     "death-two-dates": "death-dates-differ two-dates",
 }
+MISSING_RULES = {
+    "sex": "sex-missing",
+    "surgeon_id": "surgeon-missing",
+    "asa": "asa-missing",
+    "approach": "approach-missing",
+    "prophylaxis": "prophylaxis-missing",
+    "lot": "lot-missing",
+}
+OF_PRIMARIES = ("approach", "prophylaxis")  # fields whose absence is found on primaries only
 KINDS = tuple(RULES)
+# ELSEWHERE: not by its own record, but by another one of the same patient, which contradicts it.
+REVEALED = ("no", "yes", "elsewhere")
+ELSEWHERE = 2
 TABLES = ("operations", "components", "reasons", "deaths")
 
 
@@ -87,7 +99,7 @@ class Faults:
     record: np.ndarray
     line_no: np.ndarray  # 0 in operations
     field: np.ndarray  # column, as text; empty where it is the whole row
-    revealed: np.ndarray  # bool: whether what was submitted can reveal the fault
+    revealed: np.ndarray  # position in REVEALED: whether what was submitted can reveal the fault
 
     def __len__(self) -> int:
         return len(self.kind)
@@ -124,7 +136,7 @@ def faults(
         record=record.astype(np.int64),
         line_no=np.broadcast_to(line_no, count).astype(np.uint8),
         field=np.broadcast_to(field, count).astype("U20"),
-        revealed=np.broadcast_to(revealed, count),
+        revealed=np.broadcast_to(revealed, count).astype(np.uint8),
     )
 
 

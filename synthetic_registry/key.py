@@ -12,11 +12,11 @@ import polars as pl
 from regdash import vocabulary as words
 from synthetic_registry.batch import Batch
 from synthetic_registry.curves import STEP, TrueCurve
-from synthetic_registry.faults import KINDS, RULES, TABLES, Faults
+from synthetic_registry.faults import KINDS, MISSING_RULES, OF_PRIMARIES, REVEALED, RULES, TABLES, Faults
 from synthetic_registry.lives import REVISED
 from synthetic_registry.parameters import DAYS_A_YEAR
 from synthetic_registry.planted import construct_codes, planted_truths
-from synthetic_registry.records import Records
+from synthetic_registry.records import REVISION, Records
 from synthetic_registry.register import Register
 from synthetic_registry.written import Lists, coded, listed, looked_up
 
@@ -33,8 +33,9 @@ planted.json     hospitals, surgeons, implants and lots that are poor on purpose
                  the hospital that looks good because it does not send all revisions, and the changes of the form
 units.csv        the factor by which each hospital, surgeon and implant multiplies every hazard, by kind of joint
 joints.csv       every primary joint: what is true of it, how its follow-up ended by the last day, and when
-faults.csv       every fault put in on purpose, one row each; `revealed` says whether what was submitted can show it,
-                 `rule` by which rule intake should find it (a rule of several words may be any of these)
+faults.csv       every fault put in on purpose, one row each; `revealed` says whether what was submitted can show it
+                 (yes; no; elsewhere: by another record of the patient), `rule` by which rule intake should find it
+                 (of several words, by one of these)
 curves.csv       two true curves for each class and stratum, by the end of a day since implantation:
                  limit_risk, what 1 - Kaplan-Meier on these joints tends to (expected revisions over expected at risk,
                  day by day, under the actual ages, dates, deaths and losses), and mean_risk, the mean of the joints'
@@ -180,10 +181,21 @@ def _faults(batch: Batch, found: Faults) -> pl.DataFrame:
             "line_no": found.line_no,
             "kind": looked_up(listed(KINDS), found.kind),
             "field": found.field.tolist(),
-            "revealed": looked_up(listed(("no", "yes")), found.revealed.astype(np.uint8)),
+            "revealed": looked_up(listed(REVEALED), found.revealed),
             "rule": looked_up(listed([RULES[kind] for kind in KINDS]), found.kind),
         }
+    ).with_columns(
+        rule=pl.when(pl.col("kind") == "missing")
+        .then(_missing_rules(operations["kind"][found.record]))
+        .otherwise(pl.col("rule"))
     )
+
+
+def _missing_rules(kind: np.ndarray) -> pl.Expr:
+    """Name the rules that find empty cells; some are asked of primaries only."""
+    rule = pl.col("field").replace_strict(MISSING_RULES, default=None, return_dtype=pl.String)
+    revision = pl.lit(pl.Series(kind == REVISION))
+    return pl.when(revision & pl.col("field").is_in(OF_PRIMARIES)).then(None).otherwise(rule)
 
 
 def _curves(register: Register) -> pl.DataFrame:
