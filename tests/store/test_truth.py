@@ -54,6 +54,12 @@ def test_each_joint_has_the_words_it_truly_has(column, register):
     assert compared(register, f"replace(replace(f.{column}::varchar, ' ', '-'), ',', '') = k.{column}") == []
 
 
+def test_each_hip_has_the_couple_and_the_head_it_truly_has(register):
+    assert compared(register, "replace(f.bearing_couple::varchar, ' ', '-') = k.couple") == []
+    head = "f.joint <> 'hip' or f.class = 'resurfacing' or f.head_size::varchar is not distinct from k.head_size"
+    assert compared(register, head) == []
+
+
 @pytest.mark.parametrize("column", ["patient_id", "construct", "hospital_id", "surgeon_id", "age", "implanted_date"])
 def test_each_joint_has_the_codes_and_numbers_it_truly_has(column, register):
     assert compared(register, f"f.{column}::varchar = k.{column}") == []
