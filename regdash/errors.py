@@ -5,6 +5,7 @@ Every error this program raises on purpose; a person reads each of them.
     ├── InputError         a file, folder or submission that cannot be taken in
     ├── FilterError        a filter word, a field or a value that is not known
     ├── StoreError         a store or data cut that is missing, busy, damaged or of another release
+    ├── LinkError          a decision on a link that the records do not allow
     ├── StatementError     a statement in SQL that is refused or cannot be answered
     ├── PolicyError        a policy that cannot be, or an answer that it withholds altogether
     ├── CountError         counts that contradict each other
@@ -29,6 +30,10 @@ class FilterError(RegdashError):
 
 class StoreError(RegdashError):
     """A store or data cut that is missing, held by somebody else, damaged or of another release."""
+
+
+class LinkError(RegdashError):
+    """A decision on a link that the records do not allow."""
 
 
 class StatementError(RegdashError):

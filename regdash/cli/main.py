@@ -16,6 +16,7 @@ COMMANDS = {
     "demo": ("demo", "Make a synthetic register, take it in, freeze it and open it."),
     "receive": ("intake", "Take submissions in."),
     "held": ("intake", "List what was held back or rejected, and why."),
+    "links": ("links", "List, accept and undo links of revisions to their primaries."),
     "freeze": ("intake", "Make a data cut."),
     "cuts": ("intake", "List the data cuts."),
     "dictionary": ("dictionary", "Say what submissions hold: tables, fields and codes."),

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 CUTS_FOLDER = "cuts"
 # The number of a cut's layout. Raise it with every change of sql/schema/cut.sql or sql/schema/copies.sql.
-LAYOUT = 5
+LAYOUT = 6
 MEMORY_LIMIT = "1GB"
 ROW_GROUP = 122_880  # rows that the database stores, and skips, together
 LAST_JOINT = (1 << 31) - 1

@@ -18,6 +18,7 @@ import duckdb
 from regdash.errors import StoreError
 from regdash.store.connect import FILE_MODE, FOLDER_MODE, opened, reading
 from regdash.store.cuts import CUTS_FOLDER, Manifest, cut_path
+from regdash.store.link_decisions import decisions_known
 from regdash.store.manifest import make_manifest, write_facts
 from regdash.store.run import run
 from regdash.store.settle import Progress, settle
@@ -64,14 +65,17 @@ def freeze(store: Path, through: date, known_as_of: date | None = None, progress
     """
     with reading(store) as connection:
         as_of = _as_of(connection, store, through, known_as_of)
+        decisions = decisions_known(store, as_of if known_as_of else None)
+        # What was decided after the last submission came is known today, so today's cut is of that day.
+        as_of = max([as_of, *(one.decided_on for one in decisions)])
         workshop = _workshop(store)
         aside = workshop / "cut.duckdb"
         try:
-            settle(connection, as_of, progress)
+            settle(connection, as_of, progress, decisions)
             completeness = _build(connection, aside, {"as_of": as_of, "through": through}, progress)
             connection.close()
             with opened(aside) as cut:
-                nameless = make_manifest(cut, through, as_of, completeness)
+                nameless = make_manifest(cut, through, as_of, completeness, decisions)
             with reserved_name(store, through) as name:
                 (workshop / RESERVED).write_text(name)
                 manifest = replace(nameless, cut=name)

@@ -82,6 +82,17 @@ def _held(ask: _Ask, hospital: str | None, rule: str | None) -> list[HeldRow]:
     return [HeldRow(*row) for row in found]
 
 
+def refuse_unknown(cut: Cut, hospital: str | None) -> None:
+    """
+    Refuse a hospital that has sent nothing.
+
+    Raises:
+        FilterError: it has not.
+    """
+    if hospital is not None:
+        _check(hospital, [sender for (sender,) in cut.rows(statement("queries/held_senders"))], "sender")
+
+
 def _check(word: str, choices: list[str], what: str) -> None:
     """Refuse a word that nothing goes by; one that exists may well hold nothing."""
     if word not in choices:

@@ -4,6 +4,7 @@ What a cut says of itself: counts, versions and a hash over its rows, which two 
 
 import hashlib
 import json
+from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import date
 from typing import Any
@@ -13,6 +14,7 @@ import duckdb
 import regdash
 from regdash import vocabulary
 from regdash.store.cuts import LAYOUT, Manifest
+from regdash.store.link_decisions import LinkDecision, summary
 from regdash.store.rules import rule_set
 from regdash.store.run import run
 from regdash.store.words import WORDS
@@ -24,7 +26,11 @@ FACTS_TABLE = "cut_facts"
 
 
 def make_manifest(
-    connection: duckdb.DuckDBPyConnection, through: date, as_of: date, complete_through: dict[str, Any]
+    connection: duckdb.DuckDBPyConnection,
+    through: date,
+    as_of: date,
+    complete_through: dict[str, Any],
+    decisions: Sequence[LinkDecision] = (),
 ) -> Manifest:
     """Count and hash a cut that is filled; its name is not yet known."""
     hashes = table_hashes(connection)
@@ -43,7 +49,7 @@ def make_manifest(
         code_lists=_digest([WORDS, vocabulary.REASONS]),
         software=f"regdash {regdash.__version__}, duckdb {duckdb.__version__}",
         content_hash=content_hash(hashes),
-        settings={"two_stage_months": TWO_STAGE_MONTHS},
+        settings={"two_stage_months": TWO_STAGE_MONTHS, "link_decisions": summary(decisions)},
         layout=LAYOUT,
     )
 

@@ -5,12 +5,13 @@ The result is a function of the set of submissions received by then, and of noth
 order in which they were taken in, not of what was settled before.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date
 
 import duckdb
 
 from regdash.store.code_rows import code_rows
+from regdash.store.link_decisions import LinkDecision, standing
 from regdash.store.rules import judge
 from regdash.store.run import run
 from regdash.store.tables import FEEDS, OPERATION_COLUMNS, VERSIONS_PER_SUBMISSION
@@ -29,6 +30,7 @@ STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("operations_after_loss", ("operations_after_loss",)),
     ("primaries_in_order", ("primaries_in_order",)),
     ("revisions_and_primaries", ("revisions_and_primaries",)),
+    ("link_candidates", ()),
     ("links", ()),
     ("operation_ends", ()),
     ("component_facts", ("component_facts",)),
@@ -36,9 +38,16 @@ STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (
 )
 
 
-def settle(connection: duckdb.DuckDBPyConnection, as_of: date, progress: Progress | None = None) -> None:
+def settle(
+    connection: duckdb.DuckDBPyConnection,
+    as_of: date,
+    progress: Progress | None = None,
+    decisions: Sequence[LinkDecision] = (),
+) -> None:
     """
     Make the temporary tables that say what was known at the end of a day.
+
+    `decisions` are those of people on links, by then; without them links are what the records alone say.
 
     Among them `known_operations` and the known feeds, `operation_facts`, `reason_counts`, `settled_links`,
     `settled_findings` and `settled_files`; `standing_operations` are those that count.
@@ -48,6 +57,7 @@ def settle(connection: duckdb.DuckDBPyConnection, as_of: date, progress: Progres
     _choose_versions(connection, values)
     for path in ("known_operations", "standing", "known_entries", "primary_implants", "reason_counts"):
         run(connection, f"settle/{path}", values)
+    _put_decisions(connection, decisions)
     for number, (path, relations) in enumerate(STEPS):
         if progress:
             progress("checking and linking", number, len(STEPS))
@@ -65,6 +75,13 @@ def _make_code_tables(connection: duckdb.DuckDBPyConnection) -> None:
     for table, rows in code_rows().items():
         marks = ", ".join("?" for _ in rows[0])
         connection.executemany(f"insert into {table} values ({marks})", rows)
+
+
+def _put_decisions(connection: duckdb.DuckDBPyConnection, decisions: Sequence[LinkDecision]) -> None:
+    run(connection, "settle/link_decisions")
+    with connection.appender("link_decisions") as rows:
+        for one in standing(decisions):
+            rows.append_row(one.revision_id, one.primary_id, one.decision, one.decided_by, one.decided_on)
 
 
 def _choose_versions(connection: duckdb.DuckDBPyConnection, values: dict[str, date]) -> None:

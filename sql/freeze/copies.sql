@@ -1,14 +1,23 @@
 -- What was known then goes to the cut as it was known.
 --
--- writes:   patients, operations, components, revision_reasons, deaths, losses, catalogue, catalogue_pairs, hospitals, surgeons, hospital_systems, admin_counts, submissions, submission_files, held_rows, noted_rows, links
+-- writes:   patients, operations, components, revision_reasons, deaths, losses, catalogue, catalogue_pairs, hospitals, surgeons, hospital_systems, admin_counts, submissions, submission_files, held_rows, noted_rows, links, link_candidates
 
 insert into cut.patients by name select * from cut_patients order by patient_no;
 
 insert into cut.operations by name
-select v.* exclude (version_no, submission_no, known_to, repeats), s.submission_id
+select
+    v.* exclude (version_no, submission_no, known_to, repeats),
+    s.submission_id,
+    coalesce(f.first_received, v.known_from) as first_received
 from cut_operations as o
 join registry.operations as v on v.version_no = o.version_no
 join registry.submissions as s on s.submission_no = o.submission_no
+left join (
+    select r.operation_id, min(r.known_from) as first_received
+    from registry.operations as r
+    semi join versions_operations as w on w.version_no = r.version_no
+    group by r.operation_id
+) as f on f.operation_id = o.operation_id
 order by o.operation_date, o.operation_id;
 
 insert into cut.components by name
@@ -74,4 +83,11 @@ insert into cut.links by name
 select l.*
 from settled_links as l
 join cut_operations as o on o.operation_id = l.operation_id
-order by l.operation_id
+order by l.operation_id;
+
+insert into cut.link_candidates by name
+select c.*, o.hospital_id, o.joint, o.operation_date
+from settled_candidates as c
+join known_operations as o on o.operation_id = c.operation_id
+where o.operation_date <= $through
+order by c.operation_id, c.primary_operation_id, c.method

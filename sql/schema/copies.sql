@@ -1,7 +1,7 @@
 -- The tables a data cut copies from the store: what was known then of the time up to the
 -- through-date, by the newest version of each record. Types are those of sql/schema/cut.sql.
 --
--- creates:  patients, operations, components, revision_reasons, deaths, losses, catalogue, catalogue_pairs, hospitals, surgeons, hospital_systems, admin_counts, submissions, submission_files, held_rows, noted_rows, links
+-- creates:  patients, operations, components, revision_reasons, deaths, losses, catalogue, catalogue_pairs, hospitals, surgeons, hospital_systems, admin_counts, submissions, submission_files, held_rows, noted_rows, links, link_candidates
 
 create table patients (
     patient_no integer not null,
@@ -51,7 +51,8 @@ create table operations (
     graft_used        boolean,
     submission_id     varchar not null,
     row_no            integer not null,
-    known_from        date not null
+    known_from        date not null,
+    first_received    date not null
 );
 comment on table operations is 'One row per operation that counts, as known then: primaries and revisions alike.';
 comment on column operations.operation_id is 'number of the operation: the hospital''s code, a hyphen and its own number';
@@ -90,6 +91,7 @@ comment on column operations.graft_used is 'bone graft was used; null where the 
 comment on column operations.submission_id is 'the submission that this version came in';
 comment on column operations.row_no is 'row in its file, 1 for the first under the header';
 comment on column operations.known_from is 'date from which this version was known';
+comment on column operations.first_received is 'date on which a readable version of it was first received';
 
 create table components (
     operation_id varchar not null,
@@ -345,12 +347,44 @@ create table links (
     operation_id         varchar not null,
     primary_operation_id varchar,
     method               varchar not null,
+    confidence           varchar,
     cause                varchar,
+    decided_by           varchar not null,
     decided_on           date not null
 );
 comment on table links is 'One row per revision that counts: the primary it belongs to, or why there is none.';
 comment on column links.operation_id is 'operation record of the revision';
 comment on column links.primary_operation_id is 'operation record of its primary; null where unlinked';
-comment on column links.method is 'how it was linked: same patient, joint and side, or not linked';
-comment on column links.cause is 'why it is unlinked: perhaps before the register began, primary held back or no primary known; null where linked';
+comment on column links.method is 'how it was linked: same patient, joint and side; by decision same serial number, near pseudonym or by hand; or not linked';
+comment on column links.confidence is 'certain where patient, joint and side are the same; by decision likely or possible, as link_candidates; null where unlinked';
+comment on column links.cause is 'why it is unlinked: link undone, primary held back, linkage failure suspected, perhaps before the register began, primary elsewhere or not submitted, or unknown; null where linked';
+comment on column links.decided_by is 'rule, or who accepted or undid the link';
 comment on column links.decided_on is 'date from which all that decided it was known';
+
+create table link_candidates (
+    operation_id         varchar not null,
+    hospital_id          varchar not null,
+    joint                joint_words not null,
+    operation_date       date not null,
+    primary_operation_id varchar not null,
+    method               varchar not null,
+    confidence           varchar not null,
+    same_side            boolean not null,
+    same_sex             boolean not null,
+    same_birth_year      boolean not null,
+    same_component       boolean not null,
+    is_held              boolean not null
+);
+comment on table link_candidates is 'One row per revision without a primary, primary that it could belong to, and method: for people to review. Revisions whose candidate they accepted stay listed.';
+comment on column link_candidates.operation_id is 'operation record of the revision';
+comment on column link_candidates.hospital_id is 'hospital of the revision';
+comment on column link_candidates.joint is 'joint';
+comment on column link_candidates.operation_date is 'date of the revision';
+comment on column link_candidates.primary_operation_id is 'operation record of a primary of the same joint, no later than the revision';
+comment on column link_candidates.method is 'same serial number, near pseudonym, or primary on the other side';
+comment on column link_candidates.confidence is 'likely: the serial number went into one patient only, and sex, year of birth and side are the same; or no second primary is near, and a component taken out is of the catalogue number put in. Else possible';
+comment on column link_candidates.same_side is 'the two records say the same side';
+comment on column link_candidates.same_sex is 'they say the same sex';
+comment on column link_candidates.same_birth_year is 'they say the same year of birth';
+comment on column link_candidates.same_component is 'a component taken out has the catalogue number of one put in';
+comment on column link_candidates.is_held is 'the revision is held, so its hospital must answer and no person can accept the link';

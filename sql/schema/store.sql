@@ -455,12 +455,16 @@ create table links (
     operation_id         varchar not null,
     primary_operation_id varchar,
     method               varchar not null,
+    confidence           varchar,
     cause                varchar,
+    decided_by           varchar not null,
     decided_on           date not null
 );
-comment on table links is 'One row per revision that is counted or could be: the primary it belongs to, or why there is none.';
+comment on table links is 'One row per revision that is counted or could be: the primary it belongs to by the records alone, or why there is none. What people decided is added when a cut is made.';
 comment on column links.operation_id is 'operation record of the revision';
 comment on column links.primary_operation_id is 'operation record of its primary; null where unlinked';
-comment on column links.method is 'how it was linked: same patient, joint and side, or not linked';
-comment on column links.cause is 'why it is unlinked: perhaps before the register began, primary held back or no primary known; null where linked';
+comment on column links.method is 'how it was linked: same patient, joint and side; by decision same serial number, near pseudonym or by hand; or not linked';
+comment on column links.confidence is 'certain where patient, joint and side are the same; by decision likely or possible, as link_candidates; null where unlinked';
+comment on column links.cause is 'why it is unlinked: link undone, primary held back, linkage failure suspected, perhaps before the register began, primary elsewhere or not submitted, or unknown; null where linked';
+comment on column links.decided_by is 'rule, or who accepted or undid the link';
 comment on column links.decided_on is 'date from which all that decided it was known';

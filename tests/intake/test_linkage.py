@@ -37,8 +37,8 @@ def store(tmp_path_factory) -> Path:
         revision("H002-0000005", 4, "2006-04-05"),
         revision("H002-0000006", 5, "2004-05-05"),
         revision("H002-0000007", 6, "2004-06-04"),
-        revision("H002-0000008", 7, "2006-07-05"),
-        revision("H002-0000009", 8, "2006-08-05"),
+        revision("H002-0000008", 777_777_777, "2006-07-05"),
+        revision("H002-0000009", 888_888_888, "2006-08-05"),
     ]
     parts = [component("H002-0000009", 1, "femoral", "KF001-3A", "removed")]
     register.operations("2007-04-15", rows, parts, hospital="H002")
@@ -91,7 +91,7 @@ def test_a_revision_of_a_held_primary_is_unlinked_and_says_so(links, held):
 
 
 def test_a_revision_of_a_patient_without_a_primary_is_unlinked(links):
-    assert links["H002-0000008"] == (None, "no primary known")
+    assert links["H002-0000008"] == (None, "unknown")
 
 
 def test_components_older_than_the_register_may_mean_a_joint_older_than_the_register(links):
@@ -118,11 +118,11 @@ def test_a_component_newer_than_the_register_means_a_primary_that_should_be_know
         },
     )
     register.units()
-    rows = [primary("H001-0000001", 1, "2004-01-05"), revision("H001-0000002", 2, "2006-01-05")]
+    rows = [primary("H001-0000001", 1, "2004-01-05"), revision("H001-0000002", 222_222_222, "2006-01-05")]
     parts = [component("H001-0000002", 1, "femoral", "KF009-3A", "removed")]
     register.operations("2007-04-15", rows, parts, [reason("H001-0000002")])
     receive(tmp_path / "store", [tmp_path / "in"])
     with duckdb.connect(str(tmp_path / "store" / "registry.duckdb"), read_only=True) as connection:
         assert connection.execute("select operation_id, cause from links").fetchall() == [
-            ("H001-0000002", "no primary known")
+            ("H001-0000002", "primary elsewhere or not submitted")
         ]

@@ -1,0 +1,208 @@
+"""The command on links: how many revisions have a primary, which could have one, and what people decide."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from regdash.cli.audited import audited, note_export
+from regdash.cli.options import cut_option, form_options, store_option
+from regdash.cli.place import to_read
+from regdash.cli.printing import Form, say, show
+
+if TYPE_CHECKING:
+    from regdash.output.listing import Listing
+    from regdash.store.link_decisions import LinkDecision
+    from regdash.store.links import Candidate, LinkShare
+
+SHOWN = 40  # candidates that a person sees at once
+BY, UNLINKED_BY = "hospital,year", "year,hospital,class"
+REVIEW = (
+    "revision_id",
+    "hospital",
+    "revision_date",
+    "primary_id",
+    "primary_date",
+    "method",
+    "confidence",
+    "agrees",
+    "is_held",
+)
+REVIEW_PAGE = ("revision", "primary", "method", "confidence", "the same", "held")
+DECISIONS = (
+    "number",
+    "revision_id",
+    "primary_id",
+    "decision",
+    "why",
+    "decided_by",
+    "decided_at",
+    "superseded_by",
+)
+HELD_REMAIN = "Revisions that are held are not among them; each risk says how many there are."
+NEXT_CUT = "It counts from the next freeze on."
+ACCEPT_IT = (
+    "Accept one with: regdash links accept REVISION PRIMARY --why TEXT. "
+    "Where the revision is held, only its hospital can mend it."
+)
+
+
+@click.group(invoke_without_command=True)
+@click.option("--review", is_flag=True, help="List primaries that revisions without one could belong to.")
+@click.option("--unlinked", is_flag=True, help="Count revisions without a primary, by why they have none.")
+@click.option(
+    "--by",
+    metavar="FIELD,...",
+    help="Count by hospital, year, joint, method, confidence or class; " + f"{BY} if left out.",
+)
+@click.option("--hospital", metavar="CODE", help="Revisions of one hospital.")
+@click.option("--limit", type=click.IntRange(min=0), help=f"Candidates at most; {SHOWN} for people, else all.")
+@store_option
+@cut_option
+@form_options
+@click.pass_context
+def links(
+    context: click.Context,
+    review: bool,
+    unlinked: bool,
+    by: str | None,
+    hospital: str | None,
+    limit: int | None,
+    store: Path | None,
+    cut: str | None,
+    form: Form,
+) -> None:
+    """
+    Say how many revisions have a primary, and by what method they were joined to it.
+
+    A revision has the primary of its patient, joint and side: certain. Where there is none, --review lists primaries
+    that it could have: likely, or possible. A person accepts one, or undoes any link; that is kept, with who, when and
+    why, and counts from the next freeze on.
+
+    \b
+      regdash links --by hospital,year
+      regdash links --by method
+      regdash links --review --hospital H012
+      regdash links --unlinked --by class
+      regdash links accept H012-0000345 H001-0000123 --why "same serial number, seen on the label"
+      regdash links undo H012-0000345 --why "the hospital says it is another patient"
+      regdash links decisions
+    """
+    context.obj = store
+    if context.invoked_subcommand:
+        return
+    if review and (unlinked or by):
+        raise click.UsageError("--review lists single revisions, so it goes without --unlinked and --by")
+    place = to_read(store)
+    if review:
+        _show_review(place, cut, hospital, limit, form)
+    else:
+        _show_shares(place, cut, by, hospital, unlinked, form)
+
+
+def _show_shares(
+    place: Path, cut: str | None, by: str | None, hospital: str | None, unlinked: bool, form: Form
+) -> None:
+    from regdash.output.listing import Listing
+    from regdash.store.links import link_shares
+
+    fields = tuple((by or (UNLINKED_BY if unlinked else BY)).split(","))
+    name, shares = link_shares(place, cut, fields, hospital, unlinked=unlinked)
+    facts = _facts(name, shares)
+    if unlinked:
+        rows = [(*one.group, one.revisions) for one in shares]
+        remarks = (f"{facts['revisions']:,} revisions without a primary, data cut {name}. {HELD_REMAIN}",)
+        show(Listing("unlinked revisions", (*fields, "revisions"), rows, facts, remarks), form)
+        return
+    rows = [(*one.group, one.revisions, one.linked, one.by_decision, _share(one.share, form)) for one in shares]
+    share = "" if not facts["revisions"] else f" ({facts['linked'] / facts['revisions']:.1%})"
+    remarks = (
+        f"{facts['linked']:,} of {facts['revisions']:,} revisions linked{share}, data cut {name}. {HELD_REMAIN}",
+    )
+    columns = (*fields, "revisions", "linked", "by_decision", "linked_share")
+    if form == "text":
+        columns = (*fields, "revisions", "linked", "by decision", "linked, %")
+    show(Listing("linked revisions", columns, rows, facts, remarks), form)
+
+
+def _facts(name: str, shares: "list[LinkShare]") -> dict[str, str | int]:
+    counts = {field: sum(getattr(one, field) for one in shares) for field in ("revisions", "linked", "by_decision")}
+    return {"cut": name, **counts}
+
+
+def _share(share: float, form: Form) -> float | str:
+    return f"{100 * share:.1f}" if form == "text" else share
+
+
+def _show_review(place: Path, cut: str | None, hospital: str | None, limit: int | None, form: Form) -> None:
+    from regdash.output.listing import Listing
+    from regdash.store.links import candidates
+
+    name, found = candidates(place, cut, hospital)
+    shown = found[: SHOWN if limit is None and form == "text" else limit]
+    note_export(place, form, "link candidates", name, len(shown))
+    columns = REVIEW_PAGE if form == "text" else REVIEW
+    rows = [_on_page(one) if form == "text" else tuple(getattr(one, column) for column in REVIEW) for one in shown]
+    remarks = (f"{len(shown):,} of {len(found):,} candidates, data cut {name}. {ACCEPT_IT}",)
+    listed = Listing("link candidates", columns, rows, {"cut": name, "total": len(found)}, remarks, ("the same",))
+    show(listed, form)
+
+
+def _on_page(one: "Candidate") -> tuple[str, ...]:
+    held = "yes" if one.is_held else "no"
+    return (one.revision_id, one.primary_id, one.method, one.confidence, one.agrees, held)
+
+
+@links.command()
+@click.argument("revision_id")
+@click.argument("primary_id")
+@click.option("--why", required=True, metavar="TEXT", help="What the decision rests on.")
+@store_option
+@form_options
+@click.pass_obj
+def accept(above: Path | None, revision_id: str, primary_id: str, why: str, store: Path | None, form: Form) -> None:
+    """Join a revision to a primary; both are named by their operation numbers."""
+    from regdash.store.links import accept as join
+
+    place = to_read(store or above)
+    with audited(place, "link-accepted", revision_id, why) as act:
+        decision = join(place, revision_id, primary_id, why)
+        act.details = {"decision": decision.number, "primary": primary_id}
+    show(_listed([decision]), form)
+    say(NEXT_CUT)
+
+
+@links.command()
+@click.argument("revision_id")
+@click.option("--why", required=True, metavar="TEXT", help="What the decision rests on.")
+@store_option
+@form_options
+@click.pass_obj
+def undo(above: Path | None, revision_id: str, why: str, store: Path | None, form: Form) -> None:
+    """Take a revision from its primary, whoever joined them: it counts in no risk then."""
+    from regdash.store.links import undo as part
+
+    place = to_read(store or above)
+    with audited(place, "link-undone", revision_id, why) as act:
+        decision = part(place, revision_id, why)
+        act.details = {"decision": decision.number, "primary": decision.primary_id}
+    show(_listed([decision]), form)
+    say(NEXT_CUT)
+
+
+@links.command()
+@store_option
+@form_options
+@click.pass_obj
+def decisions(above: Path | None, store: Path | None, form: Form) -> None:
+    """List every decision taken on a link, with who took it, when and why."""
+    from regdash.store.link_decisions import decisions_known
+
+    show(_listed(decisions_known(to_read(store or above))), form)
+
+
+def _listed(taken: "list[LinkDecision]") -> "Listing":
+    from regdash.output.listing import Listing
+
+    rows = [tuple(getattr(one, column) for column in DECISIONS) for one in taken]
+    return Listing("decisions on links", DECISIONS, rows, wraps=("why",))
