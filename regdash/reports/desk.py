@@ -33,6 +33,7 @@ from regdash.reports.policy import Policy
 from regdash.reports.policy_file import read_policy
 from regdash.reports.rates import rates_report
 from regdash.reports.reasons import reasons_report
+from regdash.reports.records_desk import RecordsDesk
 from regdash.reports.risk import risk_report
 from regdash.reports.rows_desk import RowsDesk
 from regdash.store.cuts import Cut, Manifest, list_cuts
@@ -42,7 +43,7 @@ DEFAULT_REASON_YEARS = 10.0
 DEFAULT_ADJUST = grouping.parse("age,sex")
 
 
-class Desk(RowsDesk):
+class Desk(RecordsDesk, RowsDesk):
     """
     Every question on one data cut. Any thread may ask; `cancel`, from another thread, ends what is under way
     and makes it raise Cancelled. Joints are never mixed: see `apart`. The policy is that of the

@@ -1,0 +1,94 @@
+"""The questions about records, their completeness and their timeliness, as a desk asks them."""
+
+from contextlib import AbstractContextManager
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from regdash.cohort import Cohort
+from regdash.reports.apart import joints_held
+from regdash.reports.policy import Policy
+from regdash.reports.records import Asked, RecordsHead, checked
+from regdash.reports.wording import JOINTS_APART
+from regdash.store.cuts import Cut
+
+if TYPE_CHECKING:
+    from regdash.reports.complete_through import CompleteThroughReport
+    from regdash.reports.completeness import CompletenessReport
+    from regdash.reports.missingness import MissingReport
+    from regdash.reports.timeliness import DelaysReport, TriangleReport
+
+
+class RecordsDesk:
+    """
+    Questions about the records of one data cut. Joints are never mixed; kinds are not where completeness is asked.
+
+    `cohort` takes the words that speak of any operation (`records.WORDS`), `by` keys of `records.UNITS`, `kind` is
+    primary, revision or None for both.
+    """
+
+    policy: Policy
+
+    def _asking(self) -> AbstractContextManager[Cut]:
+        raise NotImplementedError
+
+    def completeness(
+        self, cohort: Cohort | None = None, by: tuple[str, ...] = (), kind: str | None = None
+    ) -> "CompletenessReport":
+        """Ask which share of what was done has been sent, as `completeness_report`."""
+        from regdash.reports.completeness import completeness_report
+
+        with self._asking() as cut:
+            asked = _apart(cut, cohort, by, kind)
+            report = completeness_report(cut, self.policy, asked)
+            return replace(report, head=_noted(report.head, asked, by))
+
+    def delays(self, cohort: Cohort | None = None, by: tuple[str, ...] = (), kind: str | None = None) -> "DelaysReport":
+        """Ask how long records take to arrive, as `delays_report`."""
+        from regdash.reports.timeliness import delays_report
+
+        with self._asking() as cut:
+            asked = _apart(cut, cohort, by, kind)
+            report = delays_report(cut, self.policy, asked)
+            return replace(report, head=_noted(report.head, asked, by))
+
+    def triangle(
+        self, cohort: Cohort | None = None, by: tuple[str, ...] = (), kind: str | None = None, months: int | None = None
+    ) -> "TriangleReport":
+        """Ask how each month's operations came in, as `triangle_report`."""
+        from regdash.reports.timeliness import TRIANGLE_MONTHS, triangle_report
+
+        with self._asking() as cut:
+            asked = _apart(cut, cohort, by, kind)
+            report = triangle_report(cut, self.policy, asked, TRIANGLE_MONTHS if months is None else months)
+            return replace(report, head=_noted(report.head, asked, by))
+
+    def missing(
+        self, cohort: Cohort | None = None, by: tuple[str, ...] = (), kind: str | None = None
+    ) -> "MissingReport":
+        """Ask which fields are missing how often, as `missing_report`."""
+        from regdash.reports.missingness import missing_report
+
+        with self._asking() as cut:
+            asked = _apart(cut, cohort, by, kind)
+            report = missing_report(cut, self.policy, asked)
+            return replace(report, head=_noted(report.head, asked, by))
+
+    def complete_through(self, hospital: str | None = None) -> "CompleteThroughReport":
+        """Ask through which date each feed is complete, as `complete_through_report`."""
+        from regdash.reports.complete_through import complete_through_report
+
+        with self._asking() as cut:
+            return complete_through_report(cut, self.policy, hospital)
+
+
+def _apart(cut: Cut, cohort: Cohort | None, by: tuple[str, ...], kind: str | None) -> Asked:
+    """Put the joint before what groups the records, where there are several and nothing tells them apart."""
+    asked = Asked(checked(cohort or Cohort()), by, kind)
+    if "joint" in by or len(joints_held(cut, asked.cohort)) < 2:
+        return asked
+    return replace(asked, by=("joint", *by))
+
+
+def _noted(head: RecordsHead, asked: Asked, by: tuple[str, ...]) -> RecordsHead:
+    """Say in an answer that joints were kept apart, where that was not asked for."""
+    return head if asked.by == by else replace(head, cautions=(JOINTS_APART, *head.cautions))
