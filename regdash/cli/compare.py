@@ -19,6 +19,7 @@ from regdash.cli.options import (
 from regdash.cli.query import VIEWS, Words
 
 NOTHING = "none"
+CLUSTERS = ("patient", "surgeon", "hospital")  # as the report has them, which is loaded when it is asked for
 
 
 @click.command(cls=EndpointCommand)
@@ -37,6 +38,11 @@ NOTHING = "none"
 )
 @reference_option
 @click.option("--firth", is_flag=True, help="Firth's penalty: finite ratios where a group has no revisions.")
+@click.option(
+    "--robust",
+    type=click.Choice(CLUSTERS),
+    help="Limits and tests that hold though joints of one patient, surgeon or hospital resemble each other.",
+)
 @endpoint_option
 @answering
 def compare(
@@ -47,6 +53,7 @@ def compare(
     windows: tuple[float, ...] | None,
     reference: str | None,
     firth: bool,
+    robust: str | None,
     endpoint: str,
 ) -> None:
     """
@@ -55,12 +62,13 @@ def compare(
     \b
       regdash compare --by class --adjust age,sex,asa --windows 1,5
       regdash compare class=partial --by bearing --reference fixed
+      regdash compare --by fixation --robust hospital
     """
     _refuse_no_groups("compare", by)
     held = () if adjust.strip().lower() in ("", NOTHING) else by_of(adjust)
     with asked.desk() as desk:
         cohort = cohort_of(desk, words)
-        asked.show(desk.compare(cohort, by_of(by), held, windows or (), reference, firth, endpoint))
+        asked.show(desk.compare(cohort, by_of(by), held, windows or (), reference, firth, endpoint, robust))
 
 
 @click.command(cls=EndpointCommand)

@@ -154,7 +154,7 @@ def _joined(record: Record, names: tuple[str, ...], values: Sequence[tuple[Any, 
 
 @record_of.register
 def _(report: CompareReport) -> Record:
-    return _table(
+    record = _table(
         report.head,
         CompareRow,
         report.rows,
@@ -166,6 +166,11 @@ def _(report: CompareReport) -> Record:
         modelled_joints=report.modelled,
         left_out=_rows(report.left_out),
     )
+    if report.robust is None:
+        return record
+    more = {**record.more, "robust": report.robust, "clusters": report.clusters}
+    added = _joined(record, ("robust", "clusters"), [(report.robust, report.clusters)] * len(record.rows))
+    return Record(added.facts, added.columns, added.rows, more)
 
 
 @record_of.register

@@ -14,6 +14,7 @@ from regdash.reports.model import IMPLANT_VIEW, CompareReport, CompareRow, TestR
 from regdash.reports.patterns import Covariate, Patterns, count_patterns
 from regdash.reports.policy import Policy
 from regdash.reports.reference import reference_of
+from regdash.reports.resembling import FEW, checked_robust
 from regdash.reports.windows_asked import checked_windows
 from regdash.store.cuts import Cut
 
@@ -32,6 +33,7 @@ def compare_report(
     reference: str | None = None,
     penalised: bool = False,
     endpoint: str = ANY_REVISION.key,
+    robust: str | None = None,
 ) -> CompareReport:
     """
     Answer: how do groups' hazards of revision compare, among joints that are alike in some fields?
@@ -44,16 +46,20 @@ def compare_report(
         reference: the group that all others are compared with, as `reference_of`; left out, the largest.
         penalised: keep ratios finite where a group has no revisions (Firth).
         endpoint: key or name of the endpoint, as `endpoints.named`; windows are of its clock.
+        robust: "patient", "surgeon" or "hospital", whose joints may resemble each other: limits and the test of the
+            ratios are by their scatter. Left out, joints are independent.
 
     Raises:
-        FilterError: an outcome word in the cohort, no groups, or an unknown reference, window or endpoint.
-        ModelError: one group, no revisions, or fields that say the same.
+        FilterError: an outcome word in the cohort, no groups, an unknown reference, window or endpoint, or limits
+            that are to be robust by what makes the groups.
+        ModelError: one group, no revisions, fields that say the same, or limits that cannot be robust.
     """
     by, windows = tuple(by), checked_windows(windows)
     own = {g.field.key for g in by}
     fields = [g for g in adjust if g.field.key not in own]
+    checked_robust(robust, by, fields, penalised)
     # Revisions that compete are no events to a hazard, whichever way they are counted; to Gray's test they compete.
-    patterns = count_patterns(cut, cohort, by, fields, endpoint=named(endpoint), compete=True)
+    patterns = count_patterns(cut, cohort, by, fields, endpoint=named(endpoint), compete=True, cluster=robust)
     _refuse(patterns, policy)
     place = reference_of(patterns.counted, patterns.numbers, patterns.joints_by_group.tolist(), reference)
     asked = comparison(patterns, ",".join(map(str, by)), place, penalised)
@@ -66,8 +72,8 @@ def compare_report(
         patterns.counted,
         policy,
         "hazard ratio of revision",
-        wording.HAZARD_RATIO + (wording.FIRTH if penalised else ""),
-        _cautions(policy, patterns, rows, tests),
+        wording.HAZARD_RATIO.format(likeness=wording.likeness(robust)) + (wording.FIRTH if penalised else ""),
+        _cautions(policy, asked, rows, tests),
         view=IMPLANT_VIEW,
         not_by_chance=wording.adjusted_only_for(adjusted),
     )
@@ -82,6 +88,8 @@ def compare_report(
         model=_sentence(policy, asked, windows),
         modelled=policy.count(patterns.joints),
         left_out=patterns.left_out_by(policy),
+        robust=robust,
+        clusters=None if patterns.clusters is None else policy.count(patterns.clusters.size),
     )
 
 
@@ -113,14 +121,24 @@ def _in_order(rows: list[CompareRow], asked: Comparison) -> list[CompareRow]:
     return sorted(rows, key=lambda row: (place[row.group], row.from_years > 0 or row.to_years is not None))
 
 
-def _cautions(policy: Policy, patterns: Patterns, rows: list[CompareRow], tests: list[TestRow]) -> list[str]:
+def _cautions(policy: Policy, asked: Comparison, rows: list[CompareRow], tests: list[TestRow]) -> list[str]:
     changes = p_of(tests, PROPORTIONALITY)
     said = []
     if changes is not None:
         said.append(wording.RATIO_CHANGES if changes < SMALL_P else wording.RATIO_ON_AVERAGE)
-    said += patterns.cautions(policy)
+    said += asked.patterns.cautions(policy)
+    said += _few_clusters(policy, asked)
     said += [wording.many_ratios(len(rows))] if len(rows) > 1 else []
     return [*said, wording.RATIOS_CENSOR_DEATHS]
+
+
+def _few_clusters(policy: Policy, asked: Comparison) -> list[str]:
+    if asked.clusters is None:
+        return []
+    by_group = asked.clusters.reaching(asked.patterns.group, len(asked.labels), [])[:, 0]
+    place = int(by_group.argmin())
+    fewest, group = int(by_group[place]), asked.labels[place]
+    return [wording.few_clusters(fewest, asked.clusters.kind, group, FEW, policy.said)] if fewest < FEW else []
 
 
 def _sentence(policy: Policy, asked: Comparison, windows: tuple[float, ...]) -> str:
@@ -129,10 +147,12 @@ def _sentence(policy: Policy, asked: Comparison, windows: tuple[float, ...]) -> 
     held = "; ".join(map(_levels, asked.covariates))
     adjusted = f"adjusted for {held}" if held else "adjusted for nothing"
     split = "; and a ratio for each window since implantation, the adjustment alike in all" if windows else ""
+    by = "" if asked.clusters is None else f"; limits by the scatter of {policy.said(asked.clusters.size)} "
+    by += "" if asked.clusters is None else f"{asked.clusters.kind}s"
     return (
         f"Cox's model of the hazard of revision in {policy.said(patterns.joints)} joints, "
         f"{policy.said(patterns.revisions)} of them revised: "
-        f"{asked.term} against {asked.labels[asked.reference]}, {adjusted}{split}."
+        f"{asked.term} against {asked.labels[asked.reference]}, {adjusted}{split}{by}."
     )
 
 

@@ -4,12 +4,12 @@ from collections.abc import Callable, Sequence
 from functools import partial
 
 from regdash.errors import ModelError
-from regdash.reports.comparison import Comparison
+from regdash.reports.comparison import Comparison, alone_in_windows
 from regdash.reports.model import TestRow
 from regdash.reports.policy import Policy
 from regdash.stats.chi_square import ChiSquareTest
 from regdash.stats.cox import CoxFit
-from regdash.stats.cox_tests import likelihood_ratio_test
+from regdash.stats.cox_tests import likelihood_ratio_test, wald_test
 from regdash.stats.gray import gray_test
 from regdash.stats.log_rank import log_rank_test
 from regdash.stats.proportionality import proportionality
@@ -17,7 +17,9 @@ from regdash.stats.proportionality import proportionality
 PROPORTIONALITY = "proportionality"
 MOST_FOR_GRAY = 20  # groups; its covariance takes their number to the third power
 MOST_STRATA = 200  # of a log-rank test; each is counted by itself
-_NOT_PENALISED = "not made with Firth's penalty"
+NOT_PENALISED = "not made with Firth's penalty"
+NOT_ROBUST = "not made where limits are robust: a likelihood takes all joints as independent"
+_INDEPENDENT = "; joints taken as independent"
 
 Test = Callable[[], ChiSquareTest]
 
@@ -30,30 +32,49 @@ def tested_rows(policy: Policy, asked: Comparison, fit: CoxFit | None, fields: s
         fit: of one ratio a group; None where it was penalised.
         fields: what is adjusted for, in words; empty where nothing is.
     """
-    patterns = asked.patterns
+    patterns, so = asked.patterns, _INDEPENDENT if asked.clusters else ""
     merged = patterns.merged(patterns.group, asked.labels)
     small = policy.why_small(*asked.events_by_group.tolist())
-    about = "do the groups' hazards of revision differ? not adjusted"
+    about = f"do the groups' hazards of revision differ? not adjusted{so}"
     rows = [_row("log-rank", about, partial(log_rank_test, merged), small)]
     if asked.covariates:
-        rows.append(_stratified(asked, fields, small))
+        rows.append(_stratified(asked, fields, small, so))
     many = f"not made for more than {MOST_FOR_GRAY} groups" if len(asked.labels) > MOST_FOR_GRAY else small
-    about = "do cumulative incidences differ, death competing? not adjusted"
+    about = f"do cumulative incidences differ, death competing? not adjusted{so}"
     rows.append(_row("Gray", about, partial(gray_test, merged), many))
     about = f"do hazards differ, adjusted for {fields}?" if fields else "do hazards differ? not adjusted"
-    refused = _NOT_PENALISED if fit is None else small
-    rows.append(_row("likelihood ratio", about, lambda: likelihood_ratio_test(_there(fit), asked.term), refused))
-    about = "does the ratio change with time since implantation?"
-    rows.append(_row(PROPORTIONALITY, about, lambda: _lasting(_there(fit), asked.term), refused))
-    return rows
+    return rows + _of_model(asked, fit, about, small)
 
 
-def _stratified(asked: Comparison, fields: str, refused: str | None) -> TestRow:
+def _of_model(asked: Comparison, fit: CoxFit | None, about: str, small: str | None) -> list[TestRow]:
+    """Test the model's coefficients: by its likelihood, or where limits are robust by Wald's test."""
+    refused, rows = NOT_PENALISED if fit is None else small, []
+    if asked.clusters is not None:
+        robustly = f"{about}; by the scatter of {asked.clusters.kind}s"
+        rows.append(_row("Wald", robustly, lambda: _robust(asked, _there(fit)), refused or _one_alone(asked)))
+    other = NOT_ROBUST if asked.clusters else refused
+    rows.append(_row("likelihood ratio", about, lambda: likelihood_ratio_test(_there(fit), asked.term), other))
+    about = f"does the ratio change with time since implantation?{_INDEPENDENT if asked.clusters else ''}"
+    return [*rows, _row(PROPORTIONALITY, about, lambda: _lasting(_there(fit), asked.term), refused)]
+
+
+def _robust(asked: Comparison, fit: CoxFit) -> ChiSquareTest:
+    return wald_test(fit, asked.term, covariance=asked.covariance(fit))
+
+
+def _one_alone(asked: Comparison) -> str | None:
+    """Say which group's joints are all of one cluster, so that their scatter cannot be told."""
+    assert asked.clusters is not None
+    alone = [label for label, is_alone in zip(asked.labels, alone_in_windows(asked, [])[:, 0].tolist()) if is_alone]
+    return f"all joints of {alone[0]} are of one {asked.clusters.kind}" if alone else None
+
+
+def _stratified(asked: Comparison, fields: str, refused: str | None, so: str) -> TestRow:
     stratum, labels = asked.patterns.stratum()
     many = f"not made in more than {MOST_STRATA} strata" if len(labels) > MOST_STRATA else refused
     groups = [asked.labels[place] for place in asked.patterns.group.tolist()] if not many else []
     test = partial(log_rank_test, asked.patterns.table, compare=groups, stratum=stratum)
-    about = f"do hazards differ among joints alike in {fields}?"
+    about = f"do hazards differ among joints alike in {fields}?{so}"
     return _row("log-rank, stratified", about, test, many)
 
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Protocol
 
 import numpy as np
 
@@ -10,19 +9,15 @@ from regdash.errors import ModelError
 from regdash.reports.model import CompareRow
 from regdash.reports.patterns import Covariate, Patterns
 from regdash.reports.policy import Policy
+from regdash.reports.resembling import Clusters
 from regdash.stats.cox import CoxFit, HazardRatio, cox
 from regdash.stats.cox_counts import PatternCounts, pattern_counts
 from regdash.stats.design import Design, categorical
 from regdash.stats.events import Entries
 from regdash.stats.firth import firth
+from regdash.stats.split_clusters import RowClusters, split_clusters_at
 from regdash.stats.time_split import SplitCounts, split_at
 from regdash.stats.years import days_in
-
-
-class HasRatios(Protocol):
-    """A fitted model, whatever its likelihood."""
-
-    def ratios(self, level: float) -> Iterable[HazardRatio]: ...
 
 
 @dataclass(frozen=True)
@@ -73,14 +68,32 @@ class Comparison:
         """The name of a group's column."""
         return f"{self.term}={self.labels[place]}"
 
+    @property
+    def clusters(self) -> Clusters | None:
+        """Whose scatter limits come from; None: joints are independent."""
+        return self.patterns.clusters
+
     def fit(self) -> CoxFit:
         """Fit one ratio a group for all of follow-up."""
         return cox(self.counts, self.groups.beside(*self.others))
 
-    def ratios(self, counts: PatternCounts, design: Design, level: float) -> dict[str, HazardRatio]:
-        """Fit a model, and name the ratio of each of its columns."""
-        fitted: HasRatios = firth(counts, design) if self.penalised else cox(counts, design)
-        return _by_name(fitted, level)
+    def covariance(self, fit: CoxFit, rows: RowClusters | None = None) -> np.ndarray | None:
+        """
+        Find the robust covariance of a fit's coefficients; None where joints are independent.
+
+        Args:
+            rows: the clusters of the fit's counts, where they are not `counts`.
+        """
+        return None if self.clusters is None else self.clusters.covariance(fit, rows or self.clusters.rows)
+
+    def ratios(
+        self, counts: PatternCounts, design: Design, level: float, rows: RowClusters | None = None
+    ) -> dict[str, HazardRatio]:
+        """Fit a model, and name the ratio of each of its columns; `rows` as `covariance`."""
+        if self.penalised:
+            return _by_name(firth(counts, design).ratios(level))
+        fit = cox(counts, design)
+        return _by_name(fit.ratios(level, self.covariance(fit, rows)))
 
 
 def comparison(patterns: Patterns, term: str, reference: int, penalised: bool) -> Comparison:
@@ -90,7 +103,8 @@ def comparison(patterns: Patterns, term: str, reference: int, penalised: bool) -
     Raises:
         ModelError: the reference has no event to compare with.
     """
-    counts = pattern_counts(patterns.table)
+    clusters = patterns.clusters
+    counts = pattern_counts(patterns.table) if clusters is None else clusters.counts(len(patterns.group))
     events = counts.events_by_pattern()
     labels = [group.label for group in patterns.groups]
     if not penalised and not events[patterns.group == reference].any():
@@ -113,11 +127,24 @@ def _columns(covariate: Covariate, events: np.ndarray) -> Design:
 def overall_rows(policy: Policy, asked: Comparison, fit: CoxFit | None) -> list[CompareRow]:
     """Write one ratio a group, for all of follow-up."""
     design = asked.groups.beside(*asked.others)
-    ratios = asked.ratios(asked.counts, design, policy.level) if fit is None else _by_name(fit, policy.level)
+    if fit is None:
+        ratios = asked.ratios(asked.counts, design, policy.level)
+    else:
+        ratios = _by_name(fit.ratios(policy.level, asked.covariance(fit)))
     joints, revised = asked.patterns.joints_by_group, asked.events_by_group
+    alone = alone_in_windows(asked, [])[:, 0]
     return [
-        _row(policy, asked, place, ALWAYS, joints, revised, ratios.get(asked.column(place))) for place in asked.compared
+        _row(policy, asked, place, ALWAYS, joints, revised, alone, ratios.get(asked.column(place)))
+        for place in asked.compared
     ]
+
+
+def alone_in_windows(asked: Comparison, cuts: Sequence[float]) -> np.ndarray:
+    """(groups, windows) bool: all joints of a group that reach a window are of one cluster, which shows no scatter."""
+    groups = len(asked.labels)
+    if asked.clusters is None:
+        return np.zeros((groups, len(cuts) + 1), dtype=bool)
+    return asked.clusters.reaching(asked.patterns.group, groups, [days_in(years) for years in cuts]) == 1
 
 
 def window_rows(policy: Policy, asked: Comparison, cuts: Sequence[float]) -> list[CompareRow]:
@@ -128,6 +155,7 @@ def window_rows(policy: Policy, asked: Comparison, cuts: Sequence[float]) -> lis
     """
     windows = [Window(start, end) for start, end in zip((0.0, *cuts), (*cuts, None))]
     reaching, revised = _by_window(asked.patterns, cuts)
+    alone = alone_in_windows(asked, cuts)
     of_reference = revised[asked.reference]
     can_tell = asked.penalised | ((of_reference > 0) & (revised.sum(axis=0) > of_reference))
     ratios, refused = _split_ratios(policy, asked, cuts, can_tell & (revised.sum(axis=0) > 0))
@@ -137,7 +165,7 @@ def window_rows(policy: Policy, asked: Comparison, cuts: Sequence[float]) -> lis
             nothing = f"no revisions in the reference ({asked.labels[asked.reference]})"
             why = nothing if not of_reference[number] and not asked.penalised else refused
             found = ratios.get(f"{asked.column(place)}, {number}")
-            counts = (reaching[:, number], revised[:, number])
+            counts = (reaching[:, number], revised[:, number], alone[:, number])
             rows.append(_row(policy, asked, place, window, *counts, found, why))
     return rows
 
@@ -149,21 +177,30 @@ def _split_ratios(
     if not usable.any():
         return {}, None
     days = [days_in(years) for years in cuts]
-    split = _within(split_at(asked.counts, days, [str(number) for number in range(len(usable))]), usable)
+    split, rows = _within(*_split(asked, days), usable)
     groups = split.by_window(asked.groups)
     joints = groups.matrix.T @ split.counts.by_pattern()
     design = groups.only(joints > 0).beside(*(split.constant(other) for other in asked.others))
     try:
-        return asked.ratios(split.counts, design, policy.level), None
+        return asked.ratios(split.counts, design, policy.level, rows), None
     except ModelError as refusal:  # the ratios for all of follow-up stand nevertheless
         return {}, f"no ratios by window: {refusal}"
 
 
-def _within(split: SplitCounts, usable: np.ndarray) -> SplitCounts:
+def _split(asked: Comparison, days: Sequence[int]) -> tuple[SplitCounts, RowClusters | None]:
+    labels = [str(number) for number in range(len(days) + 1)]
+    if asked.clusters is None:
+        return split_at(asked.counts, days, labels), None
+    return split_clusters_at(asked.counts, asked.clusters.number, days, labels)
+
+
+def _within(
+    split: SplitCounts, clusters: RowClusters | None, usable: np.ndarray
+) -> tuple[SplitCounts, RowClusters | None]:
     """Leave out the windows that are not usable."""
     kept = usable[split.window]
     if kept.all():
-        return split
+        return split, clusters
     number, counts, entered = np.cumsum(kept) - 1, split.counts, split.counts.entered
     assert entered is not None
     rows, late = kept[counts.pattern], kept[entered.group]
@@ -175,7 +212,8 @@ def _within(split: SplitCounts, usable: np.ndarray) -> SplitCounts:
         counts.weights[rows],
         entered=Entries(number[entered.group[late]], entered.day[late], entered.joints[late]),
     )
-    return SplitCounts(within, split.pattern[kept], split.window[kept], split.labels)
+    left = None if clusters is None else clusters.only(rows, late)
+    return SplitCounts(within, split.pattern[kept], split.window[kept], split.labels), left
 
 
 def _by_window(patterns: Patterns, cuts: Sequence[float]) -> tuple[np.ndarray, np.ndarray]:
@@ -190,8 +228,8 @@ def _by_window(patterns: Patterns, cuts: Sequence[float]) -> tuple[np.ndarray, n
     return np.cumsum(ended[:, ::-1], axis=1)[:, ::-1].astype(np.int64), revised.astype(np.int64)
 
 
-def _by_name(fitted: HasRatios, level: float) -> dict[str, HazardRatio]:
-    return {ratio.name: ratio for ratio in fitted.ratios(level)}
+def _by_name(ratios: Iterable[HazardRatio]) -> dict[str, HazardRatio]:
+    return {ratio.name: ratio for ratio in ratios}
 
 
 def _row(
@@ -201,6 +239,7 @@ def _row(
     window: Window,
     joints: np.ndarray,
     revised: np.ndarray,
+    alone: np.ndarray,
     found: HazardRatio | None,
     why: str | None = None,
 ) -> CompareRow:
@@ -209,12 +248,14 @@ def _row(
 
     Args:
         joints, revised: (groups,) those that may be compared, and the revisions among them.
+        alone: (groups,) bool, as `alone_in_windows`.
         why: there is no ratio, where it is not that the group has no revisions.
     """
     own, reference = int(joints[place]), asked.labels[asked.reference]
     events = (int(revised[place]), int(revised[asked.reference]))
     too_few = _too_few(policy, own, int(joints[asked.reference]), reference)
     too_few = too_few or _too_few_events(policy, asked, *events, reference)
+    too_few = too_few or _alone(asked, place, alone)
     if too_few or found is None or found.ratio is None:
         withheld = too_few or why or f"no revisions among its {policy.said(own)} joints"
         return CompareRow(asked.labels[place], reference, window.start, window.end, *(None,) * 4, withheld)
@@ -236,3 +277,12 @@ def _too_few_events(policy: Policy, asked: Comparison, own: int, of_reference: i
     why = policy.why_small if asked.penalised else policy.why_few_events
     too_few = why(of_reference)
     return why(own) or (f"{too_few} in the reference ({reference})" if too_few else None)
+
+
+def _alone(asked: Comparison, place: int, alone: np.ndarray) -> str | None:
+    """Say why limits cannot be robust: the joints of one side are all of one cluster."""
+    for side in (place, asked.reference):
+        if asked.clusters is not None and alone[side]:
+            kind = asked.clusters.kind
+            return f"all joints of {asked.labels[side]} are of one {kind}, which shows no scatter of {kind}s"
+    return None

@@ -118,13 +118,14 @@ class Desk(RecordsDesk, RowsDesk):
         reference: str | None = None,
         penalised: bool = False,
         endpoint: str = ANY_REVISION.key,
+        robust: str | None = None,
     ) -> CompareReport:
         """Ask how groups compare among joints that are alike, as `compare_report`."""
         from regdash.reports.compare import compare_report  # models take time to load, and few questions need them
 
         with self._asking() as cut:
             apart = by_joint(cut, cohort, by) if by else ()
-            fields = (adjust, windows, reference, penalised, endpoint)
+            fields = (adjust, windows, reference, penalised, endpoint, robust)
             return noted(compare_report(cut, self.policy, cohort, apart, *fields), by)
 
     def gap(

@@ -241,6 +241,8 @@ class CompareReport:
     model: str  # in one sentence
     modelled: int | None  # joints in it
     left_out: tuple[LeftOut, ...]
+    robust: str | None = None  # whose joints may resemble each other: patient, surgeon, hospital; None: independent
+    clusters: int | None = None  # how many of them are in the model
 
 
 @dataclass(frozen=True)

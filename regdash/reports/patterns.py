@@ -13,6 +13,7 @@ from regdash.reports import wording
 from regdash.reports.counted import Counted, labelled, refuse_outcomes
 from regdash.reports.model import Group, LeftOut
 from regdash.reports.policy import Policy
+from regdash.reports.resembling import Clusters, expressions_of, fields_of
 from regdash.stats.design import distinct_patterns
 from regdash.stats.events import FIRST_REASON, EventTable
 from regdash.store.cuts import Cut
@@ -50,6 +51,7 @@ class Patterns:
     covariates: tuple[Covariate, ...]
     table: EventTable  # its groups are the patterns
     left_out: tuple[LeftOut, ...]
+    clusters: Clusters | None = None  # where they were asked for
 
     @property
     def groups(self) -> tuple[Group, ...]:
@@ -111,44 +113,57 @@ def count_patterns(
     *,
     endpoint: Endpoint = ANY_REVISION,
     compete: bool = True,
+    cluster: str | None = None,
 ) -> Patterns:
     """
     Count a cohort's joints by group and covariates, in one pass over the cut.
 
     Args:
         reason, endpoint, compete: as `count_events`.
+        cluster: one of `resembling.KINDS`, to count by cluster too; a joint whose cluster is not recorded is left out.
 
     Raises:
         FilterError: an outcome word in the cohort, or more groups than anybody can read.
     """
     refuse_outcomes(cohort)
     fields = (*by, *covariates)
-    expressions = GroupExpressions(tuple(g.sql() for g in fields))
+    expressions = GroupExpressions((*(g.sql() for g in fields), *expressions_of(cluster)))
     found = count_events(cut, followed(endpoint, cohort.predicate()), expressions, reason, endpoint, compete)
     numbers = found.values
     merged, part = _by_group(found, numbers[:, : len(by)])
     counted = labelled(cut, cohort, tuple(by), merged, endpoint)
     place = {own: place for place, own in enumerate(counted.numbers)}
     group = np.array([place[own] for own in merged.numbers], dtype=np.int64)[part]
+    known = (*fields, *fields_of(cluster))
     missing = np.stack(
-        [np.zeros(len(numbers), dtype=bool), *(_unknown(g, n, cut.known) for g, n in zip(fields, numbers.T))]
+        [np.zeros(len(numbers), dtype=bool), *(_unknown(g, n, cut.known) for g, n in zip(known, numbers.T))]
     )
     kept = np.logical_not(missing.any(axis=0))
+    own, group = numbers[kept], group[kept]
+    first = _starts(own[:, : len(fields)])  # of each pattern: more than one stand for it where clusters part it
+    cells = _Cells.of(found, kept, np.cumsum(first) - 1)
     return Patterns(
         counted=counted,
-        numbers=tuple(np.unique(group[kept]).tolist()),
-        group=np.unique(group[kept], return_inverse=True)[1],
-        covariates=tuple(_covariate(g, n[kept], cut.known) for g, n in zip(covariates, numbers.T[len(by) :])),
-        table=_kept(found, kept),
-        left_out=_left_out(found, fields, missing[1:]),
+        numbers=tuple(np.unique(group).tolist()),
+        group=np.unique(group[first], return_inverse=True)[1],
+        covariates=tuple(_covariate(g, n, cut.known) for g, n in zip(covariates, own[first].T[len(by) :])),
+        table=cells.table(found.outcomes, int(first.sum()), cluster is None),
+        left_out=_left_out(found, known, missing[1:]),
+        clusters=None if cluster is None else cells.clusters(cluster, own[:, -1]),
     )
+
+
+def _starts(numbers: np.ndarray) -> np.ndarray:
+    """(P,) bool: where rows of (P, fields) numbers differ from the one before; equal ones stand together."""
+    first = np.zeros(len(numbers), dtype=bool)
+    first[:1] = True
+    first[1:] = (numbers[1:] != numbers[:-1]).any(axis=1)
+    return first
 
 
 def _by_group(found: EventCounts, numbers: np.ndarray) -> tuple[EventCounts, np.ndarray]:
     """Merge counts by the groups' own (P, fields) numbers; and (P,) the part that each pattern went into."""
-    first = np.zeros(len(numbers), dtype=bool)  # patterns of one group stand together
-    first[:1] = True
-    first[1:] = (numbers[1:] != numbers[:-1]).any(axis=1)
+    first = _starts(numbers)
     part = np.cumsum(first) - 1
     return found.merged(part, numbers[first]), part
 
@@ -171,13 +186,34 @@ def _covariate(grouping: Grouping, numbers: np.ndarray, known: Known) -> Covaria
     return Covariate(grouping, tuple(grouping.label(number, known) for number in own.tolist()), level)
 
 
-def _kept(found: EventCounts, kept: np.ndarray) -> EventTable:
-    labels = tuple((str(place),) for place in range(np.count_nonzero(kept)))
-    group, day, outcome, joints = found.group, found.day, found.outcome, found.joints
-    if not kept.all():
-        rows = np.flatnonzero(kept[group])
-        group, day, outcome, joints = group[rows], day[rows], outcome[rows], joints[rows]
-    return EventTable(labels, found.outcomes, (np.cumsum(kept) - 1)[group], day, outcome, joints, checked=True)
+@dataclass(frozen=True, eq=False)
+class _Cells:
+    """The cells of counts whose every field is recorded."""
+
+    part: np.ndarray  # (r,) place of each cell's group among those kept
+    pattern: np.ndarray  # (r,) and of its pattern
+    day: np.ndarray
+    outcome: np.ndarray
+    joints: np.ndarray
+
+    @classmethod
+    def of(cls, found: EventCounts, kept: np.ndarray, pattern: np.ndarray) -> "_Cells":
+        """Keep the cells of some groups, whose patterns are given in their order."""
+        group, day, outcome, joints = found.group, found.day, found.outcome, found.joints
+        if not kept.all():
+            rows = np.flatnonzero(kept[group])
+            group, day, outcome, joints = group[rows], day[rows], outcome[rows], joints[rows]
+        part = (np.cumsum(kept) - 1)[group]
+        return cls(part, pattern[part], day, outcome, joints)
+
+    def table(self, outcomes: tuple[str, ...], patterns: int, in_order: bool) -> EventTable:
+        labels = tuple((str(place),) for place in range(patterns))
+        return EventTable(labels, outcomes, self.pattern, self.day, self.outcome, self.joints, checked=in_order)
+
+    def clusters(self, kind: str, own: np.ndarray) -> Clusters:
+        """Name the cluster of each cell, by the number that stands for it in each group kept."""
+        labels, number = np.unique(own, return_inverse=True)
+        return Clusters(kind, self.pattern, self.day, self.outcome, self.joints, number[self.part], len(labels))
 
 
 def _left_out(found: EventCounts, fields: Sequence[Grouping], missing: np.ndarray) -> tuple[LeftOut, ...]:

@@ -46,10 +46,16 @@ HAZARD_RATIO = (
     "A hazard ratio is the rate at which joints of a group are revised over that of the reference, day by day among "
     "joints still followed whose covariates are alike: Cox's model with Efron's ties (Cox, J R Stat Soc B "
     "1972;34:187–220; Efron, J Am Stat Assoc 1977;72:557–565). Deaths and losses are censored. Limits and p are "
-    "Wald's. Joints of one patient are counted as independent. Tests: log-rank (Mantel, Cancer Chemother Rep "
+    "Wald's. {likeness} Tests: log-rank (Mantel, Cancer Chemother Rep "
     "1966;50:163–170), Gray (Ann Stat 1988;16:1141–1154), proportionality by the score test on 1 − "
     "Kaplan–Meier (Grambsch & Therneau, Biometrika 1994;81:515–526). Years are days / 365.25; an event on the last day "
     "of a window belongs to it."
+)
+JOINTS_INDEPENDENT = "Joints of one patient are counted as independent."
+JOINTS_ALIKE = (
+    "Their variance is that of {kind}s, not of joints: how far each joint pulls the model is added up over the joints "
+    "of one {kind} (Lin & Wei, J Am Stat Assoc 1989;84:1074–1078; R's coxph with cluster). The tests of hazard ratios "
+    "are Wald's by the same variance; log-rank, Gray and proportionality still take joints as independent."
 )
 FIRTH = (
     " Firth's penalty keeps ratios finite where a group has no revisions; limits and p are from the profile of the "
@@ -152,6 +158,24 @@ VERDICTS = (
 )
 BEST_OF_MANY = "A reference that was picked because it did best looks better than it is."
 PARTS_NEED_REASONS = "Parts follow the leading reason as the surgeon recorded it; a reason is not a proven cause."
+
+
+def likeness(kind: str | None) -> str:
+    """
+    Say what limits take joints of one patient, surgeon or hospital for.
+
+    >>> likeness("surgeon").partition(":")[0]
+    'Their variance is that of surgeons, not of joints'
+    """
+    return JOINTS_INDEPENDENT if kind is None else JOINTS_ALIKE.format(kind=kind)
+
+
+def few_clusters(fewest: int, kind: str, group: str, enough: int, said: Said = "{:,}".format) -> str:
+    """Say that robust limits need many clusters."""
+    return (
+        f"Robust limits come out too narrow with fewer than about {enough} {kind}s in a group: the joints of {group} "
+        f"are of {said(fewest)}."
+    )
 
 
 def fields(keys: Sequence[str]) -> str:

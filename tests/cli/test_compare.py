@@ -1,5 +1,7 @@
 """compare, gap and what risk gives beside itself, at the command line."""
 
+import csv
+import io
 import math
 from pathlib import Path
 
@@ -62,6 +64,22 @@ def test_the_parts_of_a_gap_in_csv_add_up_to_its_last_row(store):
         assert math.isclose(sum(float(row[field]) for row in parts), float(whole[field]), abs_tol=1e-12)
 
 
+def test_robust_limits_are_said_in_every_form(store):
+    words = ("compare", "--by", "class", "--adjust", "sex", "--robust", "patient")
+    answer, usual = regdash(*words, "--json", store=store).json, regdash(*words[:-2], "--json", store=store).json
+    assert (answer["robust"], "robust" in usual) == ("patient", False)
+    assert 0 < answer["clusters"] < answer["modelled_joints"]
+    tests = {row["test"]: row for row in answer["tests"]}
+    assert tests["likelihood ratio"]["withheld"].startswith("not made where limits are robust")
+    assert tests["Wald"]["statistic"] > 0
+    (row,) = list(csv.DictReader(io.StringIO(regdash(*words, "--csv", store=store).stdout)))
+    assert (row["robust"], int(row["clusters"])) == ("patient", answer["clusters"])
+    assert float(row["hazard_ratio"]) == answer["rows"][0]["hazard_ratio"]
+    page = regdash(*words, store=store).stdout
+    assert "Their variance is that of patients" in " ".join(page.split())
+    assert "Wald" in page
+
+
 def test_json_names_the_groups_of_a_gap_and_gives_the_limits_of_shares(store):
     answer = regdash("gap", "--by", "class", "--json", store=store).json
     assert answer["groups"] == {"group_a": "partial", "group_b": "total"}
@@ -115,6 +133,9 @@ def test_without_groups_it_is_wrong_usage(command, store):
         ("gap --by bearing", 1, "A gap is between two groups, but there are 3: fixed, mobile, one-piece."),
         ("compare --by class --reference x", 1, "There is no group x to compare with."),
         ("compare --by class --windows 5,1", 1, "Windows 5,1 do not follow each other."),
+        ("compare --by class --robust patient --firth", 1, "Firth's penalty has limits of its own"),
+        ("compare --by hospital --robust hospital", 1, "Groups are made by hospital, so that no scatter"),
+        ("compare --by class --robust ward", 2, "'ward' is not one of 'patient', 'surgeon', 'hospital'."),
         ("compare --by class --windows 0,1", 2, "0,1 does not say years."),
         ("compare --by class --adjust bim", 1, "There is no field bim to group by."),
         ("compare --by class ended=revised", 1, "ended is known only after implantation."),
