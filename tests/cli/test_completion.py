@@ -8,6 +8,7 @@ import pytest
 from click.shell_completion import ShellComplete
 
 from regdash.cli.main import cli
+from regdash.store.words import CLASSES
 from tests.cli.asking import CHECKOUT, one_line, regdash
 
 
@@ -25,14 +26,14 @@ def test_commands_are_completed():
     ("words", "found"),
     [
         (["risk", "bea"], ["bearing="]),
-        (["risk", "class="], ["class=total", "class=partial"]),
-        (["risk", "class=p"], ["class=partial"]),
-        (["risk", "class!=p"], ["class!=partial"]),
+        (["risk", "class="], [f"class={word}" for word in CLASSES]),
+        (["risk", "class=p"], ["class=partial", "class=patellofemoral"]),
+        (["risk", "class!=par"], ["class!=partial"]),
         (["risk", "asa=I,I"], ["asa=I,I", "asa=I,II", "asa=I,III", "asa=I,IV"]),
         (["risk", "class=total", "--by", "sex,te"], ["sex,technology"]),
         (["risk", "--reason", "loosening-t"], ["loosening-tibial"]),
         (["risk", "--view", "p"], ["patient"]),
-        (["rates", "--endpoint", "a"], ["any-revision", "aseptic"]),
+        (["rates", "--endpoint", "a"], ["any-revision", "aseptic", "anatomic-to-reverse"]),
         (["gap", "--endpoint", "removed:ti"], ["removed:tibial"]),
         (["--store", "x", "risk", "patel"], ["patella="]),
     ],
@@ -66,6 +67,7 @@ def test_completing_a_word_list_opens_no_database():
 import sys
 from click.shell_completion import ShellComplete
 from regdash.cli.main import cli
+from regdash.store.words import CLASSES
 assert ShellComplete(cli, {}, "regdash", "_REGDASH_COMPLETE").get_completions(["risk"], "class=")
 assert "duckdb" not in sys.modules
 """
@@ -95,7 +97,7 @@ def test_an_unknown_shell_is_wrong_usage():
 LINES = {
     "a key": (["regdash", "risk", "cl"], ["class="]),
     "a value": (["regdash", "risk", "class", "=", "par"], ["partial"]),
-    "all values": (["regdash", "risk", "class", "="], ["total", "partial"]),
+    "all values": (["regdash", "risk", "class", "="], list(CLASSES)),
     "a second value": (["regdash", "risk", "class", "=", "total,par"], ["total,partial"]),
     "not a value": (["regdash", "risk", "class!", "=", "par"], ["partial"]),
     "after a whole word": (["regdash", "risk", "class", "=", "partial", "bear"], ["bearing="]),
