@@ -2,12 +2,14 @@
 Lists of words over all kinds of joints, in which records number them; and codes of diagnoses.
 """
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from regdash import vocabulary as words
 
 
-def _over_joints(listed: dict[str, tuple[str, ...]]) -> tuple[str, ...]:
+def _over_joints(listed: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(word for joint in words.JOINTS for word in listed[joint]))
 
 

@@ -99,6 +99,11 @@ class Batch:
         spoiled[at] = True
         return replace(self, records=records, spoiled=spoiled, faults=(*self.faults, found))
 
+    def protected(self, at: np.ndarray) -> "Batch":
+        """Put no further fault on any record of the joints of some records: theirs are found by what those say."""
+        joint = self.records.operations["joint"]
+        return replace(self, spoiled=self.spoiled | np.isin(joint, joint[at]))
+
     def added(self, at: np.ndarray, copies: Records, submission: np.ndarray) -> "Batch":
         """Add copies of some records, with the empty cells and unknown numbers that they have already."""
         copy = np.full(len(self.records), -1, np.int64)

@@ -11,7 +11,7 @@ from synthetic_registry.batch import Batch
 from synthetic_registry.dirty_cells import blank_cells, odd_dates, unknown_numbers
 from synthetic_registry.dirty_components import odd_components
 from synthetic_registry.dirty_copies import corrections, second_ids, sent_again
-from synthetic_registry.dirty_fields import odd_fields
+from synthetic_registry.dirty_fields import View, odd_fields
 from synthetic_registry.dirty_labels import odd_labels
 from synthetic_registry.dirty_links import false_links, missed_links, wrong_sides
 from synthetic_registry.dirty_patients import after_death, after_loss, collisions, second_deaths, too_many_operations
@@ -63,7 +63,7 @@ def _as_primaries(rng: np.random.Generator, batch: Batch) -> Batch:
     at = batch.choose(rng, batch.is_revision & filled & (operations["stage"] == 0), batch.dirt.revision_as_primary)
     keeps = rng.random(len(at)) < batch.dirt.reasons_kept
     joint = operations["joint"][at]
-    known = several.registered[joint]
+    known = View(batch).linked[at]  # its primary is sent as it is, and nothing else is put on that
     blank = np.full(len(at), EMPTY, np.uint8)
     found = faults("revision-as-primary", at, keeps | known, "kind")
     batch = batch.changed(
@@ -73,7 +73,7 @@ def _as_primaries(rng: np.random.Generator, batch: Batch) -> Batch:
         diagnosis=several.column("diagnosis")[joint],
         **dict.fromkeys(("stage", "action", "stem", "augment", "graft"), blank),
     )
-    return replace(batch, records=_only_implanted(batch.records, at[~keeps]))
+    return replace(batch, records=_only_implanted(batch.records, at[~keeps])).protected(at[known])
 
 
 def _only_implanted(records: Records, at: np.ndarray) -> Records:

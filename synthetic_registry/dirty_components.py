@@ -29,7 +29,7 @@ class Rows:
         known = self.entry < len(several.entries)
         self.in_catalogue = np.where(known, self.entry, 0)
         view = View(batch)
-        self.linked = view.linked[self.owner]
+        self.linked, self.known = view.linked[self.owner], view.known
         self.limb, self.joint_class = view.limb[self.owner], view["joint_class"][self.owner]
         self.one_device = (view.limb != KNEE)[self.owner] | view.was_total[self.owner]
         self.in_primary = view.primary[self.owner] & view.known[self.owner] & (components["action"] == IMPLANTED)
@@ -50,7 +50,7 @@ class Rows:
 def odd_components(rng: np.random.Generator, batch: Batch) -> Batch:
     """Put each kind of fault on some of the components that can have it; rows that come or go come last."""
     rows = Rows(batch)
-    for step in (_other_sides, _unfit_sizes, _other_joints, _off_market, _not_in_joint, _removed_before):
+    for step in (_removed_before, _not_in_joint, _other_sides, _unfit_sizes, _other_joints, _off_market):
         batch = step(rng, batch, rows)
     return _missing(rng, _twice(rng, batch))
 
@@ -128,7 +128,7 @@ def _not_in_joint(rng: np.random.Generator, batch: Batch, rows: Rows) -> Batch:
     """Let a first revision take out another size than the primary put in."""
     can = rows.removed & rows.linked & (rows.revision_no == 1) & (rows.grid[:, 1] > 2)
     at = chosen_rows(rng, batch, "removed-not-in-joint", can)
-    return _with_entries(batch, "removed-not-in-joint", at, _resized(rows, at))
+    return _with_entries(batch, "removed-not-in-joint", at, _resized(rows, at)).protected(rows.owner[at])
 
 
 def _removed_before(rng: np.random.Generator, batch: Batch, rows: Rows) -> Batch:
@@ -137,14 +137,15 @@ def _removed_before(rng: np.random.Generator, batch: Batch, rows: Rows) -> Batch
     whole = batch.sent & ~batch.spoiled
     can = rows.removed & rows.linked & rows.one_device & (rows.revision_no == 2)
     at = chosen_rows(rng, batch, "removed-before", can)
-    earlier = np.flatnonzero(rows.removed & (rows.revision_no == 1) & whole[rows.owner])
+    earlier = np.flatnonzero(rows.removed & (rows.revision_no == 1) & (whole & rows.known)[rows.owner])
     joint_role = operations["joint"][rows.owner].astype(np.int64) * 256 + rows.role
     earlier = earlier[np.argsort(joint_role[earlier], kind="stable")]
     place = np.searchsorted(joint_role[earlier], joint_role[at])
     found = place < len(earlier)
     place, at = place[found], at[found]
     same = (joint_role[earlier[place]] == joint_role[at]) & (rows.entry[earlier[place]] != rows.entry[at])
-    return _with_entries(batch, "removed-before", at[same], rows.entry[earlier[place[same]]])
+    changed = _with_entries(batch, "removed-before", at[same], rows.entry[earlier[place[same]]])
+    return changed.protected(rows.owner[at[same]])
 
 
 def _twice(rng: np.random.Generator, batch: Batch) -> Batch:

@@ -23,7 +23,6 @@ FIXED, MOBILE, STANDARD, DUAL = (
 RETAINING, STABILISED = (words.CONSTRAINTS.index(word) for word in ("cruciate-retaining", "posterior-stabilised"))
 CEMENTED, CEMENTLESS = (words.FIXATIONS.index(word) for word in ("cemented", "cementless"))
 UNRESURFACED, ALREADY = (words.PATELLAS.index(word) for word in ("not resurfaced", "already resurfaced"))
-TO_TOTAL, ALL_EXCHANGED = (words.ACTIONS.index(word) for word in ("partial to total", "all components exchanged"))
 # A word of another joint's list, for each kind of joint.
 FOREIGN_DIAGNOSES = np.array(
     [words.DIAGNOSES.index(w) for w in ("cuff-tear arthropathy", "cuff-tear arthropathy", "developmental dysplasia")]
@@ -235,12 +234,6 @@ ODDS = (
         lambda v, at, rng: {"discharge": (v["admission"][at] - rng.integers(1, 6, len(at))).astype(np.int32)},
     ),
     Odd("admission-late", "admission_date", lambda v: v["day"] >= 0, _late_admission),
-    Odd(
-        "conversion-of-total",
-        "action",
-        lambda v: (v.revision_no == 1) & (v.limb == KNEE) & v.was_total & v.linked & (v["action"] == ALL_EXCHANGED),
-        _word("action", TO_TOTAL),
-    ),
 )
 
 

@@ -12,6 +12,7 @@ from synthetic_registry.faults import faults
 from synthetic_registry.records import EMPTY, YES, Records
 
 SINGLE = words.STAGES.index("single")
+TO_TOTAL, ALL_EXCHANGED = (words.ACTIONS.index(word) for word in ("partial to total", "all components exchanged"))
 PROGRESSION, DISLOCATION, WEAR, OTHER = (
     all_words.REASONS.index(word)
     for word in ("progression of disease", "bearing dislocation", "wear, bearing surface", "other")
@@ -22,7 +23,14 @@ FOREIGN = np.array([all_words.REASONS.index(w) for w in ("cuff failure", "stiffn
 
 def odd_revisions(rng: np.random.Generator, batch: Batch) -> Batch:
     """Put each kind of fault on some of the revisions that can have it; rows that go come last."""
-    for step in (_two_leading, _other_joints_reasons, _impossible_reasons, _without_notes, _without_rows):
+    for step in (
+        _conversions_of_totals,
+        _impossible_reasons,
+        _two_leading,
+        _other_joints_reasons,
+        _without_notes,
+        _without_rows,
+    ):
         batch = step(rng, batch)
     return batch
 
@@ -62,6 +70,16 @@ def _other_joints_reasons(rng: np.random.Generator, batch: Batch) -> Batch:
     return _with_reasons(batch, "reason-other-joint", at, rows, reason=reason, note=note)
 
 
+def _conversions_of_totals(rng: np.random.Generator, batch: Batch) -> Batch:
+    """Say that a total knee was made one, on first revisions of joints whose primaries were sent."""
+    view = View(batch)
+    can = (view.revision_no == 1) & (view.limb == KNEE) & view.was_total & view.linked
+    can &= batch.records.operations["action"] == ALL_EXCHANGED
+    at = batch.choose(rng, can, _rate(batch, "conversion-of-total"))
+    found = faults("conversion-of-total", at, True, "action")
+    return batch.changed(at, found, action=np.full(len(at), TO_TOTAL, np.uint8)).protected(at)
+
+
 def _impossible_reasons(rng: np.random.Generator, batch: Batch) -> Batch:
     """Write reasons that the joint cannot have had, on first revisions of joints whose primaries were sent."""
     view, operations, several = View(batch), batch.records.operations, batch.several
@@ -78,7 +96,7 @@ def _impossible_reasons(rng: np.random.Generator, batch: Batch) -> Batch:
     ):
         at = batch.choose(rng, first & can, _rate(batch, kind))
         rows = _first_reason(batch)[at]
-        batch = _with_reasons(batch, kind, at, rows, reason=reason, note=EMPTY)
+        batch = _with_reasons(batch, kind, at, rows, reason=reason, note=EMPTY).protected(at)
     return batch
 
 

@@ -40,8 +40,6 @@ curves.csv       two true curves for each class and stratum, by the end of a day
                  limit_risk, what 1 - Kaplan-Meier on these joints tends to (expected revisions over expected at risk,
                  day by day, under the actual ages, dates, deaths and losses), and mean_risk, the mean of the joints'
                  own net risks; an empty cell of a stratum means all
-reasons.csv      the expected share of each class's joints revised for each group of reasons by then, with death as a
-                 competing end: what the Aalen-Johansen estimate on these joints tends to
 """
 
 

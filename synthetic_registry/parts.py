@@ -40,7 +40,10 @@ def fit(joints: Joints, catalogue: Catalogue, at: np.ndarray) -> Fit:
     """Find what fits some joints at their primaries."""
     parameters, fixation = catalogue.parameters, joints.fixation[at]
     return Fit(
-        *(getattr(joints, name)[at] for name in ("first_size", "other_size", "side", "head")),
+        joints.first_size[at],
+        joints.other_size[at],
+        joints.side[at],
+        joints.head[at],
         joints.head_material[at],
         joints.liner_material[at],
         free(fixation, parameters.first_free),

@@ -14,6 +14,8 @@ from synthetic_registry.leaving import NEVER, Exits, Leaving, inverse
 from synthetic_registry.parameters import DAYS_A_YEAR
 from synthetic_registry.setting import Setting
 
+BAND = 1000  # people of one sex and year of birth, by tenths of body mass index
+
 
 @dataclass(frozen=True)
 class _Last:
@@ -59,15 +61,16 @@ def _alike(setting: Setting, own: Joints, earlier: Sequence[Joints]) -> tuple[np
     key_ours = _person(own, ours)
     key_theirs = np.concatenate([_person(other, at) for at, other in pool])[kept]
     order = np.argsort(key_theirs, kind="stable")
-    # Each of ours takes the next of theirs that nobody has taken: the same place in order of sex, year and index.
+    # In order of the index, each of ours takes the first of theirs that is not below and that nobody has taken.
     found = np.full(len(ours), -1)
-    band_ours, band_theirs = key_ours // 1000, key_theirs[order] // 1000
+    band_ours, band_theirs = key_ours // BAND, key_theirs[order] // BAND
     for band in np.unique(band_ours):
         mine = np.flatnonzero(band_ours == band)
         low, high = np.searchsorted(band_theirs, [band, band + 1])
-        count = min(len(mine), high - low)
-        chosen = mine[np.argsort(key_ours[mine], kind="stable")][:count]
-        found[chosen] = order[low + np.floor((np.arange(count) + 0.5) * (high - low) / max(count, 1)).astype(int)]
+        chosen = mine[np.argsort(key_ours[mine], kind="stable")][: high - low]
+        place, steps = np.searchsorted(key_theirs[order], key_ours[chosen]), np.arange(len(chosen))
+        place = np.maximum.accumulate(place - steps) + steps
+        found[chosen] = order[np.minimum(place, high - len(chosen) + steps)]
     taken = found >= 0
     return own.primaries.patient[ours[taken]], theirs[found[taken]]
 
@@ -80,7 +83,7 @@ def _firsts(joints: Joints) -> np.ndarray:
 
 def _person(joints: Joints, at: np.ndarray) -> np.ndarray:
     """Number people by sex, year of birth and body mass index (tenths)."""
-    return (joints.birth_year[at].astype(np.int64) * 4 + joints.sex[at]) * 1000 + joints.bmi[at]
+    return (joints.birth_year[at].astype(np.int64) * 4 + joints.sex[at]) * BAND + joints.bmi[at]
 
 
 def _renumbered(joints: Sequence[Joints]) -> list[Joints]:

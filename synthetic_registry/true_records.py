@@ -6,8 +6,9 @@ import numpy as np
 
 from regdash import vocabulary as words
 from synthetic_registry import all_words
+from synthetic_registry.catalogue import NONE
 from synthetic_registry.forms import form_columns, label_columns
-from synthetic_registry.parts import NONE, OPTIONAL, primary_parts
+from synthetic_registry.parts import OPTIONAL, primary_parts
 from synthetic_registry.records import EMPTY, NO, PRIMARY, REVISION, YES, Columns, Records, together
 from synthetic_registry.register import Register
 from synthetic_registry.revisions import NOT_GIVEN, Revisions
@@ -98,7 +99,7 @@ def _revisions(several: Several, number: int, revisions: Revisions) -> Records:
         "bmi": np.clip(joints.bmi[joint] + rng.integers(-12, 16, count), 160, 690).astype(np.int16),
     }
     family, size = catalogue.implants.constructs.first[revisions.construct], joints.first_size[joint]
-    extras = {
+    extras: Columns = {
         role: np.where(getattr(revisions, role), catalogue.small(role, family, size), NONE)
         for role in ("stem", "augment")
         if role in catalogue.parameters.small
@@ -115,9 +116,9 @@ def _device_words(register: Register, revisions: Revisions) -> Columns:
     bearings = np.array([words.BEARINGS.index(word) for word in families.bearing], np.uint8)
     designs = np.array([words.CONSTRAINTS.index(word) for word in families.constraint], np.uint8)
     same_class = revisions.joint_class == joints.joint_class[revisions.joint]
-    compartment, patella = (listed.index(words.NOT_APPLICABLE) for listed in (words.COMPARTMENTS, words.PATELLAS))
-    knee = register.joint == "knee"
-    if knee:
+    compartment, none = (listed.index(words.NOT_APPLICABLE) for listed in (words.COMPARTMENTS, words.PATELLAS))
+    patella = np.full(len(family), none)
+    if register.joint == "knee":
         resurfaced = revisions.after[:, OPTIONAL] != NONE
         patella = np.where(resurfaced, *(words.PATELLAS.index(w) for w in ("resurfaced", "not resurfaced")))
     return {
@@ -126,7 +127,7 @@ def _device_words(register: Register, revisions: Revisions) -> Columns:
         "bearing": bearings[family],
         "constraint": designs[family],
         "fixation": revisions.fixation,
-        "patella": np.broadcast_to(np.asarray(patella, np.uint8), len(family)),
+        "patella": patella.astype(np.uint8),
     }
 
 

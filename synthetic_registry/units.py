@@ -101,7 +101,7 @@ def _trades(seed: int, parameters: Sequence[Parameters], surgeons: Surgeons) -> 
     """
     Say which kinds of joint each surgeon does: most do one, some two; (surgeons, kinds) bool.
 
-    Those who are there throughout do the kinds that are done most, so that every hospital has them in every year.
+    Who is longest in a hospital does the kinds that are done most, so that every hospital has them in every year.
     """
     count, kinds = len(surgeons.codes), len(parameters)
     if kinds == 1:
@@ -112,7 +112,9 @@ def _trades(seed: int, parameters: Sequence[Parameters], surgeons: Surgeons) -> 
     does = np.arange(kinds) == main[:, None]
     second = rng.choice(kinds, count, p=wanted / wanted.sum())
     does |= (np.arange(kinds) == second[:, None]) & (rng.random(count) < TWO_TRADES)[:, None]
-    always = (surgeons.first_year == 0) & (surgeons.last_year == surgeons.last_year.max())
+    order = np.lexsort((surgeons.first_year - surgeons.last_year, surgeons.home))
+    _, first = np.unique(surgeons.home[order], return_index=True)
+    always = np.isin(np.arange(count), order[first])
     often = np.array([own.primaries >= 0.2 for own in parameters])
     does |= always[:, None] & often
     # Some of the busiest do what is done least, so that it is done in every year.
