@@ -19,6 +19,7 @@ from regdash.dashboard.place import Place
 from regdash.dashboard.screens.compare import CompareScreen
 from regdash.dashboard.screens.cuts import CutsScreen
 from regdash.dashboard.screens.implants import ImplantsScreen
+from regdash.dashboard.screens.quality import QualityScreen
 from regdash.dashboard.screens.reading import AskedOnce
 from regdash.dashboard.screens.reasons import ReasonsScreen
 from regdash.dashboard.screens.register import RegisterScreen
@@ -54,6 +55,7 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
         "compare": CompareScreen,
         "implants": ImplantsScreen,
         "cuts": CutsScreen,
+        "quality": QualityScreen,
     }
     DEFAULT_MODE = "risk"
     COMMANDS: ClassVar = {Commands}

@@ -8,7 +8,10 @@ from regdash.dashboard import wording
 from regdash.reports.model import Head
 
 if TYPE_CHECKING:
+    from regdash.cohort import Cohort
     from regdash.dashboard.place import Place
+    from regdash.reports.records import RecordsHead
+    from regdash.reports.submitted_rows import RowsHead
 
 MOST_WITHHELD = 6
 
@@ -38,6 +41,21 @@ def explained(head: Head, withheld: list[str], also: list[tuple[str, str]], comm
         ("command", command),
     ]
     return paragraphs
+
+
+def explained_rows(
+    head: RowsHead | RecordsHead, about: str, followed: Cohort, left_out: tuple[str, ...], command: str
+) -> list[tuple[str, str]]:
+    """Explain an answer about submitted rows or records, of which a filter's words `left_out` choose none."""
+    words = ", ".join(map(str, followed.words)) or "none"
+    return [
+        ("what it is", f"{about}; data cut {head.cut}"),
+        ("followed", f"words of the filter: {words}"),
+        ("not followed", f"{', '.join(left_out)}: not known of every row" if left_out else "nothing"),
+        ("formula and source", head.method),
+        *(("caution" if n == 0 else "", caution) for n, caution in enumerate(head.cautions)),
+        ("command", command),
+    ]
 
 
 def _listed(withheld: list[str]) -> str:

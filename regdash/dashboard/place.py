@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from regdash.cohort import Cohort
     from regdash.grouping import Grouping
 
-PLACES = ("register", "risk", "reasons", "compare", "implants", "cuts")
+PLACES = ("register", "risk", "reasons", "compare", "implants", "cuts", "quality")
 KEY_NAMES = {"slash": "/", "question_mark": "?", "right_square_bracket": "[ ]", "tab": "Tab"}
 WIDE = 150  # columns from which a second pane stands beside the first
 TALL = 40  # lines from which there is room for a second chart or list under the first
@@ -134,9 +134,10 @@ class Place(Asking):
             places = Text(f" {own} › ").append(" › ".join(self.trail), style="bold")
         else:
             places = Text(" " + " ".join(f"{n} {name}" for n, name in names))
-        cut = f"data cut {self.dashboard.desk.manifest.cut} " if self.dashboard.desk else ""
-        fits = places.cell_len + len(cut) + 2 <= self.size.width
-        self.query_one("#places", Line).say(places, cut if fits else cut.removeprefix("data cut "))
+        cut = self.dashboard.desk.manifest.cut if self.dashboard.desk else ""
+        room = self.size.width - places.cell_len - 2
+        right = next((text for text in (f"data cut {cut} ", f"{cut} ", cut) if cut and len(text) <= room), "")
+        self.query_one("#places", Line).say(places, right)
         asked = self.question
         said = Text()
         if "filter" not in self.WITHOUT:

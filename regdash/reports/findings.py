@@ -34,7 +34,7 @@ COUNTED = (
 LISTED = (
     "The rows that rules found as the data cut holds them, by submission, file and row. Patients' numbers are left out."
 )
-OF_EVERY_JOINT = "What a row was sent for is known for certain only once it is accepted, so rows are of every joint."
+OF_EVERY_JOINT = "Rows are of every joint: which one is certain only once a row is accepted."
 
 
 def findings_report(cut: Cut, policy: Policy, cohort: Cohort) -> FindingsReport:

@@ -25,6 +25,8 @@ PLACES = {
     "joints": "\r\r",
     "joint": "\r\r\r",
     "cuts": "6",
+    "quality": "7",
+    "found_rows": "7\r",
     "filter": "/class=",
     "explain": "x",
     "keys": "?",

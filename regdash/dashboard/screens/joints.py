@@ -34,14 +34,14 @@ FIRST_COLUMNS = ("joint_id", "implanted_date", "followed_years", "ended", "reaso
 class Pages:
     """Rows of a long list; a row that is not there yet is asked for by its page."""
 
-    def __init__(self, total: int, missing: Callable[[int], object], row: Callable[[tuple[Any, ...]], Row]) -> None:
+    def __init__(self, total: int, missing: Callable[[int], object], row: Callable[[Any], Row]) -> None:
         self._total = total
         self._missing = missing
         self._row = row
-        self._pages: dict[int, tuple[tuple[Any, ...], ...]] = {}
+        self._pages: dict[int, tuple[Any, ...]] = {}
         self._asked: set[int] = set()
 
-    def put(self, offset: int, rows: tuple[tuple[Any, ...], ...] | None) -> None:
+    def put(self, offset: int, rows: tuple[Any, ...] | None) -> None:
         """Keep a page that has arrived; one that did not may be asked for again."""
         self._asked.discard(offset // PAGE)
         if rows is not None:
