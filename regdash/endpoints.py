@@ -120,9 +120,9 @@ _ALL = (
         "partial-to-total",
         "partial-to-total conversion",
         "a partial primary becomes a total",
-        "Followed are partial primaries, patellofemoral ones too. The event is the first revision that puts in a total, in one stage or two. A "
-        "joint that is left without components competes, from the first stage, and censors while its second may still "
-        "come; follow-up goes on past revisions that leave a partial in.",
+        "Followed are partial primaries, patellofemoral ones too. The event is the first revision that puts in a "
+        "total, in one stage or two. A joint that is left without components competes, from the first stage, and "
+        "censors while its second may still come; follow-up goes on past revisions that leave a partial in.",
         (Rule("to_total", EVENT), Rule("stage_open", CENSORS), Rule("emptied", COMPETES)),
         IGNORED,
         classes=("partial", "patellofemoral"),
