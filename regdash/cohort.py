@@ -217,10 +217,12 @@ def candidates(text: str, known: Known, outcomes: bool = False) -> list[str]:
     """
     List what the last word of a half-written filter may become, whole words, in order.
 
-    >>> candidates("class=partial bear", {})
-    ['bearing=']
+    A joint that an earlier word names leaves only what it can have.
+
+    >>> candidates("class=partial bear", {}), candidates("joint=hip bearing=c", {})
+    (['bearing='], ['bearing=constrained'])
     """
-    word = text.rsplit(" ", 1)[-1]
+    before, _, word = text.rpartition(" ")
     usable = [field for field in fields.FIELDS.values() if outcomes or not field.outcome]
     try:
         key, sign, rest = _parts(word)
@@ -231,8 +233,15 @@ def candidates(text: str, known: Known, outcomes: bool = False) -> list[str]:
         return []
     head, _, last = rest.rpartition(",")
     start = f"{key}{sign}{head + ',' if head else ''}"
-    choices = [values.written(choice, field) for choice in (field.choices or known.get(key, ()))]
+    own = fields.choices_of(field, _joint_named(before))
+    choices = [values.written(choice, field) for choice in (own or known.get(key, ()))]
     return [start + choice for choice in choices if choice.casefold().startswith(last.casefold())]
+
+
+def _joint_named(words: str) -> str | None:
+    """The one joint that half-written filter words name, if they do."""
+    named = [word.partition("=")[2].lower() for word in words.lower().split() if word.startswith("joint=")]
+    return named[-1] if named and named[-1] in vocabulary.JOINTS else None
 
 
 def period(text: str) -> tuple[date, date]:

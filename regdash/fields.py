@@ -4,6 +4,7 @@ The fields that a filter or a grouping may name: what they mean, where they stan
 The order here is the canonical order of printed filter words.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from regdash import vocabulary as words
@@ -32,11 +33,12 @@ def _words(
     column: str = "",
     enum: str = "",
     *,
+    shown: str = "",
     component: bool = False,
     outcome: bool = False,
 ) -> Field:
     column = column or key
-    example = f"{key}={words.coded(choices[0])}"
+    example = f"{key}={words.coded(shown or choices[0])}"
     enum = enum or f"{column}_words"
     return Field(key, about, "words", column, enum, choices, example, component=component, outcome=outcome)
 
@@ -63,7 +65,13 @@ _ALL = (
     _words(
         "constraint", "constraint design of a total knee", words.CONSTRAINTS, "constraint_design", "constraint_words"
     ),
-    _words("couple", "what slides on what in a hip", words.BEARING_COUPLES, "bearing_couple"),
+    _words(
+        "couple",
+        "what slides on what in a hip",
+        words.BEARING_COUPLES,
+        "bearing_couple",
+        shown="ceramic on ceramic",  # short enough for a column of help
+    ),
     Field(
         "head",
         "diameter of the head of a hip, mm",
@@ -119,3 +127,24 @@ _ALL = (
 )
 FIELDS = {field.key: field for field in _ALL}
 OUTCOMES = tuple(field.key for field in _ALL if field.outcome)
+
+_OF_JOINT: dict[str, Mapping[str, tuple[str, ...]]] = {
+    **words.OF_JOINT,
+    "class": words.CLASSES,
+    "role": words.ROLES,
+    "reason": {
+        joint: (*words.REASON_GROUPS[joint], *(reason.detail for reason in reasons))
+        for joint, reasons in words.REASONS.items()
+    },
+}
+
+
+def choices_of(field: Field, joint: str | None) -> tuple[str, ...]:
+    """
+    List the words of a field that a joint can have; all of them where no joint is named.
+
+    >>> choices_of(FIELDS["bearing"], "knee")
+    ('fixed', 'mobile', 'one-piece', 'not recorded')
+    """
+    own = _OF_JOINT.get(field.key, {}).get(joint or "")
+    return field.choices if own is None else tuple(choice for choice in field.choices if choice in own)

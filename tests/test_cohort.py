@@ -160,6 +160,8 @@ def test_completion_offers_whole_words() -> None:
     assert candidates("class=partial bear", known) == ["bearing="]
     assert candidates("hospital=H001,h", known) == ["hospital=H001,H001", "hospital=H001,H002"]
     assert candidates("bearing=not", known) == ["bearing=not-applicable", "bearing=not-recorded"]
+    assert candidates("joint=knee bearing=not", known) == ["bearing=not-recorded"]
+    assert candidates("joint=knee,hip bearing=not", known) == candidates("bearing=not", known)
     assert candidates("reas", known) == []
     assert candidates("reas", known, outcomes=True) == ["reason="]
     assert candidates("nothing=", known) == []

@@ -22,7 +22,8 @@ def filters(outcomes: bool) -> Complete:
         key = incomplete.partition("=")[0].rstrip("!")
         field = fields.FIELDS.get(key)
         known = _codes(ctx) if field and field.kind == "code" and field.enum else {}
-        return [CompletionItem(found, help=_about(found)) for found in cohort.candidates(incomplete, known, outcomes)]
+        line = " ".join((*(ctx.params.get("words") or ()), incomplete))
+        return [CompletionItem(found, help=_about(found)) for found in cohort.candidates(line, known, outcomes)]
 
     return complete
 
