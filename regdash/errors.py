@@ -6,6 +6,7 @@ Every error this program raises on purpose; a person reads each of them.
     ├── FilterError        a filter word, a field or a value that is not known
     ├── StoreError         a store or data cut that is missing, busy, damaged or of another release
     ├── LinkError          a decision on a link that the records do not allow
+    ├── CutRefused         a data cut that would lose links or counted records, and nobody said why
     ├── StatementError     a statement in SQL that is refused or cannot be answered
     ├── PolicyError        a policy that cannot be, or an answer that it withholds altogether
     ├── CountError         counts that contradict each other
@@ -34,6 +35,10 @@ class StoreError(RegdashError):
 
 class LinkError(RegdashError):
     """A decision on a link that the records do not allow."""
+
+
+class CutRefused(RegdashError):
+    """A data cut that would lose links or counted records of the one before, and nobody said why."""
 
 
 class StatementError(RegdashError):

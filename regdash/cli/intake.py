@@ -164,23 +164,41 @@ def _held_list(rows: Sequence["HeldRow"], columns: tuple[str, ...], cut: str | N
 
 @click.command()
 @click.option("--through", type=Day(), required=True, metavar="DATE", help="Last day that the cut covers.")
-@click.option("--known-as-of", type=Day(), metavar="DATE", help="Leave out what came in later; nothing if left out.")
+@click.option(
+    "--known-as-of",
+    "--known",
+    "known_as_of",
+    type=Day(),
+    metavar="DATE",
+    help="Leave out what came in later; nothing if left out.",
+)
+@click.option(
+    "--because",
+    default="",
+    metavar="TEXT",
+    help="Why it is right although links or counted records of the cut before are lost.",
+)
 @store_option
 @form_options
-def freeze(through: date, known_as_of: date | None, store: Path | None, form: Form) -> None:
+def freeze(through: date, known_as_of: date | None, because: str, store: Path | None, form: Form) -> None:
     """
     Make a data cut: what was known about the time up to a date, never to be changed again.
 
+    It is refused where the linked share of revisions fell by more than 3 points against the cut before, or an
+    operation that counted there is gone with no correction, unless --because says why.
+
     \b
       regdash freeze --through 2024-12-31
+      regdash freeze --through 2023-12-31 --known 2024-02-01
     """
     from regdash.store.freeze import freeze as make_cut
 
     place = to_write(store)
-    with audited(place, "freeze", f"through {through}") as act, Steps() as steps:
-        manifest = make_cut(place, through, known_as_of, steps)
+    with audited(place, "freeze", f"through {through}", because) as act, Steps() as steps:
+        manifest = make_cut(place, through, known_as_of, steps, because)
         act.subject = manifest.cut
         act.details = {"content_hash": manifest.content_hash, "known_as_of": manifest.known_as_of}
+        act.details |= {"compared": manifest.compared} if manifest.compared else {}
     show(_cut_list([manifest], form), form)
 
 

@@ -55,6 +55,8 @@ class Manifest:
     content_hash: str
     settings: dict[str, Any] = field(default_factory=dict)
     layout: int = 1  # cuts of the first layout do not say it
+    compared: dict[str, Any] = field(default_factory=dict)  # with the cut before, as `Compared.as_kept`
+    because: str = ""  # why it was made although it loses links or records of the one before
 
     def to_json(self) -> str:
         """Write it with sorted keys, so that equal manifests are equal text."""

@@ -16,6 +16,8 @@ from typing import Any
 import duckdb
 
 from regdash.errors import StoreError
+from regdash.store.against_previous import compare_with_previous
+from regdash.store.audit import without_patients
 from regdash.store.connect import FILE_MODE, FOLDER_MODE, opened, reading
 from regdash.store.cuts import CUTS_FOLDER, Manifest, cut_path
 from regdash.store.link_decisions import decisions_known
@@ -56,11 +58,21 @@ CODES = {
 }
 
 
-def freeze(store: Path, through: date, known_as_of: date | None = None, progress: Progress | None = None) -> Manifest:
+def freeze(
+    store: Path,
+    through: date,
+    known_as_of: date | None = None,
+    progress: Progress | None = None,
+    because: str = "",
+) -> Manifest:
     """
     Make the cut of all that happened through a date, as it was known at another (if left out: as known today).
 
+    Args:
+        because: why it is right although links or counted records of the cut before are lost; kept in the manifest.
+
     Raises:
+        CutRefused: links or counted records of the cut before would be lost, and nobody says why.
         StoreError: there is no store, a writer holds it, or nothing was known then of that time.
     """
     with reading(store) as connection:
@@ -72,13 +84,15 @@ def freeze(store: Path, through: date, known_as_of: date | None = None, progress
         aside = workshop / "cut.duckdb"
         try:
             settle(connection, as_of, progress, decisions)
+            compared = compare_with_previous(connection, store, through, as_of, because)
             completeness = _build(connection, aside, {"as_of": as_of, "through": through}, progress)
             connection.close()
             with opened(aside) as cut:
                 nameless = make_manifest(cut, through, as_of, completeness, decisions)
             with reserved_name(store, through) as name:
                 (workshop / RESERVED).write_text(name)
-                manifest = replace(nameless, cut=name)
+                kept = compared.as_kept() if compared else {}
+                manifest = replace(nameless, cut=name, compared=kept, because=without_patients(because))
                 with opened(aside) as cut:
                     _finish(cut, manifest)
                 _publish(store, aside, manifest)
