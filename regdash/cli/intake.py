@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import astuple, fields
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -24,10 +24,27 @@ if TYPE_CHECKING:
 
 SHOWN = 40  # held rows that a person sees at once
 HELD_COLUMNS = ("submission", "hospital", "row", "rule", "severity", "text")
+HELD_BY = ("hospital", "submission", "table", "rule", "severity")
 HELD_PAGE = ("submission", "row", "record", "rule", "value")  # each rule's sentence stands above
 HASH_SHOWN = 12  # characters of a content hash that a person sees
 CUT_COLUMNS = ("cut", "through", "known_as_of", "joints", "revisions", "hash")
 COUNTS = ("received", "accepted", "held", "rejected", "known_already")
+
+
+class HeldBy(click.ParamType):
+    """Fields that held rows are counted by, joined by commas."""
+
+    name = "fields"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> tuple[str, ...]:
+        """Read hospital,rule."""
+        fields = tuple(str(value).split(",")) if isinstance(value, str) else tuple(value)
+        unknown = [field for field in fields if field not in HELD_BY]
+        if unknown:
+            from regdash.suggest import nearest
+
+            self.fail(f"Held rows are not counted by {unknown[0]}. {nearest(unknown[0], HELD_BY, len(HELD_BY))}")
+        return fields
 
 
 @click.command()
@@ -105,6 +122,7 @@ def _by_table(receipt: "Receipt") -> "Listing":
 @click.command()
 @click.option("--hospital", metavar="CODE", help="Rows of one sender.")
 @click.option("--rule", metavar="RULE", shell_complete=words.complete_rule, help="Rows held by one rule.")
+@click.option("--by", type=HeldBy(), metavar="FIELD,...", help="Count the rows instead, by hospital, rule, table…")
 @click.option("--live", is_flag=True, help="Read the store as it is now, not a data cut.")
 @click.option("--limit", type=click.IntRange(min=0), help=f"Rows at most; {SHOWN} for people, else all.")
 @store_option
@@ -113,6 +131,7 @@ def _by_table(receipt: "Receipt") -> "Listing":
 def held(
     hospital: str | None,
     rule: str | None,
+    by: tuple[str, ...],
     live: bool,
     limit: int | None,
     store: Path | None,
@@ -125,6 +144,7 @@ def held(
     \b
       regdash held --hospital H012 --csv
       regdash held --rule side-missing --live
+      regdash held --by hospital,rule
     """
     from regdash.store.held import held_in_cut, held_now
 
@@ -136,12 +156,26 @@ def held(
     else:
         place = to_read(store)
         name, rows = held_in_cut(place, cut, hospital, rule)
+    if by:
+        show(_held_counts(rows, by, name), form)
+        return
     if form == "text":
         limit = SHOWN if limit is None else limit
         show(_held_by_rule(rows), form)
         emit("\n")
     note_export(place, form, "held rows", name or "live", len(rows[:limit]))
     show(_held_list(rows[:limit], HELD_PAGE if form == "text" else HELD_COLUMNS, name, len(rows)), form)
+
+
+def _held_counts(rows: Sequence["HeldRow"], by: tuple[str, ...], cut: str | None) -> "Listing":
+    """Count rows by fields; a row that several rules hold counts once for each."""
+    from regdash.output.listing import Listing
+
+    counts = Counter(tuple(getattr(row, field) for field in by) for row in rows)
+    table = [(*group, count) for group, count in sorted(counts.items())]
+    source = f"data cut {cut}" if cut else "the store as it is now"
+    remarks = (f"{len(rows):,} rows, {source}; a row that several rules hold counts once for each.",)
+    return Listing("held rows", (*by, "rows"), table, {"cut": cut, "total": len(rows)}, remarks)
 
 
 def _held_by_rule(rows: Sequence["HeldRow"]) -> "Listing":

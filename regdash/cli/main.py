@@ -16,6 +16,7 @@ COMMANDS = {
     "demo": ("demo", "Make a synthetic register, take it in, freeze it and open it."),
     "receive": ("intake", "Take submissions in."),
     "held": ("intake", "List what was held back or rejected, and why."),
+    "return-files": ("returns", "Write what each hospital must correct, as it sent it."),
     "links": ("links", "List, accept and undo links of revisions to their primaries."),
     "quality": ("quality", "Say how complete, timely and full the records are."),
     "freeze": ("intake", "Make a data cut."),

@@ -16,7 +16,7 @@ from itertools import islice
 
 from regdash.dictionary import TABLES
 from regdash.errors import InputError
-from regdash.intake import parquet
+from regdash.intake import parquet, returned
 from regdash.intake.pseudonyms import Naming
 
 LONGEST_LINE = 100_000  # bytes; more is no row but a fault, and the database has a limit of its own
@@ -109,7 +109,7 @@ def _read(path: str, table: str) -> bytes:
     """Read a file as CSV, whichever of the two forms it has."""
     content = read_bytes(path)
     if not path.endswith(f".{parquet.ENDING}"):
-        return content
+        return returned.as_submitted(content, path, table) if returned.is_returned(content) else content
     text = parquet.as_csv(content, path, table)
     if read_bytes(path) != content:  # the database read it by itself
         raise _changed(path)

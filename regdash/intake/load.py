@@ -15,6 +15,7 @@ from regdash.dictionary import KINDS, PATIENT_FORM, ROW_KEYS, SCHEMA_VERSION, TA
 from regdash.intake.bundle import Submission, batches, write_bundle
 from regdash.store.rules import judge
 from regdash.store.run import run
+from regdash.store.sent import KEPT_IN, differs, texts
 from regdash.store.settle import Progress
 from regdash.store.sqlfiles import sql_file
 from regdash.store.tables import FEEDS, OPERATION_COLUMNS
@@ -140,6 +141,8 @@ def _read(connection: duckdb.DuckDBPyConnection, table: str) -> None:
 
 
 def _keep(connection: duckdb.DuckDBPyConnection, table: str) -> None:
+    if table in KEPT_IN:
+        run(connection, "intake/keep_sent", table=table, texts=texts(table, "r"), differs=differs(table, "r"))
     if table == "operations":
         run(connection, "intake/keep_operations", columns=", ".join(OPERATION_COLUMNS))
     elif table in ("components", "reasons"):

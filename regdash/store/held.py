@@ -30,6 +30,11 @@ class HeldRow:
     value: str | None  # what the row said
 
     @property
+    def table(self) -> str:
+        """File that the row stands in, without its ending."""
+        return self.row.partition(":")[0]
+
+    @property
     def text(self) -> str:
         """What the hospital is told of this row."""
         said = f", which said {self.value}" if self.value else ""

@@ -1,7 +1,7 @@
 -- The store: every well-formed version of every record that was ever submitted, and what is
 -- held, linked and counted of it today. Intake alone writes it; everybody else reads cuts.
 --
--- creates:  store_facts, submissions, submission_files, operations, components, revision_reasons, catalogue, catalogue_pairs, hospitals, surgeons, hospital_systems, deaths, losses, admin_counts, row_findings, held_rows, noted_rows, links
+-- creates:  store_facts, submissions, submission_files, operations, components, revision_reasons, catalogue, catalogue_pairs, hospitals, surgeons, hospital_systems, deaths, losses, admin_counts, row_findings, sent_rows, held_rows, noted_rows, links
 
 create table store_facts (
     fact  varchar not null,
@@ -402,6 +402,18 @@ comment on column row_findings.rule_version is 'its version when the row was tak
 comment on column row_findings.severity is 'reject, hold, known already, warn or note';
 comment on column row_findings.value is 'what the row said, where the rule shows it';
 comment on column row_findings.text is 'what the hospital is told';
+
+create table sent_rows (
+    table_name varchar not null,
+    place      bigint not null,
+    record_id  varchar not null,
+    cells      varchar[] not null
+);
+comment on table sent_rows is 'One row per row of an operation that was sent otherwise than the store''s values would be written, or was rejected: so every row can go back to its hospital as it was sent. Patients are under pseudonyms; what had not their form is not kept.';
+comment on column sent_rows.table_name is 'name of the file without .csv';
+comment on column sent_rows.place is 'the row: submission_no times 1,000,000,000 plus row_no';
+comment on column sent_rows.record_id is 'number of the operation, as submitted';
+comment on column sent_rows.cells is 'its cells as sent, in the order of the file''s columns';
 
 create table held_rows (
     submission_id varchar not null,

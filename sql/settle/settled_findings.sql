@@ -1,5 +1,5 @@
--- What rules have to say about rows that still stand. A rejected row is left out once its record
--- came in well-formed later.
+-- What rules have to say about rows that still stand. A rejected row is left out, with its components and reasons,
+-- once its record came in well-formed later.
 --
 -- creates:  settled_findings
 
@@ -23,5 +23,5 @@ anti join (select operation_id, submission_no from versions_operations where sta
 anti join (select table_name, place from feed_versions where standing <> 'current') as d
     on d.table_name = f.table_name and d.place = f.place
 anti join known_operations as k
-    on f.table_name = 'operations' and f.severity = 'reject'
+    on f.table_name in ('operations', 'components', 'reasons')
     and k.operation_id = f.record_id and k.known_from > f.known_from

@@ -85,3 +85,21 @@ def test_a_field_that_is_none_is_refused_with_the_nearest(linked):
     refused = ask(linked, "links", "--by", "hospitel")
     assert refused.exit_code == 1
     assert "hospital" in refused.stderr
+
+
+def test_what_a_hospital_must_correct_goes_back_and_the_audit_trail_says_so(tmp_path):
+    register = SmallRegister(tmp_path / "in")
+    register.catalogue()
+    register.units()
+    register.operations("2011-01-15", [primary("H001-0000001", 1, "2005-01-06", side="")])
+    receive(tmp_path / "store", [tmp_path / "in"])
+    assert rows_of(ask(tmp_path / "store", "held", "--live", "--by", "hospital,rule", "--json")) == [
+        {"hospital": "H001", "rule": "operation-held", "rows": 3},
+        {"hospital": "H001", "rule": "side-missing", "rows": 1},
+    ]
+    [written] = rows_of(ask(tmp_path / "store", "return-files", "--out", str(tmp_path / "out"), "--json"))
+    assert (written["hospital"], written["to_correct"], written["to_check"]) == ("H001", 4, 0)
+    assert (tmp_path / "out" / "H001" / "to-correct" / "operations.csv").is_file()
+    [line] = [line for line in audit_lines(tmp_path / "store") if line.what == "export"]
+    assert (line.subject, json.loads(line.details)["rows"]) == ("H001", 4)
+    assert ask(tmp_path / "store", "held", "--by", "hospitel").exit_code == 2

@@ -9,7 +9,7 @@ from tests.cli.asking import regdash
 
 # What scripts and readers of the documentation rely on.
 PROMISED = (
-    "demo receive held links freeze cuts dictionary audit backup restore new-key browse describe risk reasons rates"
+    "demo receive held return-files links freeze cuts dictionary audit backup restore new-key browse describe risk reasons rates"
     " compare gap implants implant joints joint sql completion"
 )
 

@@ -1,0 +1,60 @@
+"""
+How the store's values are written in a submitted file. A row that was sent otherwise, or that the store does not hold
+because it was rejected, is kept as it was sent (`sent_rows`); so each row can go back to its hospital cell by cell.
+"""
+
+from regdash.dictionary import TABLES
+
+# The tables whose rows go back to hospitals, and where the store has them.
+KEPT_IN = {"operations": "operations", "components": "components", "reasons": "revision_reasons"}
+
+# The store's name of a column, where it is another.
+_NAMES = {"constraint": "constraint_design"}
+_PLAIN = (
+    "operation_id",
+    "patient_id",
+    "birth_year",
+    "operation_date",
+    "hospital_id",
+    "bmi",
+    "icd10",
+    "admission_date",
+    "discharge_date",
+    "technology_system",
+    "line_no",
+    "catalogue_no",
+    "lot",
+    "serial",
+    "expiry_date",
+    "udi",
+    "note",
+)
+_YES_NO = ("stem_used", "augment_used", "graft_used", "leads")
+_WRITTEN = {
+    "height_cm": "rtrim(rtrim({value}::varchar, '0'), '.')",
+    "weight_kg": "regexp_replace({value}::varchar, '0$', '')",
+    **dict.fromkeys(_PLAIN, "{value}::varchar"),
+    **dict.fromkeys(_YES_NO, "case when {value} then 'yes' when not {value} then 'no' end"),
+}
+# As vocabulary.coded writes a word; what is not recorded is an empty cell.
+_WORD = "replace(replace(nullif({value}::varchar, 'not recorded'), ',', ''), ' ', '-')"
+
+
+def written(table: str, alias: str) -> dict[str, str]:
+    """Give the expression that writes each column of a file from the store's values, by the column's name."""
+    return {
+        column: f"coalesce({_WRITTEN.get(column, _WORD).format(value=f'{alias}.{_NAMES.get(column, column)}')}, '')"
+        for column in TABLES[table]
+    }
+
+
+def texts(table: str, alias: str) -> str:
+    """Give the cells of a staged row as one list."""
+    return ", ".join(f"{alias}.{column}_text" for column in TABLES[table])
+
+
+def differs(table: str, alias: str) -> str:
+    """Give the predicate that a staged row was sent otherwise than its values would be written."""
+    cells = written(table, alias)
+    del cells["operation_id"]  # kept as it is
+    return " or ".join(f"{alias}.{column}_text <> {cell}" for column, cell in cells.items())
