@@ -38,18 +38,18 @@ class RecordsDesk:
         from regdash.reports.completeness import completeness_report
 
         with self._asking() as cut:
-            asked = _apart(cut, cohort, by, kind)
+            asked = apart(cut, cohort, by, kind)
             report = completeness_report(cut, self.policy, asked)
-            return replace(report, head=_noted(report.head, asked, by))
+            return replace(report, head=noted(report.head, asked, by))
 
     def delays(self, cohort: Cohort | None = None, by: tuple[str, ...] = (), kind: str | None = None) -> "DelaysReport":
         """Ask how long records take to arrive, as `delays_report`."""
         from regdash.reports.timeliness import delays_report
 
         with self._asking() as cut:
-            asked = _apart(cut, cohort, by, kind)
+            asked = apart(cut, cohort, by, kind)
             report = delays_report(cut, self.policy, asked)
-            return replace(report, head=_noted(report.head, asked, by))
+            return replace(report, head=noted(report.head, asked, by))
 
     def triangle(
         self, cohort: Cohort | None = None, by: tuple[str, ...] = (), kind: str | None = None, months: int | None = None
@@ -58,9 +58,9 @@ class RecordsDesk:
         from regdash.reports.timeliness import TRIANGLE_MONTHS, triangle_report
 
         with self._asking() as cut:
-            asked = _apart(cut, cohort, by, kind)
+            asked = apart(cut, cohort, by, kind)
             report = triangle_report(cut, self.policy, asked, TRIANGLE_MONTHS if months is None else months)
-            return replace(report, head=_noted(report.head, asked, by))
+            return replace(report, head=noted(report.head, asked, by))
 
     def missing(
         self, cohort: Cohort | None = None, by: tuple[str, ...] = (), kind: str | None = None
@@ -69,9 +69,9 @@ class RecordsDesk:
         from regdash.reports.missingness import missing_report
 
         with self._asking() as cut:
-            asked = _apart(cut, cohort, by, kind)
+            asked = apart(cut, cohort, by, kind)
             report = missing_report(cut, self.policy, asked)
-            return replace(report, head=_noted(report.head, asked, by))
+            return replace(report, head=noted(report.head, asked, by))
 
     def complete_through(self, hospital: str | None = None) -> "CompleteThroughReport":
         """Ask through which date each feed is complete, as `complete_through_report`."""
@@ -81,7 +81,7 @@ class RecordsDesk:
             return complete_through_report(cut, self.policy, hospital)
 
 
-def _apart(cut: Cut, cohort: Cohort | None, by: tuple[str, ...], kind: str | None) -> Asked:
+def apart(cut: Cut, cohort: Cohort | None, by: tuple[str, ...], kind: str | None) -> Asked:
     """Put the joint before what groups the records, where there are several and nothing tells them apart."""
     asked = Asked(checked(cohort or Cohort()), by, kind)
     if "joint" in by or len(joints_held(cut, asked.cohort)) < 2:
@@ -89,6 +89,6 @@ def _apart(cut: Cut, cohort: Cohort | None, by: tuple[str, ...], kind: str | Non
     return replace(asked, by=("joint", *by))
 
 
-def _noted(head: RecordsHead, asked: Asked, by: tuple[str, ...]) -> RecordsHead:
+def noted(head: RecordsHead, asked: Asked, by: tuple[str, ...]) -> RecordsHead:
     """Say in an answer that joints were kept apart, where that was not asked for."""
     return head if asked.by == by else replace(head, cautions=(JOINTS_APART, *head.cautions))

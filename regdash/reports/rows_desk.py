@@ -1,6 +1,7 @@
 """The questions about submitted rows, as a desk asks them."""
 
 from contextlib import AbstractContextManager
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from regdash.cohort import Cohort
@@ -8,6 +9,7 @@ from regdash.reports.policy import Policy
 from regdash.store.cuts import Cut
 
 if TYPE_CHECKING:
+    from regdash.reports.linked import LinkedReport
     from regdash.reports.submitted_rows import FindingsReport, FoundRowsReport, ReceivedReport
 
 PAGE = 200
@@ -15,7 +17,10 @@ FIRST_ORDER = "submission"
 
 
 class RowsDesk:
-    """Questions about the rows that one data cut was made from. Of a cohort the words on the hospital are followed."""
+    """
+    Questions about the rows that one data cut was made from. Of a cohort the words on the hospital are followed; where
+    revisions are asked about, those that `RecordsDesk` takes.
+    """
 
     policy: Policy
 
@@ -50,3 +55,13 @@ class RowsDesk:
 
         with self._asking() as cut:
             return received_report(cut, cohort)
+
+    def linked(self, cohort: Cohort, by: tuple[str, ...] = ()) -> "LinkedReport":
+        """Ask which share of the revisions has a primary, as `linked_report`; joints are kept apart."""
+        from regdash.reports.linked import linked_report
+        from regdash.reports.records_desk import apart, noted
+
+        with self._asking() as cut:
+            asked = apart(cut, cohort, by, None)
+            report = linked_report(cut, self.policy, asked)
+            return replace(report, head=noted(report.head, asked, by))

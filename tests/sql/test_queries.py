@@ -42,6 +42,7 @@ QUERIES = [
     "joint_held",
     "joint_revisions",
     "joints",
+    "linked_revisions",
     "patients",
     "received",
     "re_revision_counts",
