@@ -31,20 +31,34 @@ JUDGED = {
     "read_losses": "losses",
     "read_admin_counts": "admin_counts",
     "operation_facts": "operations",
+    "operation_components": "operations",
+    "size_pairs": "operations",
     "same_day_operations": "operations",
+    "shared_serials": "operations",
+    "death_versions": "deaths",
     "operations_after_death": "operations",
     "deaths_before_operation": "deaths",
     "operations_after_loss": "operations",
     "primaries_in_order": "operations",
+    "patient_operations": "operations",
+    "removed_lines": "components",
+    "removed_twice": "operations",
     "revisions_and_primaries": "operations",
+    "operations_near_death": "operations",
+    "both_sides": "operations",
     "component_facts": "components",
     "reason_facts": "reasons",
 }
+
+# Relations too large to be written down: one scan finds the rows that break any rule.
+VIEWS = ("operation_components", "component_facts")
 
 # The day that a rule's start is compared with, where it is not the day of receipt.
 DAYS = {
     "read_operations": "coalesce(operation_date, known_from)",
     "operation_facts": "operation_date",
+    "operation_components": "operation_date",
+    "component_facts": "operation_date",
 }
 
 
@@ -104,7 +118,11 @@ def rule_set() -> str:
 
 def judge(connection: duckdb.DuckDBPyConnection, relation: str, findings: str = "findings") -> None:
     """Apply every rule of a relation, and add what they find to a table of findings."""
-    for rule in rules_of(relation):
+    rules, source = rules_of(relation), relation
+    if relation in VIEWS:
+        source = "broken_rows"
+        run(connection, "settle/broken_rows", relation=relation, any=" or ".join(f"({r.predicate})" for r in rules))
+    for rule in rules:
         values = {
             "table_name": JUDGED[relation],
             "rule": rule.name,
@@ -115,7 +133,7 @@ def judge(connection: duckdb.DuckDBPyConnection, relation: str, findings: str = 
         }
         parts = {
             "findings": findings,
-            "relation": relation,
+            "relation": source,
             "shows": rule.shows,
             "predicate": rule.predicate,
             "day": DAYS.get(relation, "known_from"),

@@ -7,11 +7,13 @@ order in which they were taken in, not of what was settled before.
 
 from collections.abc import Callable, Sequence
 from datetime import date
+from typing import Any
 
 import duckdb
 
 from regdash.store.code_rows import code_rows
 from regdash.store.link_decisions import LinkDecision, standing
+from regdash.store.rule_settings import SETTINGS
 from regdash.store.rules import judge
 from regdash.store.run import run
 from regdash.store.tables import FEEDS, OPERATION_COLUMNS, VERSIONS_PER_SUBMISSION
@@ -25,12 +27,20 @@ PARTS = {"components": "components", "reasons": "revision_reasons"}
 # Each step makes relations that rules then judge; a step reads what the rules before it left standing.
 STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("operation_facts", ("operation_facts",)),
+    ("component_sets", ("operation_components",)),
+    ("size_pairs", ("size_pairs",)),
     ("same_day_operations", ("same_day_operations",)),
+    ("shared_serials", ("shared_serials",)),
+    ("death_versions", ("death_versions",)),
     ("operations_after_death", ("operations_after_death", "deaths_before_operation")),
     ("operations_after_loss", ("operations_after_loss",)),
-    ("primaries_in_order", ("primaries_in_order",)),
+    ("patient_operations", ()),
+    ("primaries_in_order", ("primaries_in_order", "patient_operations")),
+    ("removed_lines", ("removed_lines", "removed_twice")),
     ("revisions_and_primaries", ("revisions_and_primaries",)),
     ("link_candidates", ()),
+    ("operations_near_death", ("operations_near_death",)),
+    ("both_sides", ("both_sides",)),
     ("links", ()),
     ("operation_ends", ()),
     ("component_facts", ("component_facts",)),
@@ -52,7 +62,8 @@ def settle(
     Among them `known_operations` and the known feeds, `operation_facts`, `reason_counts`, `settled_links`,
     `settled_findings` and `settled_files`; `standing_operations` are those that count.
     """
-    values = {"as_of": as_of}
+    values = {"as_of": as_of, **{name: setting.value for name, setting in SETTINGS.items()}}
+    run(connection, "intake/udi")
     _make_code_tables(connection)
     _choose_versions(connection, values)
     for path in ("known_operations", "standing", "known_entries", "primary_implants", "reason_counts"):
@@ -84,7 +95,7 @@ def _put_decisions(connection: duckdb.DuckDBPyConnection, decisions: Sequence[Li
             rows.append_row(one.revision_id, one.primary_id, one.decision, one.decided_by, one.decided_on)
 
 
-def _choose_versions(connection: duckdb.DuckDBPyConnection, values: dict[str, date]) -> None:
+def _choose_versions(connection: duckdb.DuckDBPyConnection, values: dict[str, Any]) -> None:
     run(connection, "settle/findings", values)
     for feed in FEEDS:
         run(
@@ -104,7 +115,7 @@ def _choose_versions(connection: duckdb.DuckDBPyConnection, values: dict[str, da
     run(connection, "settle/versions_operations", values, content=content)
 
 
-def _count_rows(connection: duckdb.DuckDBPyConnection, values: dict[str, date]) -> None:
+def _count_rows(connection: duckdb.DuckDBPyConnection, values: dict[str, Any]) -> None:
     run(connection, "settle/row_ends", values)
     owned = {"operations": ("operations", "submission_no")}
     owned |= {feed.name: (feed.table, "submission_no") for feed in FEEDS}

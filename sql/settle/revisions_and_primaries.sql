@@ -24,6 +24,14 @@ first_stages as (
     group by all
 ),
 
+later_stages as (
+    select f.version_no, count(*) as later_stages
+    from revisions as f
+    join revisions as s on s.patient_id = f.patient_id and s.joint = f.joint and s.side = f.side
+    where f.stage = 'first of two' and s.operation_date > f.operation_date
+    group by all
+),
+
 primaries as (
     select o.*
     from standing_operations as o
@@ -54,7 +62,13 @@ select
     coalesce(f.catalogue_bearing, f.bearing) as primary_bearing,
     coalesce(c.has_progression, false) as has_progression,
     coalesce(c.has_dislocation, false) as has_dislocation,
-    coalesce(s.first_stages, 0) as first_stages
+    coalesce(s.first_stages, 0) as first_stages,
+    coalesce(l.later_stages, 0) as later_stages,
+    $as_of as today,
+    d.death_date,
+    v.action,
+    v.fixation,
+    c.reason_group as leading_group
 from revisions as r
 left join primaries as p on p.patient_id = r.patient_id and p.joint = r.joint and p.side = r.side
 left join held_primaries as h on h.patient_id = r.patient_id and h.joint = r.joint and h.side = r.side
@@ -64,3 +78,6 @@ left join primaries as o
 left join operation_facts as f on f.version_no = p.version_no and p.operation_date <= r.operation_date
 left join reason_counts as c on c.version_no = r.version_no
 left join first_stages as s on s.version_no = r.version_no
+left join later_stages as l on l.version_no = r.version_no
+left join standing_deaths as d on d.patient_id = r.patient_id
+join operations as v on v.version_no = r.version_no

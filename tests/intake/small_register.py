@@ -103,6 +103,29 @@ def partial_knee(operation_id: str) -> list[Row]:
     return [component(operation_id, n, role, number) for n, (role, number) in enumerate(parts, 1)]
 
 
+TOTAL = ("KF001-3A", "KT001-3A", "KI001-3A")
+PARTIAL = ("UF001-3A", "UT001-3A", "UI001-3A")
+# What a revision takes out and puts in, by its action; else the insert is exchanged.
+EXCHANGES = {
+    "all-components-exchanged": (TOTAL, TOTAL),
+    "partial-to-total": (PARTIAL, TOTAL),
+    "removal-with-spacer": (TOTAL, ()),
+    "removal-without-replacement": (TOTAL, ()),
+    "reimplantation": ((), TOTAL),
+}
+
+
+def exchanged(row: Row) -> list[Row]:
+    """The components of a revision of a knee, as its action says."""
+    removed, implanted = EXCHANGES.get(row["action"], (TOTAL[2:], TOTAL[2:]))
+    role = {"F": "femoral", "T": "tibial", "I": "bearing-insert"}
+    lines = [*((number, "removed") for number in removed), *((number, "implanted") for number in implanted)]
+    return [
+        component(row["operation_id"], n, role[number[1]], number, action)
+        for n, (number, action) in enumerate(lines, 1)
+    ]
+
+
 def reason(operation_id: str, detail: str = "infection", leads: str = "yes", line: int = 1) -> Row:
     """One reason for a revision."""
     return {"operation_id": operation_id, "line_no": str(line), "reason": detail, "leads": leads}
@@ -159,10 +182,12 @@ class SmallRegister:
         hospital: str = "H001",
         complete: str | None = None,
         sequence: int | None = None,
+        bare: bool = False,
     ) -> Path:
         """
-        A hospital's submission. Where components are left out, each primary has those of its class; where
-        reasons are, each revision has infection.
+        A hospital's submission. Where components are left out, each primary has those of its class; where reasons are,
+        each revision has infection. A revision that lists nothing gets a line of cement, which says nothing of what
+        was done; `bare` ones stay without any and are held.
         """
         if components is None:
             components = []
@@ -170,6 +195,10 @@ class SmallRegister:
                 if row["kind"] == "primary":
                     parts = partial_knee if row["class"] == "partial" else total_knee
                     components += parts(row["operation_id"])
+        if not bare:
+            listed = {line["operation_id"] for line in components}
+            bare_rows = (r for r in operations if r["kind"] == "revision" and r["operation_id"] not in listed)
+            components = [*components, *(component(r["operation_id"], 1, "cement", "") for r in bare_rows)]
         if reasons is None:
             reasons = [reason(row["operation_id"]) for row in operations if row["kind"] == "revision"]
         tables = {"operations": operations, "components": components, "reasons": reasons}

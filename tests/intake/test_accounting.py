@@ -19,7 +19,17 @@ from hypothesis import strategies as st
 
 from regdash.intake.receive import Receipt, receive
 from regdash.store.freeze import freeze
-from tests.intake.small_register import Row, SmallRegister, component, partial, patient, primary, reason, revision
+from tests.intake.small_register import (
+    Row,
+    SmallRegister,
+    component,
+    partial,
+    patient,
+    primary,
+    reason,
+    revision,
+    total_knee,
+)
 from tests.intake.test_files import state_of
 
 DAYS = ("2004-05-03", "2004-05-04", "2005-01-10", "2006-02-30", "2031-01-01", "")
@@ -185,8 +195,9 @@ def test_rejected_and_repeated_rows_are_those_that_the_rows_themselves_say(tmp_p
     rows[1]["operation_date"] = "2004-05-32"
     rows[2]["patient_id"] = "P1"
     rows += [rows[3], rows[4] | {"asa": "III"}]
-    made.append(register.operations("2005-02-01", rows, [], []))
-    made.append(register.operations("2005-03-01", rows[5:8], [], []))
+    parts = [part for n in (0, 3, 5, 6, 7) for part in total_knee(f"H001-{n}")]
+    made.append(register.operations("2005-02-01", rows, parts, []))
+    made.append(register.operations("2005-03-01", rows[5:8], parts[6:], []))
     receipt = receive(tmp_path / "store", made)
     by_id = {file.submission: file for file in receipt.files if file.table == "operations"}
     first, second = by_id["H001-0001"], by_id["H001-0002"]
@@ -199,10 +210,13 @@ def test_rejected_and_repeated_rows_are_those_that_the_rows_themselves_say(tmp_p
 def test_a_faulty_row_that_stands_twice_is_held_once_and_known_once(tmp_path):
     register = SmallRegister(tmp_path / "in")
     held, rejected = primary("H001-1", 1, "2004-05-03", side=""), primary("H001-2", 2, "soon")
-    made = [register.units(), register.operations("2005-02-01", [held, held, rejected, rejected], [], [])]
+    made = [
+        register.units(),
+        register.operations("2005-02-01", [held, held, rejected, rejected], total_knee("H001-1"), []),
+    ]
     receipt = receive(tmp_path / "store", made)
     file = next(file for file in receipt.files if file.table == "operations")
     assert (file.accepted, file.held, file.rejected, file.known_already) == (0, 1, 1, 2)
     with duckdb.connect(str(tmp_path / "store" / "registry.duckdb"), read_only=True) as connection:
-        query = "select row_no, rule from held_rows order by row_no"
+        query = "select row_no, rule from held_rows where table_name = 'operations' order by row_no"
         assert connection.execute(query).fetchall() == [(1, "side-missing"), (3, "date-unreadable")]

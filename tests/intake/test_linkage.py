@@ -10,7 +10,7 @@ import duckdb
 import pytest
 
 from regdash.intake.receive import receive
-from tests.intake.small_register import SmallRegister, component, primary, reason, revision
+from tests.intake.small_register import SmallRegister, component, primary, reason, revision, total_knee
 
 
 @pytest.fixture(scope="module")
@@ -119,7 +119,7 @@ def test_a_component_newer_than_the_register_means_a_primary_that_should_be_know
     )
     register.units()
     rows = [primary("H001-0000001", 1, "2004-01-05"), revision("H001-0000002", 222_222_222, "2006-01-05")]
-    parts = [component("H001-0000002", 1, "femoral", "KF009-3A", "removed")]
+    parts = [*total_knee("H001-0000001"), component("H001-0000002", 1, "femoral", "KF009-3A", "removed")]
     register.operations("2007-04-15", rows, parts, [reason("H001-0000002")])
     receive(tmp_path / "store", [tmp_path / "in"])
     with duckdb.connect(str(tmp_path / "store" / "registry.duckdb"), read_only=True) as connection:

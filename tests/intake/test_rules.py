@@ -21,6 +21,7 @@ from tests.intake.small_register import (
     Row,
     SmallRegister,
     component,
+    exchanged,
     partial,
     partial_knee,
     patient,
@@ -54,6 +55,8 @@ class Bench:
             parts = []
             if row["kind"] == "primary":
                 parts = partial_knee(number) if row["class"] == "partial" else total_knee(number)
+            elif row["kind"] == "revision":
+                parts = exchanged(row)
         if reasons is None:
             reasons = [reason(number)] if row["kind"] == "revision" else []
         self.operations.append(row)
@@ -377,7 +380,10 @@ def _(bench: Bench, n: int) -> str:
 @case("same_day_operations", "same-day-other-components")
 def _(bench: Bench, n: int) -> str:
     bench.add(primary(number(n), n, DAY))
-    return bench.add(primary(number(n, 1), n, DAY), parts=[component(number(n, 1), 1, "femoral", "KF002-3A")])
+    return bench.add(
+        primary(number(n, 1), n, DAY),
+        parts=[component(number(n, 1), 1, "femoral", "KF002-3A"), *total_knee(number(n, 1))[1:]],
+    )
 
 
 @case("operations_after_death", "operation-after-death")
@@ -460,6 +466,7 @@ BESIDE = {("operation_facts", "hospital-unknown"): "H003-0000001"}
 TOGETHER = {
     ("read_operations", "birth-year-implausible"): {"young-osteoarthritis"},
     ("operation_facts", "class-disagrees"): {"bearing-disagrees"},
+    ("same_day_operations", "same-day-other-components"): {"mixed-makers"},
     ("deaths_before_operation", "death-before-birth"): {"death-before-operation"},
 }
 
@@ -480,13 +487,12 @@ def found(tmp_path_factory) -> dict[tuple[str, str, str], str]:
         return {row[:3]: row[3] for row in store.execute(query).fetchall()}
 
 
-def write(register: SmallRegister, bench: Bench) -> None:
+def write(register: SmallRegister, bench: Bench, received: str = "2010-01-01") -> None:
     columns = ("catalogue_no", "maker", "implant", "role", "class", "bearing")
     usual = [
         dict(zip(columns, row)) | {"role": row[3].replace(" ", "-"), "joint": "knee", "size": "3"} for row in CATALOGUE
     ]
     stem = entry(0, catalogue_no="KS001-3A", implant="KS-001", role="stem", constraint="hinged")
-    received = "2010-01-01"
     register.submit("catalogue", received, {"catalogue": [*usual, stem, *bench.catalogue], "pairs": bench.pairs})
     units = {
         "hospitals": [{"hospital_id": "H001", "active_from": "2000-01-01"}, *bench.hospitals],
@@ -497,7 +503,7 @@ def write(register: SmallRegister, bench: Bench) -> None:
     register.submit("deaths", received, {"deaths": bench.deaths})
     register.submit("losses", received, {"losses": bench.losses})
     register.submit("admin_counts", received, {"admin_counts": bench.admin_counts})
-    register.operations(received, bench.operations, bench.components, bench.reasons)
+    register.operations(received, bench.operations, bench.components, bench.reasons, bare=True)
     register.operations(received, [primary("H003-0000001", 998, DAY)], hospital="H003")
 
 
@@ -533,9 +539,10 @@ def test_every_rule_says_what_it_must():
 
 
 def test_every_rule_has_a_row_that_breaks_it():
+    from tests.intake import test_rules_of_joints as joints
     from tests.intake import test_rules_of_rows as rows
 
-    tried = {name for _, name in {*CASES, *BESIDE}} | {*rows.ALL}
+    tried = {name for _, name in {*CASES, *BESIDE}} | {*rows.ALL} | {*joints.CASES}
     assert {rule.name for rule in all_rules()} == tried
 
 
