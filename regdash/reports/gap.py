@@ -12,7 +12,7 @@ from regdash.reports import wording
 from regdash.reports.counted import head
 from regdash.reports.model import IMPLANT_VIEW, PATIENT_VIEW, GapReport, GapRow, Head, ShareRow
 from regdash.reports.patterns import Patterns, count_patterns
-from regdash.reports.policy import Policy
+from regdash.reports.policy import BESIDE_SMALL, Policy
 from regdash.reports.reference import reference_of
 from regdash.reports.risk import checked_view, checked_years
 from regdash.stats.difference import DifferenceAt
@@ -123,21 +123,23 @@ def _why_no_shares(policy: Policy, revised: np.ndarray, groups: tuple[int, int],
 
 
 def _small_reasons(policy: Policy, table: EventTable, revised: np.ndarray) -> dict[str, str]:
-    """The reasons whose count of either group is withheld, and why."""
-    found = [
-        (name, policy.why_small(*counts)) for name, counts in zip(table.outcomes[FIRST_REASON:], revised.T.tolist())
-    ]
-    return {name: why for name, why in found if why}
+    """The reasons whose count of either group is withheld, or which hide another's in the total; and why."""
+    hidden = policy.hidden_parts(revised).tolist()
+    return {
+        name: policy.why_small(*counts) or BESIDE_SMALL
+        for name, counts, beside in zip(table.outcomes[FIRST_REASON:], revised.T.tolist(), hidden)
+        if beside
+    }
 
 
 def _rows(
     gap: Gap, occurring: set[str], why: str | None, no_shares: str | None, small: dict[str, str]
 ) -> tuple[GapRow, ...]:
-    """Write reasons by falling size of their part, then all together."""
+    """Write reasons by falling size of their part, those withheld last and unsorted, then all together."""
     if why or not gap.parts:
         return tuple(GapRow(name, *(None,) * 6, why or gap.withheld) for name in (*sorted(occurring), ALL_REASONS))
     parts = [part for part in gap.parts if part.reason in occurring]
-    parts.sort(key=lambda part: -abs(part.part.difference or 0))
+    parts.sort(key=lambda part: (part.reason in small, 0 if part.reason in small else -abs(part.part.difference or 0)))
     whole = _row(ALL_REASONS, gap.whole, None if no_shares else 1.0, no_shares)
     return (*(_part_row(part, no_shares, small.get(part.reason)) for part in parts), whole)
 

@@ -8,6 +8,8 @@ import numpy as np
 from regdash.errors import PolicyError
 from regdash.stats.years import DAYS_PER_YEAR
 
+BESIDE_SMALL = "withheld beside a small count, which would follow from the total"
+
 
 @dataclass(frozen=True)
 class Policy:
@@ -17,8 +19,9 @@ class Policy:
     Two things are kept apart. A figure that chance alone could have made is withheld from everybody. A count so small
     that it points at single patients is withheld from whoever is not of the office: off, unless the office turns it
     on. Then counts from 1 up to just below the least that is shown are withheld, and with them every figure of their
-    row that would give them away; 0 is shown. What follows from totals, or from the difference of two answers, is
-    not looked for: that needs a second step (complementary suppression), which there is not yet.
+    row that would give them away; 0 is shown. Where reasons add up to a total that is shown, others are withheld
+    beside them (complementary suppression). What else follows from totals, or from the difference of two answers, is
+    not looked for.
 
     Raises:
         PolicyError: a setting that cannot be.
@@ -88,6 +91,36 @@ class Policy:
             return None
         last = self.withhold_counts_under - 1
         return "a count of 1 is withheld" if last == 1 else f"counts of 1 to {last:,} are withheld"
+
+    def hidden_parts(self, counts: np.ndarray) -> np.ndarray:
+        """
+        Say which parts of totals that are shown must be withheld: the small ones, and as few others as hide them.
+
+        What a row withholds adds up to its total less what is shown. That sum must not be small itself, and must not
+        be of one part alone; the smallest others are withheld until it is neither. A part is withheld in all rows.
+
+        Args:
+            counts: (rows, parts) of things that add up along each row.
+
+        Returns:
+            (parts,) bool.
+
+        Source:
+            Secondary suppression: Hundepool et al. (2012), Statistical Disclosure Control.
+
+        >>> Policy(withhold_counts_under=5).hidden_parts(np.array([[3, 20, 9, 0]])).tolist()
+        [True, False, True, False]
+        """
+        small = np.array([[self.count(number) is None for number in row] for row in counts.tolist()], dtype=bool)
+        hidden = np.asarray(small.reshape(counts.shape).any(axis=0))
+        for row in np.flatnonzero(small.reshape(counts.shape).any(axis=1)).tolist():
+            own = counts[row]
+            while own[hidden].sum() < self.withhold_counts_under or np.count_nonzero(own[hidden]) < 2:
+                others = np.flatnonzero(~hidden & (own > 0))
+                if not len(others):
+                    break
+                hidden[others[np.argmin(own[others])]] = True
+        return hidden
 
     def refuse_single(self, what: str) -> None:
         """

@@ -11,7 +11,7 @@ from regdash.grouping import Grouping
 from regdash.reports import wording
 from regdash.reports.counted import Counted, count, head
 from regdash.reports.model import PATIENT_VIEW, Curve, Group, ReasonRow, ReasonsReport
-from regdash.reports.policy import Policy
+from regdash.reports.policy import BESIDE_SMALL, Policy
 from regdash.reports.risk import checked_years, curve
 from regdash.stats.aalen_johansen import CumulativeIncidence, aalen_johansen
 from regdash.stats.events import FIRST_REASON
@@ -55,7 +55,11 @@ def assemble(counted: Counted, policy: Policy, years: float) -> ReasonsReport:
         counts, occurring = counted.table.of(number), occurring_by_group[number]
         risk = aalen_johansen(counts.days, counts.competing, counts.left)
         revisions = counts.by_outcome.sum(axis=0)
-        found = [_row(counted, policy, group, risk, outcome, revisions, years) for outcome in occurring]
+        hidden = policy.hidden_parts(revisions[np.array(occurring, dtype=np.int64)][None]).tolist()
+        found = [
+            _row(counted, policy, group, risk, outcome, revisions, years, BESIDE_SMALL if beside else None)
+            for outcome, beside in zip(occurring, hidden)
+        ]
         order = sorted(range(len(found)), key=lambda n: (-(found[n].incidence or 0), -(found[n].revisions or 0)))
         rows += [found[n] for n in order]
         drawn = [curve(policy, found[n].reason, risk.of(occurring[n] - 1)) for n in order]
@@ -93,11 +97,17 @@ def _row(
     outcome: int,
     revisions: np.ndarray,
     years: float,
+    beside: str | None,
 ) -> ReasonRow:
-    """Write one reason's line; causes of `risk` are the outcomes from 1, death, on."""
+    """
+    Write one reason's line; causes of `risk` are the outcomes from 1, death, on.
+
+    Args:
+        beside: it hides another reason's small count, or is small itself.
+    """
     (at,) = risk.at([days_in(years)], outcome - 1, policy.level)
     own, every = int(revisions[outcome]), int(revisions[FIRST_REASON:].sum())
-    small = policy.why_small(own, every)
+    small = policy.why_small(own, every) or beside
     why = small or policy.why_not_at(at.day, at.at_risk, risk.followed.last_day, at.events)
     incidence, lower, upper = (None, None, None) if why else (at.risk, at.lower, at.upper)
     return ReasonRow(
@@ -105,7 +115,7 @@ def _row(
         reason=counted.table.outcomes[outcome],
         years=years,
         at_risk=policy.count(at.at_risk),
-        revisions=policy.count(own),
+        revisions=None if beside else policy.count(own),
         share=own / every if every and not small else None,
         incidence=incidence,
         lower=lower,

@@ -273,8 +273,9 @@ def pairs(count: int, said: Said = "{:,}".format) -> str:
 def counts_withheld(under: int) -> str:
     """Say what withholding small counts does not do."""
     return (
-        f"Counts under {under:,} are withheld, 0 apart, and what would give them away in their row. What follows from "
-        "totals, or from the difference of two answers, is not looked for: check before anything leaves the office."
+        f"Counts under {under:,} are withheld, 0 apart, and what would give them away in their row; of reasons also "
+        "others, so that the total does not tell. What else follows from totals, or from the difference of two "
+        "answers, is not looked for: check before anything leaves the office."
     )
 
 

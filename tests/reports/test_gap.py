@@ -147,6 +147,22 @@ def test_all_is_withheld_where_too_few_of_either_group_are_left(tmp_path: Path) 
     assert {row.withheld for row in later.rows} == {"partial: not reached: the longest follow-up is 11.0 years"}
 
 
+def test_a_small_reason_is_withheld_with_the_smallest_other_that_the_total_would_tell_it_by(tmp_path: Path) -> None:
+    """Of partial knees 3 infections, 30 for wear, 12 for pain: without the last, the total would leave the 3."""
+    pain = [joint(days=3, ended="revised", reason="pain, unexplained", class_="partial")] * 12
+    rows = wards(3, 30, 1000, class_="partial") + pain + wards(20, 30, 2000)
+    rows += [joint(days=3, ended="revised", reason="pain, unexplained")] * 40
+    report = desk_of(tmp_path, rows, Policy(withhold_counts_under=10)).gap(EVERYTHING, BY_CLASS, years=5)
+    withheld = {row.reason: row.withheld for row in report.rows if row.group_a is None}
+    assert withheld == {
+        "infection": "counts of 1 to 9 are withheld",
+        "pain": "withheld beside a small count, which would follow from the total",
+    }
+    assert [row.reason for row in report.rows] == ["wear", "infection", "pain", "all reasons"]
+    assert report.rows[-1].difference is not None
+    assert {share.reason for share in report.shares} <= {"wear"}
+
+
 def test_joints_whose_group_is_not_recorded_are_left_out_and_counted(tmp_path: Path) -> None:
     rows = wards(9, 3, 100, bearing="fixed") + wards(3, 3, 90, bearing="mobile")
     rows += wards(1, 1, 7, bearing="not recorded")

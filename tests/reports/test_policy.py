@@ -10,12 +10,16 @@ import io
 import json
 import random
 import re
+import tempfile
 from collections.abc import Callable, Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from regdash import grouping
 from regdash.cohort import Cohort
@@ -160,6 +164,42 @@ def test_a_small_count_takes_its_row_with_it_and_says_why(store: Path) -> None:
 def test_nothing_is_drawn_where_small_counts_are_withheld_since_a_step_is_a_count_of_one(store: Path) -> None:
     assert all(not len(curve.days) for curve in Desk(store, policy=SMALL).risk(EVERYTHING).curves)
     assert all(len(curve.days) for curve in Desk(store).risk(EVERYTHING).curves)
+
+
+@given(
+    st.lists(st.lists(st.integers(0, 40), min_size=4, max_size=4), min_size=1, max_size=3),
+    st.integers(2, 12),
+)
+def test_what_parts_withhold_together_is_never_small_nor_one_alone(counts: list[list[int]], under: int) -> None:
+    """A reader takes what is shown off a total that is shown: what is left must not be a count that is withheld."""
+    rows = np.array(counts)
+    policy = Policy(withhold_counts_under=under)
+    hidden = policy.hidden_parts(rows)
+    small = (rows > 0) & (rows < under)
+    assert hidden[small.any(axis=0)].all()
+    assert hidden.any() == small.any()
+    for row in rows[small.any(axis=1) & (rows.sum(axis=1) >= under)]:
+        left = row.sum() - row[~hidden].sum()
+        assert left >= under
+        assert np.count_nonzero(row[hidden]) >= 2
+
+
+@given(st.lists(st.integers(0, 30), min_size=3, max_size=3), st.integers(2, 12))
+@settings(max_examples=12, deadline=None)
+def test_no_reason_follows_from_the_total_of_its_group(counts: list[int], under: int) -> None:
+    words = ("infection", "wear, bearing surface", "pain, unexplained")
+    rows = [joint(days=10 + n, ended="revised", reason=word) for word, many in zip(words, counts) for n in range(many)]
+    rows += [joint(days=3000)] * 60
+    with tempfile.TemporaryDirectory() as folder:
+        report = desk_of(Path(folder), rows, Policy(withhold_counts_under=under)).reasons(EVERYTHING, years=1)
+    shown = [row.revisions for row in report.rows if row.revisions is not None]
+    hidden = [row for row in report.rows if row.revisions is None]
+    assert all(row.share is None and row.incidence is None and row.withheld for row in hidden)
+    if hidden and sum(counts) >= under:
+        assert report.head.revisions == sum(counts)
+        assert sum(counts) - sum(shown) >= under
+        assert len(hidden) >= 2
+    assert bool(hidden) == any(0 < many < under for many in counts)
 
 
 def test_answers_about_single_joints_are_refused_where_small_counts_are_withheld(store: Path) -> None:
