@@ -3,8 +3,10 @@ What the dashboard may ask, and of whom: anything that answers these questions. 
 tests hand in a double; the screens know no other way to an answer.
 """
 
+from __future__ import annotations
+
 from collections.abc import Mapping, Sequence
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from regdash.cohort import Cohort
 from regdash.grouping import Grouping
@@ -20,6 +22,13 @@ from regdash.reports.model import (
     RiskReport,
 )
 from regdash.reports.submitted_rows import FindingsReport, FoundRowsReport, ReceivedReport
+
+if TYPE_CHECKING:  # these load what only a desk needs
+    from regdash.reports.complete_through import CompleteThroughReport
+    from regdash.reports.completeness import CompletenessReport
+    from regdash.reports.linked import LinkedReport
+    from regdash.reports.missingness import MissingReport
+    from regdash.reports.timeliness import DelaysReport
 
 
 class Manifest(Protocol):
@@ -82,6 +91,11 @@ class Questions(Protocol):
         self, cohort: Cohort, rule: str | None, file: str | None, offset: int, limit: int, order: str
     ) -> FoundRowsReport: ...
     def received(self, cohort: Cohort) -> ReceivedReport: ...
+    def complete_through(self, hospital: str | None) -> CompleteThroughReport: ...
+    def linked(self, cohort: Cohort, by: tuple[str, ...]) -> LinkedReport: ...
+    def completeness(self, cohort: Cohort, by: tuple[str, ...]) -> CompletenessReport: ...
+    def delays(self, cohort: Cohort, by: tuple[str, ...]) -> DelaysReport: ...
+    def missing(self, cohort: Cohort, by: tuple[str, ...]) -> MissingReport: ...
     def values(self, key: str, cohort: Cohort) -> Any: ...
     def cuts(self) -> Sequence[Manifest]: ...
     def cancel(self) -> None: ...

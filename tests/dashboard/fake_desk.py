@@ -42,6 +42,7 @@ from regdash.reports.model import (
     TestRow,
 )
 from regdash.store.cuts import Manifest
+from tests.dashboard.fake_records import FakeRecords
 from tests.dashboard.fake_rows import FakeRows
 
 CUT = "2024-12-31.1"
@@ -76,7 +77,7 @@ class Thinking:
         self.ended.set()
 
 
-class FakeDesk(FakeRows):
+class FakeDesk(FakeRows, FakeRecords):
     """Answers every question of the dashboard."""
 
     def __init__(self, cut: str = CUT) -> None:

@@ -27,12 +27,22 @@ PLACES = {
     "cuts": "6",
     "quality": "7",
     "found_rows": "7\r",
+    "linked_share": "7>>>>",
+    "missing_fields": "7<",
     "filter": "/class=",
     "explain": "x",
     "keys": "?",
 }
 
-KEYS = {"\r": "enter", "[": "left_square_bracket", ">": "tab", "/": "slash", "?": "question_mark", "=": "equals_sign"}
+KEYS = {
+    "\r": "enter",
+    "[": "left_square_bracket",
+    ">": "tab",
+    "<": "shift+tab",
+    "/": "slash",
+    "?": "question_mark",
+    "=": "equals_sign",
+}
 
 
 @pytest.mark.parametrize("place", PLACES)

@@ -5,10 +5,12 @@ from pathlib import Path
 import duckdb
 import pytest
 
+from regdash import cohort
 from regdash.reports.desk import Desk
 from regdash.store.cuts import cut_path
 from tests.cuts import NAME, joint, make_cut
 from tests.dashboard.driving import Driver, driven
+from tests.dashboard.fake_records import CAUSES
 from tests.dashboard.fake_rows import RULES, SENDERS, rows_of
 
 
@@ -65,6 +67,8 @@ async def test_tab_goes_through_the_lists_and_what_came_adds_up():
         assert cells(on)[0][:6] == ["H001", "5,000", "4,900", "60", "20", "20"]
         await on.press("shift+tab", "shift+tab")
         assert "RULES" in on.lines[3]
+        await on.press("shift+tab")
+        assert "MISSING" in on.lines[3]
 
 
 async def test_enter_on_a_hospital_shows_every_list_of_it_alone():
@@ -110,6 +114,90 @@ async def test_a_list_that_is_refused_says_why_and_keeps_none_of_the_others():
         await on.press("tab", "tab")
         assert "This is withheld here." in on.lines[-2]
         assert "This is withheld here." in on.lines[4] + on.lines[5]
+
+
+async def test_feeds_say_up_to_when_they_are_complete_and_how_far_hospitals_are_followed():
+    async with driven() as on:
+        await on.press("7", "tab", "tab", "tab")
+        assert "4 feeds · 1 behind the day of the data cut" in on.lines[2]
+        assert cells(on)[1][:5] == ["H002", "operations", "2024-11-30", "31", "2024-11-30"]
+        assert cells(on)[3][:5] == ["office", "deaths", "2024-12-31", "0", "–"]
+        await on.press("down", "enter")
+        assert [row[0] for row in cells(on)] == ["H002", "office"]
+        assert on.asked("complete_through")[-1] == "H002"
+
+
+async def test_the_linked_share_is_the_reports_by_hospital_by_year_and_by_both():
+    async with driven("joint=knee") as on:
+        await on.press("7", "tab", "tab", "tab", "tab")
+        assert [column.title for column in on.grid.columns[:4]] == ["hospital", "revisions", "linked", "linked %"]
+        assert [column.title for column in on.grid.columns[4:]] == [*CAUSES, "by decision"]
+        report = on.desk.linked(cohort.parse("joint=knee"), ("hospital",))
+        for shown, row in zip(cells(on), report.rows, strict=True):
+            causes = [str(row.unlinked[cause]) for cause in CAUSES]
+            share = f"{100 * row.share:.1f}"
+            assert shown == [row.group, str(row.revisions), str(row.linked), share, *causes, str(row.by_decision)]
+        assert "by hospital" in on.lines[1]
+        await on.press("g")
+        assert on.asked("linked")[-1] == ("joint=knee", ("year",))
+        assert [row[0] for row in cells(on)] == ["2022", "2023", "2024"]
+        await on.press("g")
+        assert [row[:2] for row in cells(on)][1] == ["H001", "2023"]
+
+
+async def test_enter_on_a_hospital_leads_to_its_years_and_back():
+    async with driven() as on:
+        await on.press("7", *["tab"] * 5, "down", "down")
+        where = on.at_cursor()
+        assert where.split()[:3] == ["▸H002", "primary", "971"]
+        await on.press("enter")
+        assert on.asked("completeness")[-1] == ("hospital=H002", ("year",))
+        assert "› H002" in on.lines[0]
+        await on.press("escape")
+        assert on.at_cursor() == where
+
+
+async def test_a_completeness_over_all_is_said_to_be_a_fault():
+    async with driven() as on:
+        await on.press("7", *["tab"] * 5, "down")
+        assert on.at_cursor().split()[-3:] == ["over", "0", "0"]
+        assert "over 100 %: sent twice" in on.lines[-2]
+
+
+async def test_delays_that_are_withheld_are_a_word_and_the_line_under_them_says_why():
+    async with driven() as on:
+        await on.press("7", *["tab"] * 6)
+        assert cells(on)[0] == ["H001", "900", "31", "88", "48.0", "80.0", "91.0", "12"]
+        await on.press("end")
+        assert cells(on)[2][4] == "withheld"
+        assert "counts of 1 to 9 are withheld" in on.lines[-2]
+
+
+async def test_missing_fields_are_a_grid_of_fields_and_hospitals_with_the_counts_of_each_cell():
+    async with driven() as on:
+        await on.press("7", "shift+tab")
+        assert [column.title for column in on.grid.columns] == ["field", "all", *SENDERS]
+        assert cells(on)[1] == ["bmi", "2.5", "2.5", "2.8", "3.0"]
+        assert cells(on)[2][3] == "–"
+        await on.press("down", "right", "right", "right")
+        assert "bmi of operations, H002: missing in 11 of 400 records" in on.lines[-2]
+        await on.press("down")
+        assert "lot of components, H002: applies to no record" in on.lines[-2]
+        await on.press("enter")  # a field leads nowhere
+        assert on.lines[0].startswith(" 1 register")
+
+
+async def test_every_list_names_the_command_that_gives_the_same():
+    said = ["held --rule date-unreadable", "held --hospital H001", "submission_files"]
+    said += ["quality feeds", "links --by joint,hospital", "quality completeness joint=knee --by hospital"]
+    said += ["quality delays joint=knee --by hospital", "quality missing joint=knee --by hospital"]
+    async with driven("joint=knee") as on:
+        await on.press("7")
+        for command in said:
+            await on.press("x", "end")
+            for word in command.split():
+                assert word in on.text, command
+            await on.press("escape", "tab")
 
 
 def _refusing(refusal):

@@ -16,7 +16,7 @@ from regdash.dashboard.asked import Asked
 from regdash.dashboard.place import Place
 from regdash.dashboard.screens.joints import PAGE, Pages
 from regdash.dashboard.screens.reading import Reading
-from regdash.dashboard.sections import RulesSection, found_command
+from regdash.dashboard.sections_of_rows import RulesSection, found_command
 from regdash.dashboard.widgets.grid import Column, Grid, Row
 from regdash.errors import Cancelled, RegdashError
 from regdash.reports.submitted_rows import FoundRow, FoundRowsReport, RuleTotal

@@ -12,8 +12,9 @@ from textual.widget import Widget
 
 from regdash.dashboard.asked import Asked
 from regdash.dashboard.place import TALL, WIDE, Place
+from regdash.dashboard.quality_lists import SECTIONS
 from regdash.dashboard.screens.reading import Reading
-from regdash.dashboard.sections import SECTIONS, Section
+from regdash.dashboard.sections import HOSPITAL, Opens, Section
 from regdash.dashboard.widgets.grid import Column, Grid
 from regdash.dashboard.widgets.pane import Pane
 from regdash.errors import Cancelled, RegdashError
@@ -146,12 +147,14 @@ class QualityScreen(Place):
         if not sentence and isinstance(found, RegdashError):
             sentence = str(found)
         elif not sentence and found is not None:
-            sentence = self.section.sentence(found, self._grid(self.pane).current)
+            grid = self._grid(self.pane)
+            sentence = self.section.sentence(found, grid.current, grid.chosen)
         super().say(sentence)
 
     def say_keys(self) -> None:
         """Write the keys; where Enter leads depends on the list."""
-        self.ENTER = "" if self.trail and self.section.enter == "the hospital" else self.section.enter  # type: ignore[misc]
+        enter = self.section.enter
+        self.ENTER = "" if self.trail and enter == HOSPITAL else enter  # type: ignore[misc]
         super().say_keys()
 
     def _arrange(self) -> None:
@@ -201,8 +204,8 @@ class QualityScreen(Place):
         value = message.row.value if message.row else None
         if isinstance(value, RuleTotal):
             self.app.push_screen(FoundRowsScreen(value, self.within, (*self.trail, value.rule)))
-        elif isinstance(value, str) and not self.trail:
-            self.app.push_screen(QualityScreen((f"hospital={value}",), (value,), self.pane))
+        elif isinstance(value, Opens) and value.hospital and not self.trail:
+            self.app.push_screen(QualityScreen((f"hospital={value.hospital}",), (value.hospital,), self.pane))
 
     def action_explain(self) -> None:
         """Explain the list in front."""

@@ -78,7 +78,7 @@ class Grid(ScrollView, can_focus=True):
     chosen: reactive[int] = reactive(0)
 
     class Moved(Message):
-        """The cursor stands on another row."""
+        """The cursor stands on another row, or another column is chosen."""
 
         def __init__(self, grid: "Grid", row: Row | None) -> None:
             super().__init__()
@@ -155,6 +155,10 @@ class Grid(ScrollView, can_focus=True):
         self._keep_in_view()
         for row in {before, now}:
             self.refresh_line(row + 1)
+        self.post_message(self.Moved(self, self.current))
+
+    def watch_chosen(self) -> None:
+        """Tell that another column is looked at."""
         self.post_message(self.Moved(self, self.current))
 
     def _put_cursor(self, row: int) -> None:
