@@ -16,7 +16,7 @@ import tempfile
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import environment
 
@@ -36,7 +36,9 @@ def variants() -> Iterator["Variant"]:
 
     def only(*kept: str) -> "Parameters":
         tables = ("missing", "odd")
-        nothing = {field.name: 0.0 for field in dataclasses.fields(KNEE.dirt) if field.name not in (*tables, *kept)}
+        nothing: dict[str, Any] = {
+            field.name: 0.0 for field in dataclasses.fields(KNEE.dirt) if field.name not in (*tables, *kept)
+        }
         listed = {name: getattr(KNEE.dirt, name) if name in kept else {} for name in tables}
         return dataclasses.replace(KNEE, dirt=dataclasses.replace(KNEE.dirt, **nothing, **listed))
 
@@ -66,8 +68,8 @@ def risks(folder: Path, joints: int, seed: int, variant: "Variant") -> tuple[dic
     desk.close()
     return (
         {(row.group, row.years): row.estimate for row in report.rows},
-        report.head.held_revisions,
-        report.head.revisions,
+        report.head.held_revisions or 0,
+        report.head.revisions or 0,
     )
 
 

@@ -59,7 +59,7 @@ def _joints(store: Path) -> dict[str, int]:
     from regdash.reports.desk import Desk
 
     desk = Desk(store)
-    counts = {text: desk.risk(cohort.parse(text, known=desk.known)).head.joints for text in FILTERS}
+    counts = {text: desk.risk(cohort.parse(text, known=desk.known)).head.joints or 0 for text in FILTERS}
     desk.close()
     return counts
 

@@ -114,15 +114,14 @@ def _show_shares(
         remarks = (f"{facts['revisions']:,} revisions without a primary, data cut {name}. {HELD_REMAIN}",)
         show(Listing("unlinked revisions", (*fields, "revisions"), rows, facts, remarks), form)
         return
-    rows = [(*one.group, one.revisions, one.linked, one.by_decision, _share(one.share, form)) for one in shares]
-    share = "" if not facts["revisions"] else f" ({facts['linked'] / facts['revisions']:.1%})"
-    remarks = (
-        f"{facts['linked']:,} of {facts['revisions']:,} revisions linked{share}, data cut {name}. {HELD_REMAIN}",
-    )
+    told = [(*one.group, one.revisions, one.linked, one.by_decision, _share(one.share, form)) for one in shares]
+    revisions, linked = sum(one.revisions for one in shares), sum(one.linked for one in shares)
+    share = f" ({linked / revisions:.1%})" if revisions else ""
+    remarks = (f"{linked:,} of {revisions:,} revisions linked{share}, data cut {name}. {HELD_REMAIN}",)
     columns = (*fields, "revisions", "linked", "by_decision", "linked_share")
     if form == "text":
         columns = (*fields, "revisions", "linked", "by decision", "linked, %")
-    show(Listing("linked revisions", columns, rows, facts, remarks), form)
+    show(Listing("linked revisions", columns, told, facts, remarks), form)
 
 
 def _facts(name: str, shares: "list[LinkShare]") -> dict[str, str | int]:

@@ -57,8 +57,8 @@ def _row(
         feed=feed,
         sender=sender,
         submissions=submissions,
-        last_received=last and last.isoformat(),
-        complete_through=complete and complete.isoformat(),
+        last_received=last.isoformat() if last else None,
+        complete_through=complete.isoformat() if complete else None,
         days_behind=None if complete is None else max(0, (through - complete).days),
-        followed_to=followed and followed.isoformat(),
+        followed_to=followed.isoformat() if followed else None,
     )

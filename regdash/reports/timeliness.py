@@ -100,7 +100,8 @@ def _delay_row(policy: Policy, group: str, rows: Iterable[tuple[int, bool, int]]
     if why or not total:
         return DelayRow(group, policy.count(total), *(None,) * 5, policy.count(recent), why or wording.ALL_RECENT)
     median, ninetieth = order_statistic(days, counts, 1, 2), order_statistic(days, counts, 9, 10)
-    return DelayRow(group, total, median, ninetieth, *within, policy.count(recent))
+    month, two_months, three_months = within
+    return DelayRow(group, total, median, ninetieth, month, two_months, three_months, policy.count(recent))
 
 
 def triangle_report(cut: Cut, policy: Policy, asked: Asked, months: int = TRIANGLE_MONTHS) -> TriangleReport:

@@ -122,4 +122,6 @@ def _compared(connection: duckdb.DuckDBPyConnection, path: Path, name: str, thro
     finally:
         connection.execute("detach previous")
     first = [number for _, _, numbers in gone for number in numbers]
-    return Compared(name, *shares, {cause: count for cause, count, _ in gone}, tuple(first[:NAMED]))
+    before, linked_before, revisions, linked = shares
+    by_cause = {cause: count for cause, count, _ in gone}
+    return Compared(name, before, linked_before, revisions, linked, by_cause, tuple(first[:NAMED]))

@@ -4,6 +4,7 @@ The thresholds that rules judge by, in one place; a rule writes `{name}` in its 
 Limits of single fields (height, weight, body mass index) stand in the data dictionary instead.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from regdash import vocabulary
@@ -33,8 +34,9 @@ SETTINGS = {
     "missing_least": Setting(0.05, "share of empty cells below which nothing is asked"),
     "other_share": Setting(0.10, "share of revisions with the reason other above which a hospital is asked"),
     "lag_days": Setting(90, "median days from operation to receipt above which a hospital is asked"),
-    "month_change": Setting(0.5, "a quarter's count may differ from the hospital's usual by this share"),
-    "quarter_least": Setting(40, "usual operations in a quarter below which its count is not judged"),
+    "lag_times": Setting(1.5, "days to receipt may grow so many times from one year to the next"),
+    "month_change": Setting(0.5, "a month's count may differ from the hospital's usual by this share"),
+    "month_least": Setting(20, "usual operations in a month below which its count is not judged"),
     "digit_share": Setting(0.5, "share of body mass indices with one last digit above which a surgeon is asked"),
     "same_share": Setting(0.98, "share of one ASA class above which a surgeon is asked"),
     "code_change": Setting(0.15, "a reason's share of revisions may move by so much from one year to the next"),
@@ -46,7 +48,7 @@ def _list(words: tuple[str, ...]) -> str:
     return ", ".join("'" + word.replace("'", "''") + "'" for word in words)
 
 
-def _of_joint(column: str, words: dict[str, tuple[str, ...]], joint: str = "joint") -> str:
+def _of_joint(column: str, words: Mapping[str, tuple[str, ...]], joint: str = "joint") -> str:
     cases = " ".join(f"when '{name}' then {column} in ({_list(words[name])})" for name in vocabulary.JOINTS)
     return f"case {joint} {cases} else true end"
 
