@@ -17,6 +17,7 @@ COMMANDS = {
     "receive": ("intake", "Take submissions in."),
     "held": ("intake", "List what was held back or rejected, and why."),
     "return-files": ("returns", "Write what each hospital must correct, as it sent it."),
+    "corrections": ("corrections", "List what hospitals corrected: who, when, what and why."),
     "links": ("links", "List, accept and undo links of revisions to their primaries."),
     "quality": ("quality", "Say how complete, timely and full the records are."),
     "freeze": ("intake", "Make a data cut."),

@@ -19,7 +19,8 @@ ENVELOPE_FIELDS = ("schema", "kind", "sender", "id", "sequence", "received_date"
 
 # What an envelope may say besides. `patient_numbers`: whether patients are named by agreed pseudonyms (the default), by
 # the sender's own numbers, or by a number that all senders share; intake turns numbers into pseudonyms.
-OPTIONAL_FIELDS = ("patient_numbers",)
+# `reason_for_correction`: why what was sent before is corrected; it goes to the correction log of every cut.
+OPTIONAL_FIELDS = ("patient_numbers", "reason_for_correction")
 PATIENT_NUMBERS = ("pseudonyms", "own", "shared")
 
 # The agreed form of a pseudonym: one that came as such, or the keyed hash of a number (see intake/pseudonyms.py).

@@ -17,6 +17,7 @@ from regdash.dictionary import (
     KINDS,
     OFFICE,
     OPTIONAL_FIELDS,
+    PATIENT_FORM,
     PATIENT_NUMBERS,
     SCHEMA_VERSION,
 )
@@ -31,6 +32,8 @@ KNOWN_AHEAD = ("units", "catalogue")
 ENDINGS = (".csv", f".{PARQUET}")  # of the files of a submission
 
 LONGEST_TEXT = 100  # characters of a code in an envelope, and of what is shown of one that cannot be used
+
+LONGEST_REASON = 300  # characters
 
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")  # of the forms of ISO 8601, the one that files have too
 
@@ -49,6 +52,7 @@ class Envelope:
     files: dict[str, int]  # rows declared, by table
     patient_numbers: str = PATIENT_NUMBERS[0]  # one of PATIENT_NUMBERS
     in_parquet: frozenset[str] = frozenset()  # tables that came as Parquet
+    reason_for_correction: str = ""  # why what was sent before is corrected; empty where the envelope does not say
 
     @property
     def place(self) -> Place:
@@ -135,6 +139,7 @@ def read_envelope(folder: str) -> Envelope:
         files=_declared(said, path),
         patient_numbers=_patient_numbers(said, path),
         in_parquet=_in_parquet(said),
+        reason_for_correction=_reason(said, path),
     )
     if envelope.kind not in KNOWN_AHEAD and envelope.complete_through > envelope.received_date:
         raise InputError(
@@ -188,6 +193,17 @@ def _patient_numbers(said: dict[str, Any], path: str) -> str:
             "Say shared if it is a number that all senders use, else send pseudonyms."
         )
     return value
+
+
+def _reason(said: dict[str, Any], path: str) -> str:
+    """Read why the sender corrects; a pseudonym in it is hidden, since it goes to the correction log."""
+    value = said.get("reason_for_correction", "")
+    if not isinstance(value, str) or not (value.isprintable() and len(value) <= LONGEST_REASON):
+        raise InputError(
+            f"The envelope {path} has no usable reason_for_correction; write one line of at most {LONGEST_REASON} "
+            "characters, or leave it out."
+        )
+    return PATIENT_FORM.sub("[patient]", value.strip())
 
 
 def _kind(kind: Any, path: str) -> str:

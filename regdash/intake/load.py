@@ -60,7 +60,15 @@ def _enter(connection: duckdb.DuckDBPyConnection, submissions: list[Submission])
         for submission in submissions:
             e = submission.envelope
             rows.append_row(
-                numbers[e.id], e.id, e.kind, e.sender, e.sequence, e.received_date, e.complete_through, SCHEMA_VERSION
+                numbers[e.id],
+                e.id,
+                e.kind,
+                e.sender,
+                e.sequence,
+                e.received_date,
+                e.complete_through,
+                SCHEMA_VERSION,
+                e.reason_for_correction or None,
             )
     with connection.appender("submission_files") as rows:
         for submission in submissions:

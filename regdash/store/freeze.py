@@ -23,6 +23,7 @@ from regdash.store.cuts import CUTS_FOLDER, Manifest, cut_path
 from regdash.store.link_decisions import decisions_known
 from regdash.store.manifest import make_manifest, write_facts
 from regdash.store.run import run
+from regdash.store.sent import told_parts
 from regdash.store.settle import Progress, settle
 from regdash.store.sqlfiles import SqlFile, statement, views_in_order
 from regdash.store.words import WORDS, quoted
@@ -39,7 +40,7 @@ DERIVED = (
     "component_exits",
     "episode_facts",
 )
-FILLED = ("component_life", "follow_up", "revision_episodes", "held_revisions", "copies")
+FILLED = ("component_life", "follow_up", "revision_episodes", "held_revisions", "copies", "corrections")
 
 RESERVED = "reserved"  # in the folder where a cut is built: the name it will have
 
@@ -173,7 +174,7 @@ def _build(
     _create_tables(connection)
     for number, path in enumerate(FILLED, len(DERIVED)):
         _report(progress, number, steps)
-        run(connection, f"freeze/{path}", values)
+        run(connection, f"freeze/{path}", values, **(told_parts() if path == "corrections" else {}))
     rows = run(connection, "freeze/feeds_complete")
     connection.execute("commit")
     connection.execute("detach cut")

@@ -48,6 +48,20 @@ def written(table: str, alias: str) -> dict[str, str]:
     }
 
 
+def told_parts() -> dict[str, str]:
+    """Give what `freeze/corrections` needs: each table's cells as a list of column and text; notes are not shown."""
+    return {f"{table}_cells": _told(table) for table in KEPT_IN}
+
+
+def _told(table: str) -> str:
+    cells = written(table, "v")
+    del cells["operation_id"]
+    cells.pop("line_no", None)
+    if "note" in cells:
+        cells["note"] = "case when v.note <> '' then 'not shown, ' || md5(v.note)[:6] else '' end"
+    return ", ".join(f"{{'field': '{column}', 'said': {cell}}}" for column, cell in cells.items())
+
+
 def texts(table: str, alias: str) -> str:
     """Give the cells of a staged row as one list."""
     return ", ".join(f"{alias}.{column}_text" for column in TABLES[table])

@@ -1,7 +1,7 @@
 -- The tables a data cut copies from the store: what was known then of the time up to the
 -- through-date, by the newest version of each record. Types are those of sql/schema/cut.sql.
 --
--- creates:  patients, operations, components, revision_reasons, deaths, losses, catalogue, catalogue_pairs, hospitals, surgeons, hospital_systems, admin_counts, submissions, submission_files, held_rows, noted_rows, links, link_candidates
+-- creates:  patients, operations, components, revision_reasons, deaths, losses, catalogue, catalogue_pairs, hospitals, surgeons, hospital_systems, admin_counts, submissions, submission_files, held_rows, noted_rows, links, link_candidates, corrections
 
 create table patients (
     patient_no integer not null,
@@ -262,7 +262,8 @@ create table submissions (
     sequence         integer not null,
     received_date    date not null,
     complete_through date not null,
-    schema_version   varchar not null
+    schema_version   varchar not null,
+    reason_for_correction varchar
 );
 comment on table submissions is 'One row per submission received by then: what its envelope says.';
 comment on column submissions.submission_id is 'the sender''s own name for it, unique in the store';
@@ -272,6 +273,7 @@ comment on column submissions.sequence is 'number in the order of its sender and
 comment on column submissions.received_date is 'date received; its records are known from then';
 comment on column submissions.complete_through is 'date up to which the sender believes the feed to be complete';
 comment on column submissions.schema_version is 'version of the file description it was written by';
+comment on column submissions.reason_for_correction is 'why the sender corrects what it had sent, where its envelope says so';
 
 create table submission_files (
     submission_id varchar not null,
@@ -360,6 +362,32 @@ comment on column links.confidence is 'certain where patient, joint and side are
 comment on column links.cause is 'why it is unlinked: link undone, primary held back, linkage failure suspected, perhaps before the register began, primary elsewhere or not submitted, or unknown; null where linked';
 comment on column links.decided_by is 'rule, or who accepted or undid the link';
 comment on column links.decided_on is 'date from which all that decided it was known';
+
+create table corrections (
+    operation_id  varchar not null,
+    hospital_id   varchar not null,
+    submission_id varchar not null,
+    corrected_on  date not null,
+    table_name    varchar not null,
+    line_no       smallint,
+    field         varchar not null,
+    old_value     varchar,
+    new_value     varchar,
+    reason        varchar,
+    is_counted    boolean not null
+);
+comment on table corrections is 'One row per field of an operation, or of a line of it, that a later submission changed: what the store knew before and since. An operation that was first sent with a fault that kept it from being read is not corrected by being sent well.';
+comment on column corrections.operation_id is 'operation record';
+comment on column corrections.hospital_id is 'who corrected it: the sender';
+comment on column corrections.submission_id is 'the submission that it came in';
+comment on column corrections.corrected_on is 'date from which the correction was known';
+comment on column corrections.table_name is 'name of the file without .csv';
+comment on column corrections.line_no is 'line in the operation; null for the operation itself';
+comment on column corrections.field is 'column of the file';
+comment on column corrections.old_value is 'what it said before, as files write it; null where the cell was empty or there was no such line; notes are never shown';
+comment on column corrections.new_value is 'what it has said since';
+comment on column corrections.reason is 'why, where the envelope says so';
+comment on column corrections.is_counted is 'the operation counts in this cut';
 
 create table link_candidates (
     operation_id         varchar not null,

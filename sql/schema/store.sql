@@ -19,7 +19,8 @@ create table submissions (
     sequence         integer not null,
     received_date    date not null,
     complete_through date not null,
-    schema_version   varchar not null
+    schema_version   varchar not null,
+    reason_for_correction varchar
 );
 comment on table submissions is 'One row per submission taken in: what its envelope says.';
 comment on column submissions.submission_no is 'number in this store, in order of arrival; nothing that is published depends on it';
@@ -30,6 +31,7 @@ comment on column submissions.sequence is 'number in the order of its sender and
 comment on column submissions.received_date is 'date received; its records are known from then';
 comment on column submissions.complete_through is 'date up to which the sender believes the feed to be complete';
 comment on column submissions.schema_version is 'version of the file description it was written by';
+comment on column submissions.reason_for_correction is 'why the sender corrects what it had sent, where its envelope says so';
 
 create table submission_files (
     submission_no integer not null,

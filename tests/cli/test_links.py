@@ -103,3 +103,18 @@ def test_what_a_hospital_must_correct_goes_back_and_the_audit_trail_says_so(tmp_
     [line] = [line for line in audit_lines(tmp_path / "store") if line.what == "export"]
     assert (line.subject, json.loads(line.details)["rows"]) == ("H001", 4)
     assert ask(tmp_path / "store", "held", "--by", "hospitel").exit_code == 2
+
+
+def test_corrections_are_listed_by_hospital_and_date(tmp_path):
+    register = SmallRegister(tmp_path / "in")
+    register.catalogue()
+    register.units()
+    row = primary("H001-0000001", 1, "2005-01-06")
+    register.operations("2005-02-15", [row])
+    register.operations("2005-03-15", [row | {"bmi": "31.0"}])
+    receive(tmp_path / "store", [tmp_path / "in"])
+    assert ask(tmp_path / "store", "freeze", "--through", "2005-01-31").exit_code == 0
+    [found] = rows_of(ask(tmp_path / "store", "corrections", "--hospital", "H001", "--json"))
+    assert (found["field"], found["old_value"], found["new_value"]) == ("bmi", "28.5", "31.0")
+    assert rows_of(ask(tmp_path / "store", "corrections", "--since", "2005-03-16", "--json")) == []
+    assert "bmi" in ask(tmp_path / "store", "corrections").stdout
