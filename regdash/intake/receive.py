@@ -19,6 +19,7 @@ from regdash.intake.load import load, scratch_folder
 from regdash.intake.pseudonyms import KEY_VARIABLE, Naming, Pseudonyms
 from regdash.intake.refusals import Refused, first_gaps, in_one_line
 from regdash.store.connect import fact, note_fact, writing
+from regdash.store.rule_book import Pending, apply_rules, enter_rules, pending
 from regdash.store.run import run
 from regdash.store.settle import Progress, keep_settled, settle
 
@@ -48,6 +49,7 @@ class Receipt:
     new_submissions: int
     files: tuple[FileReceipt, ...]
     refused: tuple[Refused, ...] = ()
+    pending: tuple[Pending, ...] = ()  # rules newer than the store, which judge only what comes after them
 
     def total(self, field: str) -> int:
         """Add one of the counts over all files."""
@@ -79,21 +81,36 @@ def receive(
         new, known = _divide(connection, found, refused)
         if not new and not known:
             raise InputError(in_one_line(refused))
-        if new:
-            _take_in(connection, store, new, progress)
-        return _receipt(connection, new, known, refused)
+        late = _take_in(connection, store, new, progress) if new else []
+        return _receipt(connection, new, known, refused, late)
 
 
 def _take_in(
     connection: duckdb.DuckDBPyConnection, store: Path, new: list[Submission], progress: Progress | None
-) -> None:
+) -> list[Pending]:
+    """Load and settle; give the rules that would take out rows which count."""
     folder = scratch_folder(store)
     try:
+        enter_rules(connection)
         load(connection, new, folder, progress)
         settle(connection, latest_receipt(connection), progress)
         keep_settled(connection)
+        return pending(connection, latest_receipt(connection))
     finally:
         shutil.rmtree(folder, ignore_errors=True)
+
+
+def apply_new_rules(store: Path, progress: Progress | None = None) -> None:
+    """
+    Let the program's rules judge all rows of a store, also those that were accepted under older ones.
+
+    Raises:
+        StoreError: there is no store, or another process holds it.
+    """
+    with writing(store) as connection:
+        apply_rules(connection)
+        settle(connection, latest_receipt(connection), progress)
+        keep_settled(connection)
 
 
 def _check_key(connection: duckdb.DuckDBPyConnection, found: list[Submission], pseudonyms: Pseudonyms | None) -> None:
@@ -261,7 +278,11 @@ def _without_waiting(new: list[Submission], refused: list[Refused]) -> list[Subm
 
 
 def _receipt(
-    connection: duckdb.DuckDBPyConnection, new: list[Submission], known: list[Submission], refused: list[Refused]
+    connection: duckdb.DuckDBPyConnection,
+    new: list[Submission],
+    known: list[Submission],
+    refused: list[Refused],
+    late: list[Pending],
 ) -> Receipt:
     settled = {row[:2]: row[2:] for row in run(connection, "intake/counts_of_files")} if new else {}
     new_ids = {submission.envelope.id for submission in new}
@@ -271,4 +292,4 @@ def _receipt(
         for table, file in submission.files.items():
             counts = settled[e.id, table] if e.id in new_ids else (file.rows, 0, 0, 0, file.rows)
             files.append(FileReceipt(e.id, e.sender, table, *counts))
-    return Receipt(len(new) + len(known), len(new), tuple(files), tuple(refused))
+    return Receipt(len(new) + len(known), len(new), tuple(files), tuple(refused), tuple(late))

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 CUTS_FOLDER = "cuts"
 # The number of a cut's layout. Raise it with every change of sql/schema/cut.sql or sql/schema/copies.sql.
-LAYOUT = 6
+LAYOUT = 7
 MEMORY_LIMIT = "1GB"
 ROW_GROUP = 122_880  # rows that the database stores, and skips, together
 LAST_JOINT = (1 << 31) - 1
@@ -149,7 +149,7 @@ class Cut:
     def __init__(self, store: Path, name: str | None = None) -> None:
         self.store = store
         self.manifest = find_cut(store, name)
-        _check_layout(self.manifest)
+        check_layout(self.manifest)
         self._connection = _open(cut_path(store, self.manifest.cut))
         # The connection refuses a second thread, even for a new cursor, and to be closed while a cursor works.
         self._free = threading.Condition()
@@ -178,6 +178,11 @@ class Cut:
         """End every question under way; each raises Cancelled in its own thread."""
         for question in list(self._under_way):
             question.cancel()
+
+    @property
+    def question(self) -> Question | None:
+        """What this thread is asking, so that a connection of its own can be ended with it."""
+        return self._question()
 
     def _question(self) -> Question | None:
         return getattr(self._local, "question", None)
@@ -286,7 +291,8 @@ def joint_parts(joints: int, most: int) -> list[tuple[int, int]]:
     return list(zip(firsts, [*firsts[1:], LAST_JOINT], strict=True))
 
 
-def _check_layout(manifest: Manifest) -> None:
+def check_layout(manifest: Manifest) -> None:
+    """Refuse a cut of another layout with a StoreError that says what to do."""
     if manifest.layout != LAYOUT:
         age, then = (
             ("an older", f"Make it again with: regdash freeze --through {manifest.through_date}")

@@ -22,6 +22,9 @@ from regdash.store.connect import FILE_MODE, FOLDER_MODE, opened, reading
 from regdash.store.cuts import CUTS_FOLDER, Manifest, cut_path
 from regdash.store.link_decisions import decisions_known
 from regdash.store.manifest import make_manifest, write_facts
+from regdash.store.rule_book import rules_in_force
+from regdash.store.rule_settings import setting_values
+from regdash.store.rules import UNITS, judge_units
 from regdash.store.run import run
 from regdash.store.sent import told_parts
 from regdash.store.settle import Progress, settle
@@ -39,6 +42,7 @@ DERIVED = (
     "component_moves",
     "component_exits",
     "episode_facts",
+    "unit_figures",
 )
 FILLED = ("component_life", "follow_up", "revision_episodes", "held_revisions", "copies", "corrections")
 
@@ -86,7 +90,7 @@ def freeze(
         try:
             settle(connection, as_of, progress, decisions)
             compared = compare_with_previous(connection, store, through, as_of, because)
-            completeness = _build(connection, aside, {"as_of": as_of, "through": through}, progress)
+            completeness = _build(connection, aside, {"as_of": as_of, "through": through, **setting_values()}, progress)
             connection.close()
             with opened(aside) as cut:
                 nameless = make_manifest(cut, through, as_of, completeness, decisions)
@@ -158,7 +162,7 @@ def _is_at_work(left: Path) -> bool:
 
 
 def _build(
-    connection: duckdb.DuckDBPyConnection, aside: Path, values: dict[str, date], progress: Progress | None
+    connection: duckdb.DuckDBPyConnection, aside: Path, values: dict[str, Any], progress: Progress | None
 ) -> dict[str, Any]:
     """Fill the cut's tables; give the complete-through dates by feed."""
     steps = len(DERIVED) + len(FILLED) + 1
@@ -175,6 +179,7 @@ def _build(
     for number, path in enumerate(FILLED, len(DERIVED)):
         _report(progress, number, steps)
         run(connection, f"freeze/{path}", values, **(told_parts() if path == "corrections" else {}))
+    judge_units(connection, rules_in_force(connection, values["as_of"]).get(UNITS, []))
     rows = run(connection, "freeze/feeds_complete")
     connection.execute("commit")
     connection.execute("detach cut")

@@ -15,6 +15,7 @@ import regdash
 from regdash import vocabulary
 from regdash.store.cuts import LAYOUT, Manifest
 from regdash.store.link_decisions import LinkDecision, summary
+from regdash.store.rule_book import all_in_force
 from regdash.store.rules import rule_set
 from regdash.store.run import run
 from regdash.store.words import WORDS
@@ -44,7 +45,7 @@ def make_manifest(
         patients=patients,
         revisions=revisions,
         rows={table: rows for table, (rows, _) in hashes.items()},
-        rule_set=rule_set(),
+        rule_set=rule_set(all_in_force(connection, as_of)),
         catalogue=f"{hashes['catalogue'][0]}-{_digest(hashes['catalogue'])}",
         code_lists=_digest([WORDS, vocabulary.REASONS]),
         software=f"regdash {regdash.__version__}, duckdb {duckdb.__version__}",

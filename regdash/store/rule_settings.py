@@ -64,6 +64,11 @@ CONDITIONS = {
 }
 
 
+def setting_values() -> dict[str, int | float]:
+    """Give the thresholds by name, as statements bind them."""
+    return {name: setting.value for name, setting in SETTINGS.items()}
+
+
 def with_settings(text: str) -> str:
     """
     Put thresholds and conditions in the places that a text has for them.

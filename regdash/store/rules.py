@@ -4,6 +4,7 @@ The rules that submitted rows are judged by: one predicate a file, in a folder n
 
 import functools
 import hashlib
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -62,6 +63,12 @@ DAYS = {
 }
 
 
+# Rules about hospitals and surgeons by period; what they find is a question about a unit, not about a row.
+UNITS = "unit_figures"
+
+ROWS_FROM, ROWS_TO = date(1900, 1, 1), date(9999, 12, 31)
+
+
 @dataclass(frozen=True)
 class Rule:
     """One rule; it fires on a row of `relation` where `predicate` is true."""
@@ -75,6 +82,8 @@ class Rule:
     text: str  # what the hospital is told
     about: str  # why the rule is there
     predicate: str
+    rows_from: date = ROWS_FROM  # rows received earlier are not judged by it
+    rows_to: date | None = None  # nor are those received from this day on
 
 
 @functools.cache
@@ -109,16 +118,28 @@ def all_rules() -> tuple[Rule, ...]:
     return tuple(rule for relation in JUDGED for rule in rules_of(relation))
 
 
-def rule_set() -> str:
-    """Name the rules and their versions in one word that changes with any of them."""
-    rules = all_rules()
+def unit_rules() -> tuple[Rule, ...]:
+    """List the rules about hospitals and surgeons."""
+    return rules_of(UNITS)
+
+
+def rule_set(rules: Iterable[Rule] | None = None) -> str:
+    """Name rules and their versions (the program's, if none are given) in one word that changes with any of them."""
+    rules = sorted(rules or (*all_rules(), *unit_rules()), key=lambda r: (r.relation, r.name, r.version))
     told = "\n".join(f"{r.relation} {r.name} {r.version} {r.severity} {r.starts} {r.predicate}" for r in rules)
     return f"{len(rules)}-{hashlib.sha256(told.encode()).hexdigest()[:12]}"
 
 
-def judge(connection: duckdb.DuckDBPyConnection, relation: str, findings: str = "findings") -> None:
-    """Apply every rule of a relation, and add what they find to a table of findings."""
-    rules, source = rules_of(relation), relation
+def judge(
+    connection: duckdb.DuckDBPyConnection,
+    relation: str,
+    findings: str = "findings",
+    rules: Sequence[Rule] | None = None,
+) -> None:
+    """Apply rules (if left out, all of the program's) to a relation, and add what they find to a table of findings."""
+    rules, source = rules_of(relation) if rules is None else rules, relation
+    if not rules:
+        return
     if relation in VIEWS:
         source = "broken_rows"
         run(connection, "settle/broken_rows", relation=relation, any=" or ".join(f"({r.predicate})" for r in rules))
@@ -130,6 +151,8 @@ def judge(connection: duckdb.DuckDBPyConnection, relation: str, findings: str = 
             "severity": rule.severity,
             "text": rule.text,
             "starts": rule.starts,
+            "rows_from": rule.rows_from,
+            "rows_to": rule.rows_to or ROWS_TO,
         }
         parts = {
             "findings": findings,
@@ -139,3 +162,10 @@ def judge(connection: duckdb.DuckDBPyConnection, relation: str, findings: str = 
             "day": DAYS.get(relation, "known_from"),
         }
         run(connection, "settle/judge", values, **parts)
+
+
+def judge_units(connection: duckdb.DuckDBPyConnection, rules: Sequence[Rule]) -> None:
+    """Apply rules about hospitals and surgeons to their figures, and write what they find into a cut."""
+    for rule in rules:
+        values = {"rule": rule.name, "rule_version": rule.version, "severity": rule.severity, "text": rule.text}
+        run(connection, "freeze/unit_findings", values, shows=rule.shows, predicate=rule.predicate)

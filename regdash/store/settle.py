@@ -13,7 +13,8 @@ import duckdb
 
 from regdash.store.code_rows import code_rows
 from regdash.store.link_decisions import LinkDecision, standing
-from regdash.store.rule_settings import SETTINGS
+from regdash.store.rule_book import rules_in_force
+from regdash.store.rule_settings import setting_values
 from regdash.store.rules import judge
 from regdash.store.run import run
 from regdash.store.tables import FEEDS, OPERATION_COLUMNS, VERSIONS_PER_SUBMISSION
@@ -62,19 +63,20 @@ def settle(
     Among them `known_operations` and the known feeds, `operation_facts`, `reason_counts`, `settled_links`,
     `settled_findings` and `settled_files`; `standing_operations` are those that count.
     """
-    values = {"as_of": as_of, **{name: setting.value for name, setting in SETTINGS.items()}}
+    values = {"as_of": as_of, **setting_values()}
     run(connection, "intake/udi")
     _make_code_tables(connection)
     _choose_versions(connection, values)
     for path in ("known_operations", "standing", "known_entries", "primary_implants", "reason_counts"):
         run(connection, f"settle/{path}", values)
     _put_decisions(connection, decisions)
+    rules = rules_in_force(connection, as_of)
     for number, (path, relations) in enumerate(STEPS):
         if progress:
             progress("checking and linking", number, len(STEPS))
         run(connection, f"settle/{path}", values)
         for relation in relations:
-            judge(connection, relation)
+            judge(connection, relation, rules=rules.get(relation, ()))
     _count_rows(connection, values)
     if progress:
         progress("checking and linking", len(STEPS), len(STEPS))

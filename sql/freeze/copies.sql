@@ -1,6 +1,6 @@
 -- What was known then goes to the cut as it was known.
 --
--- writes:   patients, operations, components, revision_reasons, deaths, losses, catalogue, catalogue_pairs, hospitals, surgeons, hospital_systems, admin_counts, submissions, submission_files, held_rows, noted_rows, links, link_candidates
+-- writes:   patients, operations, components, revision_reasons, deaths, losses, catalogue, catalogue_pairs, hospitals, surgeons, hospital_systems, admin_counts, submissions, submission_files, held_rows, noted_rows, rules, links, link_candidates
 
 insert into cut.patients by name select * from cut_patients order by patient_no;
 
@@ -78,6 +78,11 @@ select * from settled_findings where severity in ('reject', 'hold') order by sub
 
 insert into cut.noted_rows by name
 select * from settled_findings where severity not in ('reject', 'hold') order by submission_id, table_name, row_no, rule;
+
+insert into cut.rules by name
+select * from registry.rules
+where in_force_from <= $as_of and $as_of < coalesce(in_force_to, date '9999-12-31')
+order by relation, rule, version;
 
 insert into cut.links by name
 select l.*

@@ -1,7 +1,7 @@
 -- The tables a data cut copies from the store: what was known then of the time up to the
 -- through-date, by the newest version of each record. Types are those of sql/schema/cut.sql.
 --
--- creates:  patients, operations, components, revision_reasons, deaths, losses, catalogue, catalogue_pairs, hospitals, surgeons, hospital_systems, admin_counts, submissions, submission_files, held_rows, noted_rows, links, link_candidates, corrections
+-- creates:  patients, operations, components, revision_reasons, deaths, losses, catalogue, catalogue_pairs, hospitals, surgeons, hospital_systems, admin_counts, submissions, submission_files, held_rows, noted_rows, links, link_candidates, corrections, rules, unit_findings
 
 create table patients (
     patient_no integer not null,
@@ -416,3 +416,57 @@ comment on column link_candidates.same_sex is 'they say the same sex';
 comment on column link_candidates.same_birth_year is 'they say the same year of birth';
 comment on column link_candidates.same_component is 'a component taken out has the catalogue number of one put in';
 comment on column link_candidates.is_held is 'the revision is held, so its hospital must answer and no person can accept the link';
+
+create table rules (
+    relation      varchar not null,
+    table_name    varchar not null,
+    rule          varchar not null,
+    version       smallint not null,
+    severity      varchar not null,
+    starts        date not null,
+    shows         varchar not null,
+    text          varchar not null,
+    predicate     varchar not null,
+    rows_from     date not null,
+    rows_to       date,
+    in_force_from date not null,
+    in_force_to   date
+);
+comment on table rules is 'One row per rule, version and time in which it was in force here. A rule that came after rows were accepted judges what is received from then on, until somebody applies it to all.';
+comment on column rules.relation is 'what it judges';
+comment on column rules.table_name is 'name of the file without .csv whose rows it speaks of; hospitals or surgeons where of a unit';
+comment on column rules.rule is 'name of the rule';
+comment on column rules.version is 'its version';
+comment on column rules.severity is 'reject, hold, known already, warn or note';
+comment on column rules.starts is 'operations of an earlier day, or files received earlier, are not judged by it';
+comment on column rules.shows is 'expression for what the row said';
+comment on column rules.text is 'what the hospital is told';
+comment on column rules.predicate is 'condition that a faulty row meets';
+comment on column rules.rows_from is 'rows received from this day on are judged by it';
+comment on column rules.rows_to is 'rows received from this day on are no longer judged by it; null while they are';
+comment on column rules.in_force_from is 'what is known on this day or later is settled with it';
+comment on column rules.in_force_to is 'what is known on this day or later is settled without it; null while it is in force';
+
+create table unit_findings (
+    unit_kind    varchar not null,
+    unit         varchar not null,
+    rule         varchar not null,
+    rule_version smallint not null,
+    severity     varchar not null,
+    period       varchar not null,
+    detail       varchar,
+    figure       double,
+    usual        double,
+    text         varchar not null
+);
+comment on table unit_findings is 'One row per hospital or surgeon, period and rule that its figures break: a question, not a fault of any row.';
+comment on column unit_findings.unit_kind is 'hospital or surgeon';
+comment on column unit_findings.unit is 'code of the unit';
+comment on column unit_findings.rule is 'name of the rule';
+comment on column unit_findings.rule_version is 'version of the rule';
+comment on column unit_findings.severity is 'warn or note';
+comment on column unit_findings.period is 'year, month or day';
+comment on column unit_findings.detail is 'field, reason, digit or class that it is about; null where there is none';
+comment on column unit_findings.figure is 'the unit''s figure';
+comment on column unit_findings.usual is 'what is usual: of all hospitals, or of this unit before; null where the rule has a limit of its own';
+comment on column unit_findings.text is 'what the unit is asked'

@@ -1,7 +1,7 @@
 -- The store: every well-formed version of every record that was ever submitted, and what is
 -- held, linked and counted of it today. Intake alone writes it; everybody else reads cuts.
 --
--- creates:  store_facts, submissions, submission_files, operations, components, revision_reasons, catalogue, catalogue_pairs, hospitals, surgeons, hospital_systems, deaths, losses, admin_counts, row_findings, sent_rows, held_rows, noted_rows, links
+-- creates:  store_facts, submissions, submission_files, operations, components, revision_reasons, catalogue, catalogue_pairs, hospitals, surgeons, hospital_systems, deaths, losses, admin_counts, row_findings, sent_rows, held_rows, noted_rows, links, rules, unit_findings
 
 create table store_facts (
     fact  varchar not null,
@@ -482,3 +482,33 @@ comment on column links.confidence is 'certain where patient, joint and side are
 comment on column links.cause is 'why it is unlinked: link undone, primary held back, linkage failure suspected, perhaps before the register began, primary elsewhere or not submitted, or unknown; null where linked';
 comment on column links.decided_by is 'rule, or who accepted or undid the link';
 comment on column links.decided_on is 'date from which all that decided it was known';
+
+create table rules (
+    relation      varchar not null,
+    table_name    varchar not null,
+    rule          varchar not null,
+    version       smallint not null,
+    severity      varchar not null,
+    starts        date not null,
+    shows         varchar not null,
+    text          varchar not null,
+    predicate     varchar not null,
+    rows_from     date not null,
+    rows_to       date,
+    in_force_from date not null,
+    in_force_to   date
+);
+comment on table rules is 'One row per rule, version and time in which it was in force here. A rule that came after rows were accepted judges what is received from then on, until somebody applies it to all.';
+comment on column rules.relation is 'what it judges';
+comment on column rules.table_name is 'name of the file without .csv whose rows it speaks of; hospitals or surgeons where of a unit';
+comment on column rules.rule is 'name of the rule';
+comment on column rules.version is 'its version';
+comment on column rules.severity is 'reject, hold, known already, warn or note';
+comment on column rules.starts is 'operations of an earlier day, or files received earlier, are not judged by it';
+comment on column rules.shows is 'expression for what the row said';
+comment on column rules.text is 'what the hospital is told';
+comment on column rules.predicate is 'condition that a faulty row meets';
+comment on column rules.rows_from is 'rows received from this day on are judged by it';
+comment on column rules.rows_to is 'rows received from this day on are no longer judged by it; null while they are';
+comment on column rules.in_force_from is 'what is known on this day or later is settled with it';
+comment on column rules.in_force_to is 'what is known on this day or later is settled without it; null while it is in force'

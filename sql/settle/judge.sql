@@ -6,4 +6,4 @@
 insert into {findings}
 select $table_name, place, record_id, known_from, $rule, $rule_version, $severity, ({shows})::varchar, $text
 from {relation}
-where {day} >= $starts and ({predicate})
+where {day} >= $starts and known_from >= $rows_from and known_from < $rows_to and ({predicate})

@@ -1,0 +1,127 @@
+"""
+The rules of a store: which version of each rule is in force, for rows received when.
+
+A store keeps every rule it was ever settled by, with its predicate, so that what was accepted or held stays so when
+the program's rules change. A new or changed rule judges what is received from then on; to all rows it is applied when
+somebody says so, and a cut as known on an earlier day is made by the rules of that day. Rules on the text of rows
+(`read_…`) judge each row once, when it is taken in, since the text is not kept.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import duckdb
+
+from regdash.errors import StoreError
+from regdash.store.rules import DAYS, JUDGED, ROWS_FROM, Rule, all_rules, unit_rules
+from regdash.store.run import run
+
+WITHHOLDING = ("hold", "known already")
+
+
+@dataclass(frozen=True)
+class Pending:
+    """A rule that judges only what came after it, and how many rows that count it would take out."""
+
+    rule: str
+    version: int
+    severity: str
+    rows: int
+
+    def __str__(self) -> str:
+        rows = "1 row that counts" if self.rows == 1 else f"{self.rows:,} rows that count"
+        return f"The rule {self.rule} (version {self.version}) is new here. It would take out {rows}."
+
+
+def enter_rules(connection: duckdb.DuckDBPyConnection) -> None:
+    """Write the program's rules into a store: to an empty one for all rows, else for rows received after the latest."""
+    ((latest,),) = connection.execute("select max(received_date) from submissions").fetchall()
+    begins = ROWS_FROM if latest is None else latest + timedelta(days=1)
+    known = {(rule.relation, rule.name): rule for rule in _open_rules(connection)}
+    own = {(rule.relation, rule.name): rule for rule in (*all_rules(), *unit_rules())}
+    for key in known.keys() - {key for key, rule in own.items() if same(rule, known.get(key))}:
+        run(connection, "store/end_rule", {"relation": key[0], "rule": key[1], "begins": begins})
+    _insert(connection, [rule for key, rule in own.items() if not same(rule, known.get(key))], begins, begins)
+
+
+def apply_rules(connection: duckdb.DuckDBPyConnection) -> None:
+    """Let the program's rules judge all rows, in what is settled from the latest receipt on."""
+    enter_rules(connection)
+    ((latest,),) = connection.execute("select max(received_date) from submissions").fetchall()
+    if latest is None:
+        return
+    changed = {(relation, name) for relation, name in run(connection, "store/partial_rules")}
+    for relation, name in changed:
+        run(connection, "store/retire_rule", {"relation": relation, "rule": name, "today": latest})
+    own = [rule for rule in (*all_rules(), *unit_rules()) if (rule.relation, rule.name) in changed]
+    _insert(connection, own, ROWS_FROM, latest)
+
+
+def same(one: Rule, other: Rule | None) -> bool:
+    """Tell whether two rules judge alike and say the same."""
+    return other is not None and _told(one) == _told(other)
+
+
+def _told(rule: Rule) -> tuple[object, ...]:
+    return (rule.version, rule.severity, rule.starts, rule.shows, rule.text, rule.predicate)
+
+
+def _insert(connection: duckdb.DuckDBPyConnection, rules: list[Rule], rows_from: date, in_force_from: date) -> None:
+    with connection.appender("rules") as rows:
+        for r in rules:
+            said = (
+                r.relation,
+                JUDGED.get(r.relation, "units"),
+                r.name,
+                r.version,
+                r.severity,
+                r.starts,
+                r.shows,
+                r.text,
+            )
+            rows.append_row(*said, r.predicate, rows_from, None, in_force_from, None)
+
+
+def _open_rules(connection: duckdb.DuckDBPyConnection) -> list[Rule]:
+    return _rules(run(connection, "store/open_rules"))
+
+
+def all_in_force(connection: duckdb.DuckDBPyConnection, as_of: date) -> list[Rule]:
+    """List the rules that what was known on a day is settled by; of a cut, those that it was made by."""
+    return _rules(run(connection, "store/rules_in_force", {"as_of": as_of}))
+
+
+def rules_in_force(connection: duckdb.DuckDBPyConnection, as_of: date) -> Mapping[str, list[Rule]]:
+    """Give the rules that what was known on a day is settled by, by the relation that they judge."""
+    by_relation: dict[str, list[Rule]] = {}
+    for rule in all_in_force(connection, as_of):
+        by_relation.setdefault(rule.relation, []).append(rule)
+    return by_relation
+
+
+def _rules(rows: list[tuple[object, ...]]) -> list[Rule]:
+    return [Rule(*row[:7], "", *row[7:]) for row in rows]  # type: ignore[arg-type]
+
+
+def pending(connection: duckdb.DuckDBPyConnection, as_of: date) -> list[Pending]:
+    """Count, once all is settled, the rows that count which each rule would take out that judges later rows alone."""
+    found: list[Pending] = []
+    for relation, rules in rules_in_force(connection, as_of).items():
+        for rule in rules:
+            late = rule.rows_from > ROWS_FROM and rule.rows_to is None
+            if not late or rule.severity not in WITHHOLDING or relation.startswith("read_"):
+                continue
+            values = {"table_name": JUDGED[relation], "starts": rule.starts, "rows_from": rule.rows_from}
+            parts = {"relation": relation, "predicate": rule.predicate, "day": DAYS.get(relation, "known_from")}
+            ((rows,),) = run(connection, "settle/would_hold", values, **parts)
+            found.append(Pending(rule.name, rule.version, rule.severity, rows))
+    return found
+
+
+def unbound(rule: Rule, fault: duckdb.Error) -> StoreError:
+    """Say that a rule of an older program cannot be judged by this one."""
+    return StoreError(
+        f"The rule {rule.name} (version {rule.version}) of an older program cannot be judged any more: "
+        f"{str(fault).splitlines()[0]} Let the program's own rules judge all rows with: regdash rules --apply"
+    )
