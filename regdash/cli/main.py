@@ -23,6 +23,7 @@ COMMANDS = {
     "freeze": ("intake", "Make a data cut."),
     "cuts": ("intake", "List the data cuts."),
     "dictionary": ("dictionary", "Say what submissions hold: tables, fields and codes."),
+    "changes": ("changes", "Say what moved between two data cuts, and why."),
     "audit": ("audit", "List who did what, when and why; verify that nothing was changed."),
     "backup": ("safekeeping", "Copy the whole store."),
     "restore": ("safekeeping", "Put a backup back."),

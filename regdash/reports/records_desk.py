@@ -1,17 +1,20 @@
 """The questions about records, their completeness and their timeliness, as a desk asks them."""
 
-from contextlib import AbstractContextManager
+from collections.abc import Sequence
+from contextlib import AbstractContextManager, closing
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from regdash.cohort import Cohort
-from regdash.reports.apart import joints_held
+from regdash.grouping import Grouping
+from regdash.reports.apart import by_joint, joints_held
 from regdash.reports.policy import Policy
 from regdash.reports.records import Asked, RecordsHead, checked
 from regdash.reports.wording import JOINTS_APART
-from regdash.store.cuts import Cut
+from regdash.store.cuts import Cut, find_cut
 
 if TYPE_CHECKING:
+    from regdash.reports.changes import ChangesReport
     from regdash.reports.complete_through import CompleteThroughReport
     from regdash.reports.completeness import CompletenessReport
     from regdash.reports.missingness import MissingReport
@@ -79,6 +82,21 @@ class RecordsDesk:
 
         with self._asking() as cut:
             return complete_through_report(cut, self.policy, hospital)
+
+    def changes(
+        self, earlier: str, cohort: Cohort, by: Sequence[Grouping] = (), years: Sequence[float] = (1.0, 5.0, 10.0)
+    ) -> "ChangesReport":
+        """Ask what moved between an earlier cut and this one, and why, as `changes_report`; `cohort` is of joints."""
+        from regdash.reports.changes import changes_report
+        from regdash.store.two_cuts import TwoCuts
+
+        with self._asking() as cut:
+            before, kept_apart = find_cut(cut.store, earlier), by_joint(cut, cohort, by)
+            with closing(TwoCuts(cut.store, before, cut.manifest, cut.question)) as two:
+                report = changes_report(cut, two, self.policy, before.cut, cohort, kept_apart, years)
+        if kept_apart == tuple(by):
+            return report
+        return replace(report, head=replace(report.head, cautions=(JOINTS_APART, *report.head.cautions)))
 
 
 def apart(cut: Cut, cohort: Cohort | None, by: tuple[str, ...], kind: str | None) -> Asked:

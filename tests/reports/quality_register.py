@@ -113,7 +113,8 @@ def _submit(register: SmallRegister, drawn: Drawn) -> None:
             today = [sent for sent in own if sent.received == day]
             parts = [line for sent in today for line in sent.components]
             rows = [sent.row for sent in today]
-            register.operations(day.isoformat(), rows, parts, hospital=hospital, complete="2006-01-01")
+            complete = min((day - timedelta(days=20)).isoformat(), reported[hospital])
+            register.operations(day.isoformat(), rows, parts, hospital=hospital, complete=complete)
         again = [sent for sent in own if sent.corrected]
         parts = [line for sent in again for line in sent.components]
         rows = [sent.standing for sent in again]
