@@ -105,7 +105,7 @@ def _cox(patterns: "Patterns") -> Any:
     """Adjusted ratios, with limits, of every level."""
     from regdash.reports.comparison import comparison
 
-    fit = comparison(patterns, GROUPS, 0, penalised=False).fit()
+    fit = comparison(patterns, GROUPS, 0, penalised=False).fit
     return fit, fit.ratios()
 
 

@@ -64,7 +64,7 @@ def compare_report(
     place = reference_of(patterns.counted, patterns.numbers, patterns.joints_by_group.tolist(), reference)
     asked = comparison(patterns, ",".join(map(str, by)), place, penalised)
     adjusted = wording.fields([covariate.key for covariate in asked.covariates])
-    fit = None if penalised else asked.fit()
+    fit = None if penalised else asked.fit
     rows = overall_rows(policy, asked, fit)
     rows += window_rows(policy, asked, windows) if windows else []
     tests = tested_rows(policy, asked, fit, adjusted)

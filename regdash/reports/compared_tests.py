@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 
 from regdash.errors import ModelError
-from regdash.reports.comparison import Comparison, alone_in_windows
+from regdash.reports.comparison import Comparison
 from regdash.reports.model import TestRow
 from regdash.reports.policy import Policy
 from regdash.stats.chi_square import ChiSquareTest
@@ -59,13 +59,13 @@ def _of_model(asked: Comparison, fit: CoxFit | None, about: str, small: str | No
 
 
 def _robust(asked: Comparison, fit: CoxFit) -> ChiSquareTest:
-    return wald_test(fit, asked.term, covariance=asked.covariance(fit))
+    return wald_test(fit, asked.term, covariance=asked.robust)
 
 
 def _one_alone(asked: Comparison) -> str | None:
     """Say which group's joints are all of one cluster, so that their scatter cannot be told."""
     assert asked.clusters is not None
-    alone = [label for label, is_alone in zip(asked.labels, alone_in_windows(asked, [])[:, 0].tolist()) if is_alone]
+    alone = [label for label, is_alone in zip(asked.labels, asked.alone.tolist()) if is_alone]
     return f"all joints of {alone[0]} are of one {asked.clusters.kind}" if alone else None
 
 

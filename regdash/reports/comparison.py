@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -73,27 +74,30 @@ class Comparison:
         """Whose scatter limits come from; None: joints are independent."""
         return self.patterns.clusters
 
+    @cached_property
     def fit(self) -> CoxFit:
-        """Fit one ratio a group for all of follow-up."""
+        """One ratio a group for all of follow-up."""
         return cox(self.counts, self.groups.beside(*self.others))
 
-    def covariance(self, fit: CoxFit, rows: RowClusters | None = None) -> np.ndarray | None:
-        """
-        Find the robust covariance of a fit's coefficients; None where joints are independent.
+    @cached_property
+    def robust(self) -> np.ndarray | None:
+        """(K, K) robust covariance of the fit's coefficients; None where joints are independent."""
+        return None if self.clusters is None else self.clusters.covariance(self.fit, self.clusters.rows)
 
-        Args:
-            rows: the clusters of the fit's counts, where they are not `counts`.
-        """
-        return None if self.clusters is None else self.clusters.covariance(fit, rows or self.clusters.rows)
+    @cached_property
+    def alone(self) -> np.ndarray:
+        """(groups,) bool, as `alone_in_windows`, over all of follow-up."""
+        return alone_in_windows(self, [])[:, 0]
 
     def ratios(
         self, counts: PatternCounts, design: Design, level: float, rows: RowClusters | None = None
     ) -> dict[str, HazardRatio]:
-        """Fit a model, and name the ratio of each of its columns; `rows` as `covariance`."""
+        """Fit a model, and name the ratio of each of its columns; `rows` are the clusters of its counts."""
         if self.penalised:
             return _by_name(firth(counts, design).ratios(level))
         fit = cox(counts, design)
-        return _by_name(fit.ratios(level, self.covariance(fit, rows)))
+        robust = None if self.clusters is None or rows is None else self.clusters.covariance(fit, rows)
+        return _by_name(fit.ratios(level, robust))
 
 
 def comparison(patterns: Patterns, term: str, reference: int, penalised: bool) -> Comparison:
@@ -130,11 +134,10 @@ def overall_rows(policy: Policy, asked: Comparison, fit: CoxFit | None) -> list[
     if fit is None:
         ratios = asked.ratios(asked.counts, design, policy.level)
     else:
-        ratios = _by_name(fit.ratios(policy.level, asked.covariance(fit)))
+        ratios = _by_name(fit.ratios(policy.level, asked.robust))
     joints, revised = asked.patterns.joints_by_group, asked.events_by_group
-    alone = alone_in_windows(asked, [])[:, 0]
     return [
-        _row(policy, asked, place, ALWAYS, joints, revised, alone, ratios.get(asked.column(place)))
+        _row(policy, asked, place, ALWAYS, joints, revised, asked.alone, ratios.get(asked.column(place)))
         for place in asked.compared
     ]
 

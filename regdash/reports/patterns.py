@@ -212,7 +212,7 @@ class _Cells:
 
     def clusters(self, kind: str, own: np.ndarray) -> Clusters:
         """Name the cluster of each cell, by the number that stands for it in each group kept."""
-        labels, number = np.unique(own, return_inverse=True)
+        number, labels = distinct_patterns([own], [int(own.max(initial=0)) + 1])
         return Clusters(kind, self.pattern, self.day, self.outcome, self.joints, number[self.part], len(labels))
 
 

@@ -10,6 +10,7 @@ from regdash.grouping import Grouping
 from regdash.stats.cox import CoxFit
 from regdash.stats.cox_counts import PatternCounts
 from regdash.stats.cox_robust import robust_covariance
+from regdash.stats.design import distinct_patterns
 from regdash.stats.events import FIRST_REASON
 from regdash.stats.split_clusters import RowClusters
 from regdash.suggest import nearest
@@ -53,10 +54,10 @@ class Clusters:
             (groups, windows) clusters.
         """
         windows = len(days) + 1
-        own, part = np.unique(group[self.pattern] * self.size + self.number, return_inverse=True)
+        part, own = distinct_patterns([group[self.pattern], self.number], [groups, max(self.size, 1)])
         last = np.zeros(len(own), dtype=np.int64)
         np.maximum.at(last, part, np.searchsorted(days, self.day, side="left"))
-        ended = np.bincount(own // max(self.size, 1) * windows + last, minlength=groups * windows)
+        ended = np.bincount(own[:, 0] * windows + last, minlength=groups * windows)
         return np.cumsum(ended.reshape(groups, windows)[:, ::-1], axis=1)[:, ::-1].astype(np.int64)
 
     def covariance(self, fit: CoxFit, rows: RowClusters) -> np.ndarray:
@@ -66,11 +67,12 @@ class Clusters:
         Raises:
             ModelError: as few clusters as coefficients, or fewer: some would seem to be known exactly.
         """
-        used, columns = len(np.unique(rows.of_rows)), len(fit.coef)
+        used, columns = np.count_nonzero(np.bincount(rows.of_rows)), len(fit.coef)
         if used <= columns:
+            are = f"{self.kind} is" if used == 1 else f"{self.kind}s are"
             raise ModelError(
-                f"{used:,} {self.kind}s are too few for robust limits of {columns:,} coefficients. Adjust for less, "
-                "or take joints as independent."
+                f"{used:,} {are} too few for robust limits of {columns:,} coefficients. Adjust for less, or take "
+                "joints as independent."
             )
         return robust_covariance(fit, rows.of_rows, rows.of_entries)
 

@@ -5,6 +5,7 @@ import numpy as np
 from regdash.errors import CountError
 from regdash.stats.counts import whole_numbers
 from regdash.stats.cox import CoxFit
+from regdash.stats.design import distinct_patterns
 from regdash.stats.products import product
 
 
@@ -44,8 +45,8 @@ def robust_covariance(fit: CoxFit, cluster: np.ndarray, entered_cluster: np.ndar
         having = events.joints * (own - means.at_events[events.cell, k])
         having += tied * (own * point.in_ties[events.cell] - means.in_ties[events.cell, k])
         residuals[:, k] = np.bincount(number, followed, clusters) + np.bincount(number[hit], having, clusters)
-    influence = product(residuals, fit.covariance * np.outer(fit.scaled.scale, fit.scaled.scale))
-    return fit.scaled.covariance(product(influence.T, influence))
+    own = fit.covariance * np.outer(fit.scaled.scale, fit.scaled.scale)
+    return fit.scaled.covariance(own @ product(residuals.T, residuals) @ own)
 
 
 def _numbered(fit: CoxFit, cluster: np.ndarray, entered: np.ndarray | None) -> tuple[np.ndarray, int]:
@@ -58,5 +59,5 @@ def _numbered(fit: CoxFit, cluster: np.ndarray, entered: np.ndarray | None) -> t
         if len(late) != len(entries.day):
             raise CountError(f"{len(entries.day):,} entries need a cluster each, but {len(late):,} have one.")
         given = np.concatenate([given, late])
-    labels, number = np.unique(given, return_inverse=True)
+    number, labels = distinct_patterns([given], [int(given.max(initial=0)) + 1])
     return number, len(labels)

@@ -47,7 +47,7 @@ def split_clusters_at(
     given = whole_numbers("clusters", cluster)
     if len(given) != len(counts.day) or counts.entered is not None:
         raise CountError("Follow-up is split by cluster where each row has one and nobody enters late.")
-    own, number = np.unique(given, return_inverse=True)
+    number, own = distinct_patterns([given], [int(given.max(initial=0)) + 1])
     cell, cells = distinct_patterns([counts.pattern, number], [counts.patterns, max(len(own), 1)])
     by_cell = PatternCounts(len(cells), cell, counts.day, counts.event, counts.joints)
     split = split_at(by_cell, cuts, labels)
@@ -67,6 +67,6 @@ def split_clusters_at(
         Entries(place[late.group], late.day, late.joints),
         checked=True,
     )
-    of_part = own[cells[split.pattern, 1]]
+    of_part = own[cells[split.pattern, 1], 0]
     clusters = RowClusters(of_part[rows.pattern], of_part[late.group])
     return SplitCounts(merged, present // size, present % size, split.labels), clusters
