@@ -12,6 +12,7 @@ from regdash.stats.cox_counts import PatternCounts
 from regdash.stats.partial_likelihood import Terms, Ties
 from regdash.stats.products import product
 from regdash.stats.risk_sets import RiskSets, risk_sets
+from regdash.stats.stated_ratio import checked_ratio, events_p_above
 
 _BLOCK = 2**19  # shares of risk sets, units × denominators, held at one time
 _STEP, _MOST = 1e-10, 60
@@ -27,10 +28,17 @@ class ScreenedRatio:
     events: int
     expected: float  # events at the hazard of everybody in its strata, itself included, day by day
     ratio: HazardRatio
+    due: float | None  # events at the hazard of all others: events over this are the ratio; None where it has no top
+    p_higher: float  # one-sided: so many events or more, were the ratio the stated one
 
 
 def screened_hazard_ratios(
-    counts: PatternCounts, unit: np.ndarray, names: Sequence[str], ties: Ties = "efron", level: float = 0.95
+    counts: PatternCounts,
+    unit: np.ndarray,
+    names: Sequence[str],
+    ties: Ties = "efron",
+    level: float = 0.95,
+    stated: float = 1.0,
 ) -> tuple[ScreenedRatio, ...]:
     """
     Estimate, for every unit, its hazard ratio against all others, each stratum with a baseline of its own.
@@ -42,6 +50,7 @@ def screened_hazard_ratios(
         unit: (patterns,) int, the unit of each pattern.
         names: of the units.
         level: of the two-sided Wald limits.
+        stated: the ratio that `p_higher` tests against; it needs no top of the likelihood, see `events_p_above`.
 
     Returns:
         One a unit, in the order of names. A ratio is None where its likelihood has no top, and its note says why.
@@ -49,11 +58,13 @@ def screened_hazard_ratios(
     Raises:
         CountError: not one unit a pattern, or a unit without a name.
         ModelError: no events.
+        ValueError: a level or a stated ratio that is none.
 
     >>> counts = PatternCounts(2, [0, 1, 0, 1], [1, 1, 9, 9], [1, 1, 0, 0], [1, 3, 4, 2])  # of 5 and 5, 1 and 3
     >>> [round(one.ratio.ratio, 6) for one in screened_hazard_ratios(counts, [0, 1], ["A", "B"], "breslow")]
     [0.333333, 3.0]
     """
+    checked_ratio(stated)
     unit = whole_numbers("units", unit)
     if len(unit) != counts.patterns or np.any(unit >= len(names)):
         raise CountError(f"Each of {counts.patterns:,} patterns needs a unit from 0 to {len(names) - 1}.")
@@ -65,9 +76,10 @@ def screened_hazard_ratios(
     for first, shares, expected in _blocks(risk_sets(counts), unit, len(names), ties):
         block = slice(first, first + len(shares.of))
         log_ratio, se, notes = _solved(shares, events[block])
-        rows = zip(names[block], log_ratio, se, notes, joints[block], events[block].tolist(), expected, strict=True)
-        for name, at, error, note, followed, seen, due in rows:
-            found.append(ScreenedRatio(followed, seen, float(due), _ratio(name, at, error, note, level)))
+        ratios = [_ratio(*row, level) for row in zip(names[block], log_ratio, se, notes, strict=True)]
+        due, p_higher = _due(shares, events[block], log_ratio, ratios), _p_higher(shares, events[block], stated)
+        rows = zip(joints[block], events[block].tolist(), expected.tolist(), ratios, due, p_higher, strict=True)
+        found += [ScreenedRatio(*row) for row in rows]
     return tuple(found)
 
 
@@ -146,6 +158,23 @@ def _solved(shares: _Shares, events: np.ndarray) -> tuple[np.ndarray, np.ndarray
         for number in open_[lost].tolist():
             notes[number] = "its events and others' are all but separated: its hazard ratio could not be found"
     return log_ratio, se, notes
+
+
+def _due(shares: _Shares, events: np.ndarray, log_ratio: np.ndarray, ratios: list[HazardRatio]) -> list[float | None]:
+    """Events at the hazard of all others, which is estimated beside the unit's own ratio, 0 where it has no events."""
+    none = np.flatnonzero(events == 0)
+    others = 1 - shares.of[none]
+    odds = np.divide(shares.of[none], others, out=np.zeros_like(others), where=others > _ROUNDING)
+    of_none = dict(zip(none.tolist(), product(odds, shares.times).tolist(), strict=True))
+    seen = zip(events.tolist(), log_ratio.tolist(), ratios, strict=True)
+    by_ratio = [None if one.ratio is None else count * float(np.exp(-at)) for count, at, one in seen]
+    return [of_none.get(place, due) for place, due in enumerate(by_ratio)]
+
+
+def _p_higher(shares: _Shares, events: np.ndarray, stated: float) -> list[float]:
+    chance = shares.of * stated / (1 + (stated - 1) * shares.of)
+    trials = product((shares.of > 0).astype(float), shares.times)
+    return events_p_above(events, np.minimum(product(chance, shares.times), trials), trials).tolist()
 
 
 def _note(share: np.ndarray, times: np.ndarray, events: int) -> str | None:

@@ -11,6 +11,7 @@ from regdash.stats.design import linear
 from regdash.stats.events import Entries
 from regdash.stats.partial_likelihood import Ties
 from regdash.stats.screened import screened_hazard_ratios
+from tests.stats.cases import rows_of
 
 UNITS, STRATA = 12, 3
 UNIT, STRATUM = np.divmod(np.arange(UNITS * STRATA), STRATA)
@@ -126,3 +127,24 @@ def test_units_that_do_not_match_the_patterns_are_refused() -> None:
             screened_hazard_ratios(counts, unit, NAMES)
     with pytest.raises(ModelError, match="None of 2 joints has the event"):
         screened_hazard_ratios(PatternCounts(2, [0, 1], [3, 4], [0, 0]), [0, 1], ["A", "B"])
+
+
+def test_each_group_of_r_s_data_against_all_others_has_the_ratio_of_coxph() -> None:
+    """Strata by age band and sex; windows as the screening of implants makes them."""
+    ends = {"all": (-1, 10**6), "0..1": (-1, 365), "1..5": (365, 1826), "5..": (1826, 10**6)}
+    rows = rows_of("data_flchain")
+    group, age, day, died = (
+        np.array([int(row[name]) for row in rows]) for name in ("flc.grp", "age", "futime", "death")
+    )
+    stratum = np.searchsorted([59, 69, 79], age) * 2 + np.array([row["sex"] == "M" for row in rows])
+    unit, strata = np.divmod(np.arange(80), 8)
+    for window, (start, stop) in ends.items():
+        there = day > start
+        hit = (died == 1) & (day <= stop)
+        counts = PatternCounts(80, ((group - 1) * 8 + stratum)[there], day[there], hit[there], stratum=strata)
+        found = screened_hazard_ratios(counts, unit, [str(number) for number in range(1, 11)])
+        printed = [row for row in rows_of("screen_flchain") if row["window"] == window]
+        for one, row in zip(found, printed, strict=True):
+            assert (one.ratio.name, one.joints, one.events) == (row["group"], int(row["joints"]), int(row["events"]))
+            figures = [one.ratio.ratio, one.ratio.lower, one.ratio.upper, one.ratio.log_se]
+            assert_allclose(figures, [float(row[name]) for name in ("hr", "lower", "upper", "se")], rtol=1e-8)
