@@ -16,6 +16,7 @@ ACTIONS = (
     ("endpoint", "Choose what counts as a revision"),
     ("adjust", "Adjust for fields"),
     ("gap", "Split the difference between two groups into reasons"),
+    ("changes", "Say what moved from this data cut to the open one"),
     ("order", "Order the list by the chosen column"),
     ("explain", "Explain these figures: method, counts, cautions, command"),
     ("undo", "Undo the last filter, grouping, horizon, view, endpoint or adjustment"),

@@ -74,6 +74,7 @@ def keys_of(place: Place) -> list[tuple[str, str]]:
         "view": "implant view: deaths censored, how the implant does; patient view: death competes",
         "adjust": "hold fields alike, as in age,sex,asa; none compares groups as they are",
         "gap": "with two groups: the difference in risk between them, reason by reason",
+        "changes": "what moved from the cut under the cursor to the open one, cause by cause",
         "endpoint": "what counts as a revision, and on which clock: aseptic, major, re-revision…",
         "read(1)": "move along the curves; the table gives the figures at that time",
         "order": "order the list by the chosen column; again turns it round",
@@ -81,6 +82,7 @@ def keys_of(place: Place) -> list[tuple[str, str]]:
         "keys": "this list",
         "ask_to_quit": "quit, asked once",
     }
+    says |= place.OWN_KEYS
     moving = [("↑ ↓ PgUp PgDn", "move"), ("← →", "choose a column"), ("Tab", "next list on this screen")]
     if place.ENTER:
         moving.append(("Enter", place.ENTER))

@@ -60,6 +60,7 @@ class Place(Asking):
     # What a place does with a key of its own, said in the line of keys before the rest.
     ENTER: ClassVar[str] = ""
     WITHOUT: ClassVar[tuple[str, ...]] = ()  # actions that mean nothing here
+    OWN_KEYS: ClassVar[dict[str, str]] = {}  # what a key does here that does something alike elsewhere
     DEFAULT_CSS = """
     Place { layout: vertical; }
     Place #body { height: 1fr; }

@@ -1,6 +1,6 @@
 """The questions about submitted rows, as a desk asks them."""
 
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, closing
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -9,6 +9,7 @@ from regdash.reports.policy import Policy
 from regdash.store.cuts import Cut
 
 if TYPE_CHECKING:
+    from regdash.reports.cut_contents import CutContents
     from regdash.reports.linked import LinkedReport
     from regdash.reports.submitted_rows import FindingsReport, FoundRowsReport, ReceivedReport
 
@@ -55,6 +56,21 @@ class RowsDesk:
 
         with self._asking() as cut:
             return received_report(cut, cohort)
+
+    def contents(self, name: str) -> "CutContents":
+        """
+        Count what any data cut of the store holds, as `cut_contents`.
+
+        Raises:
+            StoreError: there is no such cut, or it is of another release.
+        """
+        from regdash.reports.cut_contents import cut_contents
+
+        with self._asking() as own:
+            if name == own.name:
+                return cut_contents(own, self.policy)
+            with closing(Cut(own.store, name)) as other:
+                return cut_contents(other, self.policy)
 
     def linked(self, cohort: Cohort, by: tuple[str, ...] = ()) -> "LinkedReport":
         """Ask which share of the revisions has a primary, as `linked_report`; joints are kept apart."""

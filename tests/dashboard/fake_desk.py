@@ -42,6 +42,7 @@ from regdash.reports.model import (
     TestRow,
 )
 from regdash.store.cuts import Manifest
+from tests.dashboard.fake_cuts import FakeCuts
 from tests.dashboard.fake_records import FakeRecords
 from tests.dashboard.fake_rows import FakeRows
 
@@ -77,7 +78,7 @@ class Thinking:
         self.ended.set()
 
 
-class FakeDesk(FakeRows, FakeRecords):
+class FakeDesk(FakeRows, FakeRecords, FakeCuts):
     """Answers every question of the dashboard."""
 
     def __init__(self, cut: str = CUT) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 import duckdb
 import pytest
 
-from regdash.errors import FilterError, PolicyError
+from regdash.errors import FilterError, PolicyError, StoreError
 from regdash.reports.desk import Desk
 from regdash.reports.findings import COLUMNS
 from regdash.reports.policy import Policy
@@ -108,6 +108,22 @@ def test_pages_of_any_order_are_the_whole_list(desk: Desk) -> None:
 def test_rows_of_one_rule_and_file_are_counted_beside_their_page(desk: Desk) -> None:
     report = desk.found_rows(EVERYTHING, rule="side-missing", file="operations", limit=1)
     assert (report.total, len(report.rows)) == (3, 1)
+
+
+def test_the_contents_of_any_cut_of_the_store_are_counted(desk: Desk) -> None:
+    kept_back = sum(row[7] in ("hold", "reject") for row in HELD)
+    own = desk.contents(NAME)
+    assert (own.joints, own.held, own.linked_share) == ({"knee": 2}, kept_back, None)
+    assert {rule.severity for rule in own.rules} == {"hold", "reject"}
+    with pytest.raises(StoreError, match="There is no data cut 2001-12-31"):
+        desk.contents("2001-12-31.1")
+
+
+def test_another_cut_is_counted_while_one_is_open(tmp_path: Path) -> None:
+    make_cut(tmp_path, [joint()], name="2023-12-31.1")
+    make_cut(tmp_path, [joint(), joint()], name="2024-12-31.1")
+    desk = Desk(tmp_path)
+    assert [desk.contents(name).joints for name in ("2023-12-31.1", "2024-12-31.1")] == [{"knee": 1}, {"knee": 2}]
 
 
 def test_a_column_that_is_not_there_is_refused_with_the_nearest(desk: Desk) -> None:

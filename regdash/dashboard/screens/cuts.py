@@ -1,49 +1,56 @@
-"""Which data cuts there are, what each was made from, and reading another one."""
+"""Which data cuts there are, what each was made from and holds back, and reading another one."""
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, ClassVar
 
-from rich.table import Table
 from rich.text import Text
-from textual.containers import VerticalScroll
+from textual.binding import Binding
+from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.widget import Widget
 from textual.widgets import Static
 
-from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
-from regdash.dashboard.place import Place
-from regdash.dashboard.widgets.grid import Column, Grid, Row
+from regdash.dashboard.cut_facts import COLUMNS, EXPLAINED, RULES, cut_row, manifest_table, rule_row
+from regdash.dashboard.place import WIDE, Place
+from regdash.dashboard.screens.reading import Reading
+from regdash.dashboard.widgets.grid import Column, Grid
+from regdash.dashboard.widgets.line import Line
+from regdash.dashboard.widgets.pane import Pane
+from regdash.errors import Cancelled, RegdashError
 
 if TYPE_CHECKING:
     from regdash.dashboard.questions import Manifest, Questions
+    from regdash.reports.cut_contents import CutContents
 
-COLUMNS = (
-    Column("data cut", "cut", left=True),
-    Column("known as of", "known", left=True),
-    Column("joints", "joints"),
-    Column("patients", "patients"),
-    Column("revised", "revised"),
-    Column("open", left=True),
-)
+Contents = dict[str, "CutContents | RegdashError"]
 MOST_LINES = 8
-MOST_NAMED = 6  # dates by sender that are written out one by one
 
 
 class CutsScreen(Place):
-    """The cuts of the store, newest first, and the manifest of the one under the cursor."""
+    """The cuts of the store, newest first; the manifest of the one under the cursor, and what it holds back."""
 
     ENTER = "read this cut"
-    WITHOUT = ("view", "endpoint", "group", "horizon", "filter", "explain")
+    WITHOUT = ("view", "endpoint", "group", "horizon", "filter")
+    BINDINGS: ClassVar = [
+        Binding("d", "changes", "difference"),
+        Binding("tab", "pane_step(1)", "next list"),
+        Binding("shift+tab", "pane_step(-1)", "list before", show=False),
+    ]
     DEFAULT_CSS = """
-    CutsScreen Grid { height: 4; }
-    CutsScreen VerticalScroll { height: 1fr; padding: 1 1 0 1; scrollbar-size-vertical: 1; }
+    CutsScreen #cuts { height: 4; }
+    CutsScreen #facts { width: 1fr; }
+    CutsScreen VerticalScroll { height: 1fr; padding: 0 1; scrollbar-size-vertical: 1; }
     CutsScreen Static { height: auto; }
     """
     answer: Sequence[Manifest] | None
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.contents: Contents = {}
+        self.pane = "cuts"
+        self._below = "facts"  # which of the two lower lists is shown where there is room for one
 
     @property
     def question(self) -> Asked:
@@ -51,14 +58,28 @@ class CutsScreen(Place):
         return Asked()
 
     def body(self) -> Iterable[Widget]:
-        """Lay out the list and the manifest."""
+        """Lay out the list, the manifest, and the rules that hold rows back."""
         yield Grid(id="cuts", empty="no data cut")
-        with VerticalScroll():
-            yield Static(id="manifest", markup=False)
+        with Horizontal():
+            with Vertical(id="facts"):
+                yield Line(id="facts-title")
+                with VerticalScroll(id="manifest-scroll"):
+                    yield Static(id="manifest", markup=False)
+            yield Pane(id="held", empty="no row is held")
+
+    def on_mount(self) -> None:
+        """Show the manifest beside or in front of the rules."""
+        self._arrange()
+
+    # Ask
 
     def fetch(self, desk: Questions, asked: Asked) -> Sequence[Manifest]:
         """Ask for the cuts."""
         return list(reversed(desk.cuts()))
+
+    def fetch_more(self, desk: Questions, asked: Asked) -> Contents:
+        """Ask what each of them holds; one of another release says that it cannot be read."""
+        return {cut.cut: _contents(desk, cut.cut) for cut in reversed(desk.cuts())}
 
     def says_how(self, asked: Asked) -> str:
         """Nothing is grouped here."""
@@ -68,58 +89,127 @@ class CutsScreen(Place):
         """The same question at the command line."""
         return "regdash cuts"
 
+    # Paint
+
     def paint(self) -> None:
         """Show the list and a manifest."""
         assert self.answer is not None
         assert self.dashboard.desk is not None
         now = self.dashboard.desk.manifest.cut
-        rows = [
-            Row(
-                (
-                    cut.cut,
-                    cut.known_as_of,
-                    wording.count(cut.joints),
-                    wording.count(cut.patients),
-                    wording.count(cut.revisions),
-                    "open now" if cut.cut == now else "",
-                ),
-                cut.cut,
-                (cut.cut, cut.known_as_of, cut.joints, cut.patients, cut.revisions, None),
-            )
-            for cut in self.answer
-        ]
-        grid = self.query_one(Grid)
-        grid.show(COLUMNS, rows)
-        grid.styles.height = min(len(rows), MOST_LINES) + 1
-        self.on_grid_moved()
+        grid = self.query_one("#cuts", Grid)
+        grid.show(COLUMNS, [cut_row(cut, self.contents.get(cut.cut), cut.cut == now) for cut in self.answer])
+        grid.styles.height = min(len(self.answer), MOST_LINES) + 1
+        self._paint_below()
 
-    def on_grid_moved(self) -> None:
+    def paint_more(self, answer: Contents) -> None:
+        """Show linked shares and held rows too."""
+        self.contents = answer
+        self.paint()
+
+    @property
+    def _looked_at(self) -> Manifest | None:
+        row = self.query_one("#cuts", Grid).current
+        return next((cut for cut in self.answer or () if row and cut.cut == row.value), None)
+
+    def _paint_below(self) -> None:
+        """Show the manifest of the cut under the cursor, and the rules that hold its rows back."""
+        cut, pane = self._looked_at, self.query_one("#held", Pane)
+        if cut is None:
+            return
+        found = self.contents.get(cut.cut)
+        self.query_one("#manifest", Static).update(manifest_table(cut, found))
+        self.query_one("#facts-title", Line).say(Text(self._titled("facts"), style="bold"), f"{cut.cut} ")
+        pane.title(Text(self._titled("held"), style="bold"), f"{cut.cut} ")
+        if found is None or isinstance(found, RegdashError):
+            pane.grid.empty = "counting…" if found is None else str(found)
+            pane.grid.show((Column(""),), [])
+        else:
+            pane.grid.empty = "no row is held"
+            pane.grid.show(RULES, [rule_row(n, rule) for n, rule in enumerate(found.rules)])
+
+    def _titled(self, name: str) -> str:
+        """On narrow screens the title names both lists, the one that is shown in capitals."""
+        titles = {"facts": "manifest", "held": "rows held back, by rule"}
+        if self.size.width >= WIDE:
+            return f" {titles[name]}"
+        return " " + "  ".join(title.upper() if key == name else title for key, title in titles.items())
+
+    def _arrange(self) -> None:
+        wide = self.size.width >= WIDE
+        self.query_one("#facts").display = wide or self._below == "facts"
+        self.query_one("#held").display = wide or self._below == "held"
+
+    # Act
+
+    def on_resize(self) -> None:
+        """Put the rules beside the manifest where there is room."""
+        self._arrange()
+        if self.answer is not None:
+            self.call_after_refresh(self.paint)
+
+    def on_grid_moved(self, message: Grid.Moved) -> None:
         """Show the manifest of the cut under the cursor."""
-        row = self.query_one(Grid).current
-        found = next((cut for cut in self.answer or () if row and cut.cut == row.value), None)
-        if found is not None:
-            self.query_one("#manifest", Static).update(_manifest(found))
+        if message.grid.id == "cuts":
+            self._paint_below()
+            self.query_one("#manifest-scroll", VerticalScroll).scroll_home(animate=False)
+
+    def action_pane_step(self, steps: int) -> None:
+        """Go from the cuts to the manifest, to the rules, and to the cuts again."""
+        panes = ("cuts", "facts", "held")
+        self.pane = panes[(panes.index(self.pane) + steps) % len(panes)]
+        if self.pane != "cuts":
+            self._below = self.pane
+        self._arrange()
+        widgets = {"cuts": "#cuts", "facts": "#manifest-scroll", "held": "#held-grid"}
+        self.query_one(widgets[self.pane]).focus()
+        self.say_keys()
+
+    def say_keys(self) -> None:
+        """Write the keys; where Enter leads depends on the list."""
+        self.ENTER = {"cuts": "read this cut", "facts": "", "held": "its rows"}[self.pane]  # type: ignore[misc]
+        super().say_keys()
 
     def on_grid_opened(self, message: Grid.Opened) -> None:
-        """Read another cut; every place asks it from now on."""
-        if message.row is not None:
+        """Read another cut, which every place asks from now on; or open the rows that a rule of the open cut holds."""
+        if message.row is None or self.dashboard.desk is None:
+            return
+        if message.grid.id == "cuts":
             self.say("opening…")
             self.dashboard.open_cut(message.row.value)
+        elif self._is_open(self._looked_at):
+            from regdash.dashboard.screens.found_rows import FoundRowsScreen
+
+            self.app.push_screen(FoundRowsScreen(message.row.value, (), (message.row.value.rule,)))
+        else:
+            self.say("Its rows can be listed once this cut is open: Tab to the cuts, and Enter.")
+
+    def _is_open(self, cut: Manifest | None) -> bool:
+        return cut is not None and self.dashboard.desk is not None and cut.cut == self.dashboard.desk.manifest.cut
+
+    def action_changes(self) -> None:
+        """Say what moved from the cut under the cursor to the open one."""
+        from regdash.dashboard.screens.changes import ChangesScreen
+
+        cut = self._looked_at
+        if cut is None or self.dashboard.desk is None:
+            return
+        now = self.dashboard.desk.manifest
+        if cut.cut == now.cut:
+            self.say("Choose an earlier cut with up and down; d says what moved from it to the open one.")
+        elif (cut.through_date, cut.known_as_of, cut.cut) > (now.through_date, now.known_as_of, now.cut):
+            self.say(f"{cut.cut} is later than the open cut. Open it with Enter, then d on the earlier one.")
+        else:
+            self.app.push_screen(ChangesScreen(cut.cut, (f"{cut.cut} to {now.cut}",)))
+
+    def action_explain(self) -> None:
+        """Explain the list."""
+        self.app.push_screen(Reading("explain", EXPLAINED))
 
 
-def _manifest(cut: Manifest) -> Table:
-    table = Table.grid(padding=(0, 2))
-    table.add_column(style="bold", no_wrap=True)
-    table.add_column(overflow="fold")
-    for name, value in asdict(cut).items():  # type: ignore[call-overload]
-        table.add_row(Text(name.replace("_", " ")), Text(_said(value)))
-    return table
-
-
-def _said(value: Any) -> str:
-    if isinstance(value, dict) and len(value) > MOST_NAMED and all(isinstance(part, str) for part in value.values()):
-        return f"{min(value.values())} to {max(value.values())}, {len(value)} senders"
-    if isinstance(value, dict):
-        parts = [f"{name} {_said(part)}" for name, part in value.items()]
-        return ", ".join(parts) or "none"
-    return f"{value:,}" if isinstance(value, int) else value if isinstance(value, str) else json.dumps(value)
+def _contents(desk: Questions, name: str) -> CutContents | RegdashError:
+    try:
+        return desk.contents(name)
+    except Cancelled:
+        raise
+    except RegdashError as refusal:
+        return refusal

@@ -33,6 +33,11 @@ class QualityScreen(Place):
 
     AUTO_FOCUS = ""
     WITHOUT = ("view", "endpoint", "horizon")
+    OWN_KEYS: ClassVar[dict[str, str]] = {
+        "group": "links, complete, delays and missing: by hospital, by year, or by both",
+        "filter": "edit the filter; lists of rows follow hospital= alone, others joint=, implanted= and region= too",
+        "explain": "what the list is of, which words of the filter it follows, how it is made, the command for it",
+    }
     BINDINGS: ClassVar = [
         Binding("tab", "pane_step(1)", "next list"),
         Binding("shift+tab", "pane_step(-1)", "list before", show=False),
