@@ -167,16 +167,28 @@ def _differences(values: Sequence[Any]) -> list[Any]:
 def _count_row(policy: Policy, group: str, figure: str, counts: list[int], why: str | None) -> ChangesRow:
     """A count; where a part is small and may not be shown, none is, and each cut's own count stands by itself."""
     before, after = policy.count(counts[0]), policy.count(counts[-1])
-    parts = [None] * len(PARTS) if why else _differences(counts)
-    return ChangesRow(group, figure, None, before, *parts, after, why)
+    return _written(group, figure, None, before, [None] * len(PARTS) if why else _differences(counts), after, why)
 
 
 def _row(
     group: str, figure: str, years: float | None, values: list[float], parts: list[float], why: str | None
 ) -> ChangesRow:
     if why:
-        return ChangesRow(group, figure, years, *(None,) * (len(PARTS) + 2), why)
-    return ChangesRow(group, figure, years, values[0], *parts, values[-1])
+        return _written(group, figure, years, None, [None] * len(PARTS), None, why)
+    return _written(group, figure, years, values[0], parts, values[-1], None)
+
+
+def _written(
+    group: str,
+    figure: str,
+    years: float | None,
+    before: float | None,
+    parts: Sequence[float | None],
+    after: float | None,
+    why: str | None,
+) -> ChangesRow:
+    named = dict(zip(PARTS, parts, strict=True))
+    return ChangesRow(group=group, figure=figure, years=years, before=before, after=after, withheld=why, **named)
 
 
 def _risk_row(policy: Policy, group: str, years: float, tables: list[Cells], why: str | None) -> ChangesRow:

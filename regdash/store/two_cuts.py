@@ -41,7 +41,7 @@ class TwoCuts:
     def __init__(self, store: Path, earlier: Manifest, later: Manifest, question: Question | None = None) -> None:
         self._earlier, self._later, self._question = earlier, later, question
         self._spill = tempfile.TemporaryDirectory(prefix="regdash-")
-        config = {"memory_limit": MEMORY_LIMIT, "temp_directory": self._spill.name}
+        config: dict[str, Any] = {"memory_limit": MEMORY_LIMIT, "temp_directory": self._spill.name}
         config |= {"autoinstall_known_extensions": "false", "autoload_known_extensions": "false"}
         self._connection = duckdb.connect(config=config)
         for name, manifest in (("earlier", earlier), ("later", later)):
