@@ -156,6 +156,21 @@ class Percent(click.ParamType):
         return percent / 100
 
 
+class MissingFrom(click.ParamType):
+    """Where revisions are missing: everywhere alike, or in so many hospitals."""
+
+    name = "where"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int | None:
+        """Read all, or worst:3."""
+        kind, _, number = str(value).partition(":")
+        if value == "all":
+            return None
+        if kind != "worst" or not (number.isascii() and number.isdecimal() and int(number)):
+            self.fail(f"{value} does not say where. Write all, or worst:3 for three hospitals.", param, ctx)
+        return int(number)
+
+
 class Endpoint(click.ParamType):
     """A named endpoint."""
 

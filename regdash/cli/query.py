@@ -9,6 +9,7 @@ from regdash.cli.options import (
     CohortCommand,
     EndpointCommand,
     JointsCommand,
+    MissingFrom,
     Percent,
     Year,
     Years,
@@ -96,6 +97,20 @@ def describe(asked: Asked, words: Words, by: str) -> None:
     type=click.Choice(("patient",)),
     help="Limits that hold although both joints of a patient may be here, and be alike.",
 )
+@click.option(
+    "--missing-revisions",
+    type=Percent(most=100),
+    metavar="PERCENT",
+    help="Each risk too if so much of all true revisions had never been reported.",
+)
+@click.option(
+    "--missing-from",
+    type=MissingFrom(),
+    default="all",
+    show_default=True,
+    metavar="all|worst:N",
+    help="From where: at random, or all from the N hospitals with the fewest revisions per implant-year.",
+)
 @answering
 def risk(
     asked: Asked,
@@ -113,6 +128,8 @@ def risk(
     margin: float | None,
     at_least: int | None,
     cluster: str | None,
+    missing_revisions: float | None,
+    missing_from: int | None,
 ) -> None:
     """
     Estimate the risk of revision by group and year.
@@ -125,6 +142,7 @@ def risk(
       regdash risk --by femoral --years 10 --ceiling 5 --at-least 500
       regdash risk --by class --years 10 --margin 20 --reference total
       regdash risk --by class --years 10 --difference --cluster patient
+      regdash risk --by class --missing-revisions 5 --missing-from worst:3
     """
     if reason and view == "implant":
         raise click.UsageError("One reason competes with all others, so --reason goes with --view patient")
@@ -132,6 +150,8 @@ def risk(
         raise click.UsageError(
             "--reference says what groups are compared with, so it goes with --difference or --margin"
         )
+    if missing_from is not None and missing_revisions is None:
+        raise click.UsageError("--missing-from says where revisions are missing, so it goes with --missing-revisions")
     if at_least is not None and ceiling is None and margin is None:
         raise click.UsageError("--at-least is asked of verdicts, so it goes with --ceiling or --margin")
     with asked.desk() as desk:
@@ -149,6 +169,8 @@ def risk(
             ceiling=ceiling,
             margin=margin,
             cluster=cluster,
+            missing=missing_revisions,
+            missing_from_worst=missing_from,
             **({} if at_least is None else {"at_least": at_least}),
         )
         asked.show(report)

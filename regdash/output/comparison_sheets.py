@@ -5,7 +5,17 @@ from collections.abc import Sequence
 from regdash.output.sheets import LABEL, Withheld, groups_column, limits_heading, once
 from regdash.output.table import Column
 from regdash.output.wording import NONE, Limits, number, p_value, percent, window, with_limits, years
-from regdash.reports.model import CeilingRow, CompareRow, DifferenceRow, GapReport, GapRow, MarginRow, ShareRow, TestRow
+from regdash.reports.model import (
+    CeilingRow,
+    CompareRow,
+    DifferenceRow,
+    GapReport,
+    GapRow,
+    MarginRow,
+    Missing,
+    ShareRow,
+    TestRow,
+)
 
 ASKS = 24  # the width down to which a test's question may be wrapped
 
@@ -83,6 +93,19 @@ def ceiling_columns(rows: Sequence[CeilingRow]) -> list[Column]:
         Column("years", [years(row.years) for row in rows]),
         Column("ceiling, %", [f"{100 * row.ceiling:g}" for row in rows]),
         *_verdict_columns(rows),
+    ]
+
+
+def missing_columns(missing: Missing, notes: Withheld) -> list[Column]:
+    """Show each risk as it is and as if a share of revisions were missing."""
+    rows, why = missing.rows, [row.withheld for row in missing.rows]
+    plain = [percent(row.estimate) for row in rows]
+    other = [percent(row.if_missing) for row in rows]
+    return [
+        groups_column(rows),
+        Column("years", [years(row.years) for row in rows]),
+        Column("risk, %", notes.mark(plain, why)),
+        Column(f"if {100 * missing.share:g} % are missing, %", notes.mark(other, why)),
     ]
 
 

@@ -52,6 +52,8 @@ def _(report: RiskReport, width: int) -> Lines:
         lines += ["", *_table(comparison_sheets.difference_columns(report.differences, level, notes), width)]
     if report.ceilings:
         lines += ["", *_table(comparison_sheets.ceiling_columns(report.ceilings), width)]
+    if report.missing:
+        lines += ["", *_table(comparison_sheets.missing_columns(report.missing, notes), width)]
     if report.margins:
         lines += ["", *_table(comparison_sheets.margin_columns(report.margins, level), width)]
         one = report.margins[0]

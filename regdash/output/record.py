@@ -5,7 +5,7 @@ A row has all its fields always; `withheld` joins them where a figure is withhel
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from functools import singledispatch
 from typing import Any
 
@@ -23,6 +23,7 @@ from regdash.reports.model import (
     ImplantsReport,
     JointReport,
     JointsReport,
+    Missing,
     RateRow,
     RatesReport,
     ReasonRow,
@@ -101,6 +102,7 @@ def _(report: RiskReport) -> Record:
     record = _table(report.head, RiskRow, report.rows, **more)
     record = _with_differences(record, report) if report.differences else record
     record = _with_ceilings(record, report) if report.ceilings else record
+    record = _with_missing(record, report.missing) if report.missing else record
     return _with_margins(record, report) if report.margins else record
 
 
@@ -142,6 +144,14 @@ def _with_margins(record: Record, report: RiskReport) -> Record:
     at = [found.get((row["group"], row["years"])) for row in record.rows]
     judged = [(row.excess, row.lower, row.upper, row.verdict, row.why) if row else (None,) * 5 for row in at]
     return _joined(record, MARGIN, [(*stated, *each) for each in judged])
+
+
+def _with_missing(record: Record, missing: Missing) -> Record:
+    """Add to each row its risk if the share of revisions were missing."""
+    found = {(row.group, row.years): row.if_missing for row in missing.rows}
+    values = [(missing.share, found[row["group"], row["years"]]) for row in record.rows]
+    joined = _joined(record, ("missing_share", "estimate_if_missing"), values)
+    return replace(joined, more={**joined.more, "missing_from": list(missing.hospitals)})
 
 
 def _joined(record: Record, names: tuple[str, ...], values: Sequence[tuple[Any, ...]]) -> Record:

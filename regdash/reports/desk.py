@@ -102,9 +102,12 @@ class Desk(RecordsDesk, RowsDesk):
         margin: float | None = None,
         at_least: int = AT_LEAST,
         cluster: str | None = None,
+        missing: float | None = None,
+        missing_from_worst: int | None = None,
     ) -> RiskReport:
         """Ask which proportion is revised by so many years, as `risk_report`; for the rest see `How`."""
-        how = How(difference, reference, given_unrevised, tuple(standardise), ceiling, margin, at_least, cluster)
+        asked = (difference, reference, given_unrevised, tuple(standardise), ceiling, margin, at_least, cluster)
+        how = How(*asked, missing, missing_from_worst)
         with self._asking() as cut:
             apart = by_joint(cut, cohort, by)
             return noted(risk_report(cut, self.policy, cohort, apart, years, view, reason, endpoint, how), by)

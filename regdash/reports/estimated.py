@@ -36,6 +36,8 @@ class How:
     margin: float | None = None  # 0.2: is the risk below that of the reference and a fifth more?
     at_least: int = AT_LEAST  # joints at risk, else neither can be said
     cluster: str | None = None  # whose joints may resemble each other: of one patient
+    missing: float | None = None  # share of all true revisions that may be missing, 0 to 1
+    missing_from_worst: int | None = None  # from so many hospitals with the fewest revisions; None: from all alike
 
 
 PLAIN = How()

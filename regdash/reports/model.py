@@ -86,6 +86,26 @@ class CeilingRow:
 
 
 @dataclass(frozen=True)
+class MissingRow:
+    """One group's risk at one time, as it is and as if a share of revisions were missing."""
+
+    group: str
+    years: float
+    estimate: float | None
+    if_missing: float | None
+    withheld: str | None = None
+
+
+@dataclass(frozen=True)
+class Missing:
+    """What risks would be if a share of all revisions were missing."""
+
+    share: float  # of the true revisions, 0 to 1
+    hospitals: tuple[str, ...]  # that all of them are missing from; everywhere if empty
+    rows: tuple[MissingRow, ...]
+
+
+@dataclass(frozen=True)
 class MarginRow:
     """Whether the risk of one group is below that of the reference with a margin on it, at one time, and why."""
 
@@ -145,6 +165,7 @@ class RiskReport:
     ceilings: tuple[CeilingRow, ...] = ()  # one a row, where a ceiling was stated
     margins: tuple[MarginRow, ...] = ()  # where a margin was
     at_least: int | None = None  # joints at risk that a verdict was asked to have
+    missing: Missing | None = None  # where a share of missing revisions was stated
 
 
 @dataclass(frozen=True)

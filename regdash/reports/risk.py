@@ -25,6 +25,7 @@ from regdash.reports.estimated import (
     standardised,
 )
 from regdash.reports.event import Event, event_of
+from regdash.reports.missing import missing_revisions, refuse_missing
 from regdash.reports.model import (
     IMPLANT_VIEW,
     PATIENT_VIEW,
@@ -76,6 +77,7 @@ def risk_report(
     refuse_bars(how)
     _refuse_cluster(how)
     event = event_of(cut, endpoint, reason)
+    refuse_missing(how, event)
     view = PATIENT_VIEW if reason else checked_view(view)
     years = after_landmark(checked_years(years), how.given_unrevised)
     if not how.standardise:
@@ -129,6 +131,7 @@ def _report(
         for group, last_day, ats in zip(found.groups, found.last_days, found.read)
         for year, at in zip(years, ats)
     )
+    missing = missing_revisions(counted, found.groups, rows, years, view, how)
     shown = [at for row, at in zip(rows, chain.from_iterable(found.read)) if row.withheld is None]
     notes = {at.note for at in shown}
     said = [*cautions, *_landmark_said(counted, policy, how)]
@@ -137,6 +140,7 @@ def _report(
     said += [wording.pairs(found.clustered.pairs, policy.said)] if found.clustered else []
     said += [] if how.ceiling is None and how.margin is None else [wording.VERDICTS]
     said += [] if how.margin is None else [wording.BEST_OF_MANY]
+    said += [wording.missing(missing.share, missing.hospitals)] if missing else []
     written = head(
         counted,
         policy,
@@ -159,6 +163,7 @@ def _report(
         mix=found.mix,
         ceilings=ceiling_rows(found, rows, how),
         margins=margin_rows(found, rows, reference, years, how),
+        missing=missing,
         at_least=None if how.ceiling is None and how.margin is None else how.at_least,
     )
 

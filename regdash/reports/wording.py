@@ -285,3 +285,19 @@ def by_chance(tested: int, level: float) -> str:
         f"{tested:,} implants were tested; were none different, at most about {level * tested:.1f} would have "
         f"p < {level:g} by chance (exact tests keep below that level where numbers are small)."
     )
+
+
+def missing(share: float, hospitals: Sequence[str]) -> str:
+    """
+    Say what was assumed of missing revisions.
+
+    >>> missing(0.1, ()).split(":")[0]
+    'If 10 % of all true revisions are missing, at random'
+    """
+    places = (
+        f"all from {', '.join(hospitals)}, where revisions per implant-year are fewest" if hospitals else "at random"
+    )
+    return (
+        f"If {100 * share:g} % of all true revisions are missing, {places}: expected counts, their joints taken from "
+        "those that were followed further; it has no limits of its own."
+    )
