@@ -46,47 +46,7 @@ OWN_PARTS = {
 }
 AS_ASKED = {"missingness": ["side"], "missingness_of_components": ["lot"]}  # columns that no header can list
 VALUES |= {"senders": ["H001"], "others": [], "rule": "side-missing", "table": "operations"}
-QUERIES = [
-    "complete_through",
-    "completeness",
-    "component_value_counts",
-    "corrections",
-    "dated_counts",
-    "describe",
-    "endpoint_counts",
-    "enum_words",
-    "event_rows",
-    "finding_rows",
-    "findings",
-    "held_operations",
-    "held_revisions",
-    "held_revisions_all",
-    "held_rows",
-    "held_senders",
-    "implant_users",
-    "implants",
-    "joint_components",
-    "joint_facts",
-    "joint_held",
-    "joint_revisions",
-    "joints",
-    "joints_held",
-    "link_of",
-    "link_review",
-    "link_shares",
-    "linked_revisions",
-    "missingness",
-    "missingness_of_components",
-    "pair_counts",
-    "patients",
-    "re_revision_counts",
-    "received",
-    "record_delays",
-    "removal_counts",
-    "reporting_triangle",
-    "several_joints",
-    "value_counts",
-]
+QUERIES = sorted(path.stem for path in (sql_folder() / "queries").glob("*.sql"))  # all: none is left untested
 
 
 @pytest.fixture(scope="module")
@@ -100,10 +60,6 @@ def filled(query: SqlFile) -> str:
     text = statement(f"queries/{query.name}", **{part: parts[part] for part in query.listed("needs")})
     # A description is asked for without values, so they are written in.
     return re.sub(r"\$(\w+)", lambda found: repr(VALUES[found[1]]), text)
-
-
-def test_every_query_is_tested() -> None:
-    assert sorted(path.stem for path in (sql_folder() / "queries").glob("*.sql")) == QUERIES
 
 
 @pytest.mark.parametrize("name", QUERIES)
