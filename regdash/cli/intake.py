@@ -80,6 +80,9 @@ def receive(paths: tuple[Path, ...], key: Path | None, store: Path | None, form:
     known = receipt.submissions - receipt.new_submissions
     say(f"{receipt.new_submissions:,} submissions taken in, {known:,} known already.")
     show(_by_table(receipt) if form == "text" else _by_file(receipt), form)
+    for late in receipt.pending:
+        if late.rows:
+            say(f"{late.told()} Let it: regdash rules --apply")
     for one in receipt.refused:
         say(f"Refused: {' '.join(one.told.split())}")
     if receipt.refused:
@@ -101,6 +104,7 @@ def _by_file(receipt: "Receipt") -> "Listing":
         "submissions": receipt.submissions,
         "new_submissions": receipt.new_submissions,
         "refused": [{"folder": one.folder, "text": one.told} for one in receipt.refused],
+        "new_rules": [{"rule": one.rule, "version": one.version, "rows": one.rows} for one in receipt.pending],
     }
     return Listing("receipt", columns, [astuple(file) for file in receipt.files], facts)
 
@@ -226,6 +230,7 @@ def freeze(through: date, known_as_of: date | None, because: str, store: Path | 
       regdash freeze --through 2023-12-31 --known 2024-02-01
     """
     from regdash.store.freeze import freeze as make_cut
+    from regdash.store.rule_book import not_entered
 
     place = to_write(store)
     with audited(place, "freeze", f"through {through}", because) as act, Steps() as steps:
@@ -233,6 +238,8 @@ def freeze(through: date, known_as_of: date | None, because: str, store: Path | 
         act.subject = manifest.cut
         act.details = {"content_hash": manifest.content_hash, "known_as_of": manifest.known_as_of}
         act.details |= {"compared": manifest.compared} if manifest.compared else {}
+    if newer := not_entered(place):
+        say(f"{newer:,} rules of this release are newer than the store and were not used; receive counts them next.")
     show(_cut_list([manifest], form), form)
 
 

@@ -100,17 +100,23 @@ def _take_in(
         shutil.rmtree(folder, ignore_errors=True)
 
 
-def apply_new_rules(store: Path, progress: Progress | None = None) -> None:
+def apply_new_rules(store: Path, progress: Progress | None = None) -> list[Pending]:
     """
-    Let the program's rules judge all rows of a store, also those that were accepted under older ones.
+    Let the program's rules judge all rows of a store, also those that were accepted under older ones; give those that
+    take out rows which were counted.
 
     Raises:
         StoreError: there is no store, or another process holds it.
     """
     with writing(store) as connection:
+        latest = latest_receipt(connection)
+        enter_rules(connection)
+        settle(connection, latest, progress)
+        taken = pending(connection, latest)
         apply_rules(connection)
-        settle(connection, latest_receipt(connection), progress)
+        settle(connection, latest, progress)
         keep_settled(connection)
+        return [one for one in taken if one.rows]
 
 
 def _check_key(connection: duckdb.DuckDBPyConnection, found: list[Submission], pseudonyms: Pseudonyms | None) -> None:

@@ -40,6 +40,7 @@ ACTS = {
     "link-accepted": "a revision was joined to its primary by a person",
     "link-undone": "such a link was undone",
     "correction": "what was submitted was corrected",
+    "rules-applied": "new or changed rules were let judge rows accepted before them",
     "export": "rows left the program, one for each joint or record",
     "backup": "the store was copied",
     "restore": "a store was made from a copy",

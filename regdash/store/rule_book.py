@@ -10,12 +10,16 @@ somebody says so, and a cut as known on an earlier day is made by the rules of t
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
 
 import duckdb
 
-from regdash.errors import StoreError
-from regdash.store.rules import DAYS, JUDGED, ROWS_FROM, Rule, all_rules, unit_rules
+from regdash.store.connect import reading
+from regdash.store.cuts import Cut
+from regdash.store.rules import DAYS, JUDGED, ROWS_FROM, ROWS_TO, Rule, all_rules, unit_rules
 from regdash.store.run import run
+from regdash.store.sqlfiles import statement
 
 WITHHOLDING = ("hold", "known already")
 
@@ -29,9 +33,11 @@ class Pending:
     severity: str
     rows: int
 
-    def __str__(self) -> str:
-        rows = "1 row that counts" if self.rows == 1 else f"{self.rows:,} rows that count"
-        return f"The rule {self.rule} (version {self.version}) is new here. It would take out {rows}."
+    def told(self, *, is_applied: bool = False) -> str:
+        """Say what the rule takes out, or would."""
+        took = "takes out" if is_applied else "is newer than what it would judge, and would take out"
+        rows = "1 row that was counted" if self.rows == 1 else f"{self.rows:,} rows that were counted"
+        return f"Rule {self.rule} (version {self.version}) {took} {rows}."
 
 
 def enter_rules(connection: duckdb.DuckDBPyConnection) -> None:
@@ -119,9 +125,34 @@ def pending(connection: duckdb.DuckDBPyConnection, as_of: date) -> list[Pending]
     return found
 
 
-def unbound(rule: Rule, fault: duckdb.Error) -> StoreError:
-    """Say that a rule of an older program cannot be judged by this one."""
-    return StoreError(
-        f"The rule {rule.name} (version {rule.version}) of an older program cannot be judged any more: "
-        f"{str(fault).splitlines()[0]} Let the program's own rules judge all rows with: regdash rules --apply"
-    )
+def rules_today(store: Path) -> list[tuple[str, Rule]]:
+    """
+    List the rules in force in a store, each with the file or unit that it speaks of.
+
+    Raises:
+        StoreError: there is no store, or a writer holds it.
+    """
+    with reading(store) as connection:
+        rules = all_in_force(connection, ROWS_TO - timedelta(days=1))
+    return [(JUDGED.get(rule.relation, "units"), rule) for rule in rules]
+
+
+def units_asked(store: Path, cut: str | None = None) -> tuple[str, list[tuple[Any, ...]]]:
+    """
+    List what a data cut asks of hospitals and surgeons, and name the cut (the newest if none is asked for).
+
+    Raises:
+        StoreError: there is no such cut.
+    """
+    opened = Cut(store, cut)
+    try:
+        return opened.name, opened.rows(statement("queries/unit_findings"))
+    finally:
+        opened.close()
+
+
+def not_entered(store: Path) -> int:
+    """Count the rules of this release that a store does not have in this version yet."""
+    with reading(store) as connection:
+        known = {(rule.relation, rule.name): rule for rule in _open_rules(connection)}
+    return sum(not same(rule, known.get((rule.relation, rule.name))) for rule in (*all_rules(), *unit_rules()))

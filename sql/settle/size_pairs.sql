@@ -1,38 +1,38 @@
 -- Components put in together whose sizes lie further apart than their pair of implants allows. The number that a size
 -- begins with counts; a size without one is not judged.
 --
--- creates:  entries_apart, size_pairs
-
-create or replace temp table entries_apart as
-with sizes as (
-    select catalogue_no, implant, size, try_cast(regexp_extract(size, '^[0-9]+') as integer) as number
-    from known_catalogue
-)
-select
-    a.catalogue_no as catalogue_no,
-    b.catalogue_no as paired_no,
-    a.implant || ' ' || a.size || ' with ' || b.implant || ' ' || b.size as told
-from known_catalogue_pairs as p
-join sizes as a on a.implant = p.implant
-join sizes as b on b.implant = p.paired_implant
-where abs(a.number - b.number) > p.size_steps;
+-- creates:  size_pairs
 
 create or replace temp table size_pairs as
 with
 
+sizes as (
+    select catalogue_no, implant, size, try_cast(regexp_extract(size, '^[0-9]+') as integer) as number
+    from known_catalogue
+),
+
+-- Each line once for every pair that its implant begins.
 firsts as (
-    select c.version_no, e.paired_no, e.told
+    select c.version_no, a.implant, a.size, a.number, p.paired_implant, p.size_steps
     from components as c
-    join entries_apart as e on e.catalogue_no = c.catalogue_no
+    join sizes as a on a.catalogue_no = c.catalogue_no
+    join known_catalogue_pairs as p on p.implant = a.implant
     where c.action = 'implanted'
 ),
 
-apart as (
-    select f.version_no, min(f.told) as told
+seconds as (
+    select c.version_no, b.implant, b.size, b.number
     from components as c
-    join firsts as f on f.version_no = c.version_no and f.paired_no = c.catalogue_no
-    where c.action = 'implanted'
-    group by all
+    join sizes as b on b.catalogue_no = c.catalogue_no
+    where c.action = 'implanted' and b.implant in (select paired_implant from known_catalogue_pairs)
+),
+
+apart as (
+    select f.version_no, min(f.implant || ' ' || f.size || ' with ' || s.implant || ' ' || s.size) as told
+    from firsts as f
+    join seconds as s on s.version_no = f.version_no and s.implant = f.paired_implant
+    where abs(f.number - s.number) > f.size_steps
+    group by f.version_no
 )
 
 select o.version_no as place, o.operation_id as record_id, o.known_from, o.operation_date, a.told

@@ -9,8 +9,8 @@ from tests.cli.asking import regdash
 
 # What scripts and readers of the documentation rely on.
 PROMISED = (
-    "demo receive held return-files corrections links quality freeze cuts changes dictionary audit backup restore new-key"
-    " browse describe risk reasons rates compare gap implants implant joints joint sql completion"
+    "demo receive held rules return-files corrections links quality freeze cuts changes dictionary audit backup restore"
+    " new-key browse describe risk reasons rates compare gap implants implant joints joint sql completion"
 )
 
 
