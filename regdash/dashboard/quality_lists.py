@@ -8,7 +8,7 @@ from regdash.dashboard.sections_of_records import (
     LinksSection,
     MissingSection,
 )
-from regdash.dashboard.sections_of_rows import ReceivedSection, RulesSection, SendersSection
+from regdash.dashboard.sections_of_rows import ReceivedSection, RulesSection, SendersSection, UnitsSection
 
 SECTIONS: tuple[Section, ...] = (
     RulesSection(),
@@ -19,4 +19,5 @@ SECTIONS: tuple[Section, ...] = (
     CompletenessSection(),
     DelaysSection(),
     MissingSection(),
+    UnitsSection(),
 )

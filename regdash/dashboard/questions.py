@@ -21,7 +21,7 @@ from regdash.reports.model import (
     ReasonsReport,
     RiskReport,
 )
-from regdash.reports.submitted_rows import FindingsReport, FoundRowsReport, ReceivedReport
+from regdash.reports.submitted_rows import FindingsReport, FoundRowsReport, ReceivedReport, UnitsReport
 
 if TYPE_CHECKING:  # these load what only a desk needs
     from regdash.reports.changes import ChangesReport
@@ -96,6 +96,7 @@ class Questions(Protocol):
     def found_rows(
         self, cohort: Cohort, rule: str | None, file: str | None, offset: int, limit: int, order: str
     ) -> FoundRowsReport: ...
+    def units(self, cohort: Cohort) -> UnitsReport: ...
     def received(self, cohort: Cohort) -> ReceivedReport: ...
     def complete_through(self, hospital: str | None) -> CompleteThroughReport: ...
     def contents(self, name: str) -> CutContents: ...

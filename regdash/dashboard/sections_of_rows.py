@@ -9,7 +9,14 @@ from regdash.cohort import Cohort
 from regdash.dashboard import wording
 from regdash.dashboard.sections import Opens, Section, Table
 from regdash.dashboard.widgets.grid import Column, Row, room_beside
-from regdash.reports.submitted_rows import FindingsReport, ReceivedReport, RuleTotal, SenderTotal
+from regdash.reports.submitted_rows import (
+    FindingsReport,
+    ReceivedReport,
+    RuleTotal,
+    SenderTotal,
+    UnitRow,
+    UnitsReport,
+)
 
 if TYPE_CHECKING:
     from regdash.dashboard.questions import Questions
@@ -137,6 +144,48 @@ class ReceivedSection(Section):
     def command(self, cohort: Cohort, by: tuple[str, ...], row: Row | None) -> str:
         """The tables that it is counted from."""
         return "regdash sql 'select * from submission_files' --csv"
+
+
+class UnitsSection(Section):
+    """Which hospitals and surgeons have unusual figures."""
+
+    name = "units"
+    about = "hospitals and surgeons with unusual figures: questions, no faults"
+    empty = "no figure is unusual"
+    columns: ClassVar = (
+        Column("unit", "unit", left=True),
+        Column("rule", "rule", left=True),
+        Column("period", "period", left=True),
+        Column("about", "about", left=True),
+        Column("figure", "figure"),
+        Column("usual", "usual"),
+        Column("severity", "severity", left=True),
+    )
+
+    def ask(self, desk: Questions, cohort: Cohort, by: tuple[str, ...]) -> UnitsReport:
+        """Ask which units have unusual figures."""
+        return desk.units(cohort)
+
+    def table(self, report: UnitsReport, width: int) -> Table:
+        """One row a figure; the rule's sentence stands under the list."""
+        return self.columns, [_unit_row(row) for row in report.rows]
+
+    def counts(self, report: UnitsReport) -> str:
+        """Count figures and units."""
+        return f"{len(report.rows):,} unusual figures of {len({row.unit for row in report.rows}):,} units"
+
+    def command(self, cohort: Cohort, by: tuple[str, ...], row: Row | None) -> str:
+        """The table that it is read from."""
+        return "regdash rules --units"
+
+
+def _unit_row(row: UnitRow) -> Row:
+    hospital = row.unit if row.unit_kind == "hospital" else None
+    opens = Opens(f"{row.unit} {row.rule} {row.period} {row.detail}", hospital, row.withheld or row.told)
+    missing = "withheld" if row.withheld else wording.NO_FIGURE
+    figures = (missing if value is None else wording.number(value, 2) for value in (row.figure, row.usual))
+    cells = (row.unit, row.rule, row.period, row.detail or wording.NO_FIGURE, *figures, row.severity)
+    return Row(cells, opens, (row.unit, row.rule, row.period, row.detail, row.figure, row.usual, row.severity))
 
 
 def found_command(cohort: Cohort, rule: RuleTotal | None) -> str:

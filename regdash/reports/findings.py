@@ -19,8 +19,11 @@ from regdash.reports.submitted_rows import (
     RuleTotal,
     Senders,
     SenderTotal,
+    UnitRow,
+    UnitsReport,
     senders,
 )
+from regdash.reports.wording import counts_withheld
 from regdash.store.cuts import Cut
 from regdash.store.rules import SEVERITIES
 from regdash.store.sqlfiles import sql_file, statement
@@ -33,6 +36,13 @@ COUNTED = (
 )
 LISTED = (
     "The rows that rules found as the data cut holds them, by submission, file and row. Patients' numbers are left out."
+)
+ASKED = (
+    "Rules about hospitals and surgeons, each on the figures of a period beside what is usual: of all hospitals, or of "
+    "the unit itself before. The rule's text says which, and its limit."
+)
+NO_FAULT = (
+    "A figure that is unusual is a question to the unit, and no fault of any row; some will be unusual by chance."
 )
 OF_EVERY_JOINT = "Rows are of every joint: which one is certain only once a row is accepted."
 
@@ -114,6 +124,21 @@ def found_rows_report(
     total = sum(r.rows or 0 for r in _counted(cut, asked) if rule in (None, r.rule) and file in (None, r.file))
     head = rows_head(cut, asked, "rows that rules found", LISTED)
     return FoundRowsReport(head, tuple(FoundRow(*row) for row in found), total, offset)
+
+
+def units_report(cut: Cut, policy: Policy, cohort: Cohort) -> UnitsReport:
+    """
+    List the hospitals and surgeons whose figures break a rule about units.
+
+    Args:
+        cohort: as for `findings_report`; surgeons are listed whichever hospitals are asked for.
+    """
+    asked = senders(cohort)
+    why = counts_withheld(policy.withhold_counts_under) if policy.withholds_counts else None
+    rows = [UnitRow(*row) for row in cut.rows(statement("queries/unusual_units"), **asked.bound)]
+    if why:
+        rows = [replace(row, figure=None, usual=None, withheld=why) for row in rows]
+    return UnitsReport(rows_head(cut, asked, "questions to units", ASKED, (NO_FAULT,)), tuple(rows))
 
 
 def rows_head(cut: Cut, asked: Senders, measure: str, method: str, cautions: Sequence[str] = ()) -> RowsHead:

@@ -13,8 +13,8 @@ from regdash.store.sqlfiles import statement
 
 METHOD = (
     "The linked share is the number of revisions that have a primary over all revisions of this data cut, each at its "
-    "own hospital and in its own year. A rule joins a revision to the primary of the same patient, joint and side; people "
-    "decide on single links."
+    "own hospital and in its own year. A rule joins a revision to the primary of the same patient, joint and side; "
+    "people decide on single links."
 )
 UNLINKED_COUNT_NOWHERE = "A revision without a primary is counted in no risk, so each of them makes risks look lower."
 

@@ -11,7 +11,7 @@ from regdash.store.cuts import Cut
 if TYPE_CHECKING:
     from regdash.reports.cut_contents import CutContents
     from regdash.reports.linked import LinkedReport
-    from regdash.reports.submitted_rows import FindingsReport, FoundRowsReport, ReceivedReport
+    from regdash.reports.submitted_rows import FindingsReport, FoundRowsReport, ReceivedReport, UnitsReport
 
 PAGE = 200
 FIRST_ORDER = "submission"
@@ -56,6 +56,13 @@ class RowsDesk:
 
         with self._asking() as cut:
             return received_report(cut, cohort)
+
+    def units(self, cohort: Cohort) -> "UnitsReport":
+        """Ask which hospitals and surgeons have unusual figures, as `units_report`."""
+        from regdash.reports.findings import units_report
+
+        with self._asking() as cut:
+            return units_report(cut, self.policy, cohort)
 
     def contents(self, name: str) -> "CutContents":
         """

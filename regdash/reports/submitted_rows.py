@@ -120,6 +120,30 @@ class ReceivedReport:
 
 
 @dataclass(frozen=True)
+class UnitRow:
+    """One figure of a hospital or surgeon that breaks a rule about units."""
+
+    unit_kind: str  # hospital or surgeon
+    unit: str
+    rule: str
+    severity: str  # warn or note
+    period: str  # year, month or day
+    detail: str | None  # field, reason, digit or class that it is about
+    figure: float | None
+    usual: float | None  # None where the rule has a limit of its own, or the policy withholds it
+    told: str  # what the unit is asked
+    withheld: str | None = None
+
+
+@dataclass(frozen=True)
+class UnitsReport:
+    """Questions to hospitals and surgeons, the latest first."""
+
+    head: RowsHead
+    rows: tuple[UnitRow, ...]
+
+
+@dataclass(frozen=True)
 class Senders:
     """Which senders a filter asks for, and the words that say nothing about rows."""
 

@@ -13,6 +13,8 @@ from regdash.reports.submitted_rows import (
     RowsHead,
     RuleTotal,
     SenderTotal,
+    UnitRow,
+    UnitsReport,
 )
 
 SEVERITIES = ("reject", "hold", "known already", "warn", "note")
@@ -69,6 +71,17 @@ class FakeRows:
             for n in numbers[offset : offset + limit]
         )
         return FoundRowsReport(_head(cohort), rows, FOUND, offset)
+
+    def units(self, cohort: Cohort) -> UnitsReport:
+        self._think("units", cohort)
+        asks = ("A field is empty more than usual. Is there a reason?", "Operations on one day. Is that right?")
+        rows = (
+            UnitRow("hospital", "H001", "field-often-empty", "warn", "2024", "bmi", 0.31, 0.08, asks[0]),
+            UnitRow("hospital", "H012", "many-on-a-day", "note", "2024-03-04", None, 12.0, None, asks[1]),
+            UnitRow("surgeon", "S0123", "many-on-a-day", "note", "2024-03-04", None, 9.0, None, asks[1]),
+        )
+        kept = tuple(row for row in rows if row.unit_kind == "surgeon" or _asked_for(cohort, row.unit))
+        return UnitsReport(_head(cohort), kept)
 
     def received(self, cohort: Cohort) -> ReceivedReport:
         self._think("received", cohort)

@@ -30,7 +30,7 @@ PLACES = {
     "quality": "7",
     "found_rows": "7\r",
     "linked_share": "7>>>>",
-    "missing_fields": "7<",
+    "missing_fields": "7<<",
     "filter": "/class=",
     "explain": "x",
     "keys": "?",

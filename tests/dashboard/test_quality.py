@@ -68,7 +68,7 @@ async def test_tab_goes_through_the_lists_and_what_came_adds_up():
         await on.press("shift+tab", "shift+tab")
         assert "RULES" in on.lines[3]
         await on.press("shift+tab")
-        assert "MISSING" in on.lines[3]
+        assert "UNITS" in on.lines[3]
 
 
 async def test_enter_on_a_hospital_shows_every_list_of_it_alone():
@@ -175,7 +175,7 @@ async def test_delays_that_are_withheld_are_a_word_and_the_line_under_them_says_
 
 async def test_missing_fields_are_a_grid_of_fields_and_hospitals_with_the_counts_of_each_cell():
     async with driven() as on:
-        await on.press("7", "shift+tab")
+        await on.press("7", "shift+tab", "shift+tab")
         assert [column.title for column in on.grid.columns] == ["field", "all", *SENDERS]
         assert cells(on)[1] == ["bmi", "2.5", "2.5", "2.8", "3.0"]
         assert cells(on)[2][3] == "–"
@@ -187,10 +187,24 @@ async def test_missing_fields_are_a_grid_of_fields_and_hospitals_with_the_counts
         assert on.lines[0].startswith(" 1 register")
 
 
+async def test_unusual_figures_of_units_are_questions_and_lead_to_the_hospital():
+    async with driven() as on:
+        await on.press("7", "shift+tab")
+        assert "3 unusual figures of 3 units" in on.lines[2]
+        assert cells(on)[0] == ["H001", "field-often-empty", "2024", "bmi", "0.31", "0.08", "warn"]
+        assert "A field is empty more than usual. Is there a reason?" in on.lines[-2]
+        await on.press("down")
+        assert cells(on)[1][3:6] == ["–", "12.00", "–"]
+        await on.press("down", "enter")  # a surgeon is no hospital
+        assert on.at_cursor().startswith("▸S0123")
+        await on.press("home", "enter")
+        assert "› H001" in on.lines[0]
+
+
 async def test_every_list_names_the_command_that_gives_the_same():
     said = ["held --rule date-unreadable", "held --hospital H001", "submission_files"]
     said += ["quality feeds", "links --by joint,hospital", "quality completeness joint=knee --by hospital"]
-    said += ["quality delays joint=knee --by hospital", "quality missing joint=knee --by hospital"]
+    said += ["quality delays joint=knee --by hospital", "quality missing joint=knee --by hospital", "rules --units"]
     async with driven("joint=knee") as on:
         await on.press("7")
         for command in said:

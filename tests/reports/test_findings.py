@@ -110,6 +110,32 @@ def test_rows_of_one_rule_and_file_are_counted_beside_their_page(desk: Desk) -> 
     assert (report.total, len(report.rows)) == (3, 1)
 
 
+UNITS = [
+    ("hospital", "H001", "field-often-empty", 1, "warn", "2023", "bmi", 0.31, 0.08, "Why is it empty?"),
+    ("hospital", "H002", "many-on-a-day", 1, "note", "2024-03-04", None, 12.0, None, "Is that right?"),
+    ("surgeon", "S0001", "many-on-a-day", 1, "note", "2024-03-04", None, 9.0, None, "Is that right?"),
+]
+
+
+def test_unusual_figures_are_listed_the_latest_first_and_surgeons_whichever_hospital_is_asked_for(
+    tmp_path: Path,
+) -> None:
+    store = make_cut(tmp_path, [joint(), joint(hospital_id="H002")])
+    with duckdb.connect(str(cut_path(store, NAME))) as connection:
+        connection.executemany(f"insert into unit_findings values ({', '.join('?' * 10)})", UNITS)
+    desk = Desk(store)
+    rows = desk.units(EVERYTHING).rows
+    assert [(row.unit, row.figure, row.usual) for row in rows] == [
+        ("H002", 12.0, None),
+        ("S0001", 9.0, None),
+        ("H001", 0.31, 0.08),
+    ]
+    assert [row.unit for row in desk.units(asked(desk, "hospital=H001")).rows] == ["S0001", "H001"]
+    withheld = Desk(store, policy=Policy(withhold_counts_under=5)).units(EVERYTHING).rows
+    assert {(row.figure, row.usual) for row in withheld} == {(None, None)}
+    assert all(row.withheld for row in withheld)
+
+
 def test_the_contents_of_any_cut_of_the_store_are_counted(desk: Desk) -> None:
     kept_back = sum(row[7] in ("hold", "reject") for row in HELD)
     own = desk.contents(NAME)
