@@ -29,6 +29,8 @@ _PLAIN = (
     "udi",
     "note",
 )
+# The store has the very text of the cell.
+_AS_SENT = ("operation_id", "hospital_id", "catalogue_no", "lot", "serial", "udi", "note")
 _YES_NO = ("stem_used", "augment_used", "graft_used", "leads")
 _WRITTEN = {
     "height_cm": "rtrim(rtrim({value}::varchar, '0'), '.')",
@@ -68,7 +70,20 @@ def texts(table: str, alias: str) -> str:
 
 
 def differs(table: str, alias: str) -> str:
-    """Give the predicate that a staged row was sent otherwise than its values would be written."""
-    cells = written(table, alias)
-    del cells["operation_id"]  # kept as it is
-    return " or ".join(f"{alias}.{column}_text <> {cell}" for column, cell in cells.items())
+    """
+    Give the predicate that a staged row was sent otherwise than its values would be written.
+
+    It is asked of every row, so what can be told without writing the value is.
+    """
+    told = []
+    for column, cell in written(table, alias).items():
+        text, value = f"{alias}.{column}_text", f"{alias}.{_NAMES.get(column, column)}"
+        if column in _AS_SENT:
+            continue
+        if column.endswith("_date") or column in _YES_NO:  # of one spelling, or not read at all
+            told.append(f"({value} is null and {text} <> '')")
+        elif column in _WRITTEN:
+            told.append(f"{text} <> {cell}")
+        else:
+            told.append(f"(coalesce({text} <> {value}, true) and {text} <> {cell})")
+    return " or ".join(told)
