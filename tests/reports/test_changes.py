@@ -237,3 +237,21 @@ def test_the_command_prints_a_page_json_and_csv(moved):
     assert (told["earlier"], told["cut"], told["by"]) == ("2005-12-31.1", "2006-12-31.1", "sex")
     listed = regdash("changes", "2005-12-31", "2006-12-31", "--by", "sex", "--csv", store=store).csv
     assert [row["figure"] for row in listed] == [row["figure"] for row in told["rows"]]
+
+
+def test_what_another_catalogue_says_of_a_joint_is_a_change_of_definition(tmp_path):
+    register, store = SmallRegister(tmp_path / "in"), tmp_path / "store"
+    receive(store, [register.catalogue(), register.units(), send(register, "2006-01-15", [first(1), first(2)])])
+    freeze(store, ONE)
+    columns = ("catalogue_no", "maker", "implant", "role", "joint", "class", "bearing", "size", "introduced_date")
+    numbers = (("KT001-3A", "KT-001", "tibial"), ("KI001-3A", "KI-001", "bearing-insert"))
+    rows = [
+        dict(zip(columns, (number, "M01", implant, role, "knee", "total", "mobile", "3", "1995-01-01")))
+        for number, implant, role in numbers
+    ]
+    receive(store, [register.submit("catalogue", "2006-02-01", {"catalogue": rows})])
+    freeze(store, ONE)
+    report = Desk(store).changes("2005-12-31.1", EVERYTHING, grouping.parse("bearing"), ())
+    moved = {row.group: row.parts for row in report.rows if row.figure == "joints"}
+    assert moved == {"fixed": (-2, 0, 0, 0, 0, 0), "mobile": (2, 0, 0, 0, 0, 0)}
+    assert "differ between the two cuts" in " ".join(report.head.cautions)
