@@ -18,7 +18,7 @@ PROGRESSION, DISLOCATION, WEAR, OTHER = (
     for word in ("progression of disease", "bearing dislocation", "wear, bearing surface", "other")
 )
 # A reason of another joint's list, for each kind of joint.
-FOREIGN = np.array([all_words.REASONS.index(w) for w in ("cuff failure", "stiffness", "stiffness")], np.uint8)
+FOREIGN = np.array([all_words.REASONS.index(w) for w in ("cuff failure", "stiffness", "dislocation")], np.uint8)
 
 
 def odd_revisions(rng: np.random.Generator, batch: Batch) -> Batch:

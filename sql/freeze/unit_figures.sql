@@ -60,17 +60,17 @@ months as (
         m.hospital_id,
         m.month,
         count(o.version_no) as operations,
-        avg(count(o.version_no)) over (
-            partition by m.hospital_id order by m.month rows between 12 preceding and 1 preceding
-        ) as usual
+        avg(count(o.version_no)) over before as usual,
+        count(*) over before as months_before
     from (
-        select hospital_id, unnest(generate_series(date_trunc('month', min(operation_date)), $through - interval 1 month, interval 1 month))::date as month
+        select hospital_id, unnest(generate_series(date_trunc('month', min(operation_date)), $through + interval 1 day - interval 1 month, interval 1 month))::date as month
         from unit_operations
         group by hospital_id
     ) as m
     left join unit_operations as o
         on o.hospital_id = m.hospital_id and o.operation_date >= m.month and o.operation_date < m.month + interval 1 month
     group by m.hospital_id, m.month
+    window before as (partition by m.hospital_id order by m.month rows between 12 preceding and 1 preceding)
 ),
 
 days as (
@@ -125,7 +125,7 @@ from fields
 union all
 select 'hospital', hospital_id, strftime(month, '%Y-%m'), 'operations in a month', '', usual, operations, usual
 from months
-where usual is not null
+where months_before = 12
 union all
 select 'surgeon', surgeon_id, operation_date::varchar, 'operations in a day', '', operations, operations, null
 from days

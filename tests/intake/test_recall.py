@@ -26,6 +26,8 @@ NOT_REVEALED = {"missed-link", "corrected-later", "not-sent", "form-change", "un
 # Where another fault of the record has rejected it or one of its rows, the hospital sends the whole again: what else
 # was wrong with it is judged then.
 REJECTING = {"operation-rejected", "reason-unknown"}
+# A revision sent as a primary that lists only what was exchanged lacks a main component, and is held for that first.
+ALSO = {"revision-as-primary": {"components-missing"}}
 
 
 @dataclass(frozen=True)
@@ -73,7 +75,7 @@ def missed(measured: Measured) -> dict[str, Counter[str]]:
         if fault["revealed"] != "yes" or not fault["rule"]:
             continue
         found = measured.found[fault["operation_id"]]
-        hit = bool(found & ({*fault["rule"].split()} | REJECTING))
+        hit = bool(found & ({*fault["rule"].split()} | REJECTING | ALSO.get(fault["kind"], set())))
         counts[fault["rule"]]["found" if hit else "missed"] += 1
     return counts
 
