@@ -20,6 +20,8 @@ from regdash.store.cuts import Manifest, cut_path, find_cut
 from regdash.store.freeze import freeze
 from regdash.store.link_decisions import decisions_known
 from regdash.store.links import accept, candidates, link_shares, undo
+from tests.intake.other_joints import catalogue as hips
+from tests.intake.other_joints import primary_of
 from tests.intake.small_register import Row, SmallRegister, component, primary, revision, total_knee
 
 THROUGH = date(2010, 12, 31)
@@ -209,3 +211,24 @@ def test_shares_add_up_however_they_are_counted(store):
     for by in (("hospital", "year"), ("method",), ("joint", "confidence"), ()):
         _, shares = link_shares(store, by=by)
         assert (sum(s.revisions for s in shares), sum(s.linked for s in shares)) == (5, 1)
+
+
+def test_two_stages_of_a_hip_are_one_episode_once_a_person_joined_the_second(tmp_path, monkeypatch):
+    register = SmallRegister(tmp_path / "in")
+    register.catalogue()
+    hips(register)
+    register.units()
+    row, parts = primary_of("total hip", "H001-0000001", 222_222_222, "2005-01-06")
+    first = revision("H001-0000002", 222_222_222, "2009-01-05", joint="hip", patella="")
+    first |= {"stage": "first-of-two", "action": "removal-with-spacer"}
+    second = revision("H001-0000003", 222_222_223, "2009-03-05", joint="hip", patella="")
+    second |= {"stage": "second-of-two", "action": "reimplantation"}
+    register.operations("2011-01-15", [row, first, second], parts)
+    receive(tmp_path / "store", [tmp_path / "in"])
+    query = "select operation_id, stage, reimplanted_day - day from revision_episodes"
+    freeze(tmp_path / "store", THROUGH)
+    assert asked(tmp_path / "store", query) == [("H001-0000002", "first of two", None)]
+    on(monkeypatch, "2012-05-01")
+    accept(tmp_path / "store", "H001-0000003", "H001-0000001", "one digit")
+    freeze(tmp_path / "store", THROUGH)
+    assert asked(tmp_path / "store", query) == [("H001-0000002", "first of two", 59)]
