@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 SEVERITIES = {"reject": "rejected", "hold": "held", "known already": "known", "warn": "warned", "note": "noted"}
 KEEPS_BACK = ("reject", "hold")
-SHORTEST_TEXT = 12
+SHORTEST_TEXT = 20
 
 
 class RulesSection(Section):
@@ -52,7 +52,7 @@ class RulesSection(Section):
             for row in report.rules
         ]
         room = room_beside(width, columns, cells)
-        told = [Column("what the hospital is told", left=True, width=room)] if room >= SHORTEST_TEXT else []
+        told = [Column("the hospital is told", left=True, width=room)] if room >= SHORTEST_TEXT else []
         rows = [
             Row((*own, row.told), row, (row.rule, n, row.rows, row.hospitals, row.file, None))
             for n, (own, row) in enumerate(zip(cells, report.rules))

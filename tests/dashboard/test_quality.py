@@ -93,6 +93,7 @@ async def test_words_that_no_row_can_follow_are_said_and_not_asked():
         assert {str(cohort) for cohort in on.asked("findings")} == {"hospital=H001"}
         await on.press("x")
         assert "class=partial: not known of every row" in on.text
+        assert "this row" in on.text  # what is told of the row under the cursor, whole
         await on.press("end")
         assert "regdash held --hospital H001 --rule date-unreadable" in on.text
 

@@ -216,8 +216,11 @@ class QualityScreen(Place):
         """Explain the list in front."""
         from regdash.dashboard.explain import explained_rows
 
-        if self.report is not None and self.asked is not None:
-            left_out = self.section.not_followed(self.asked.cohort)
-            followed = self.section.followed(self.asked.cohort)
-            said = explained_rows(self.report.head, self.section.about, followed, left_out, self.command())
-            self.app.push_screen(Reading("explain", said))
+        if self.report is None or self.asked is None:
+            return
+        asked, section, head, grid = self.asked.cohort, self.section, self.report.head, self._grid(self.pane)
+        said = explained_rows(head, section.about, section.followed(asked), section.not_followed(asked), self.command())
+        note = section.sentence(self.report, grid.current, grid.chosen)
+        if note and note not in head.cautions:
+            said.insert(1, ("this row", note))
+        self.app.push_screen(Reading("explain", said))
