@@ -207,7 +207,9 @@ def test_follow_up_of_every_joint_stops_there(register):
     limits = {row.sender: row.followed_to for row in desk.complete_through().rows if row.feed == "operations"}
     query = "select joint::varchar, hospital_id::varchar, implanted_date + days from follow_up where ended = 'in place'"
     with duckdb.connect() as connection:
-        connection.execute(f"attach '{cut_path(register[0].folder.parent / 'store', desk.manifest.cut)}' as cut (read_only)")
+        connection.execute(
+            f"attach '{cut_path(register[0].folder.parent / 'store', desk.manifest.cut)}' as cut (read_only)"
+        )
         connection.execute("use cut")
         told = connection.execute(query).fetchall()
     assert {joint for joint, _, _ in told} == {"knee", "hip", "shoulder"}
