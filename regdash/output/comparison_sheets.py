@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from regdash.output.sheets import LABEL, Withheld, groups_column, limits_heading, once
 from regdash.output.table import Column
 from regdash.output.wording import NONE, Limits, number, p_value, percent, window, with_limits, years
+from regdash.reports.missing_row import Missing
 from regdash.reports.model import (
     CeilingRow,
     CompareRow,
@@ -12,7 +13,6 @@ from regdash.reports.model import (
     GapReport,
     GapRow,
     MarginRow,
-    Missing,
     ShareRow,
     TestRow,
 )

@@ -10,6 +10,7 @@ from functools import singledispatch
 from typing import Any
 
 from regdash.output.listing import Listing
+from regdash.reports.missing_row import Missing
 from regdash.reports.model import (
     CompareReport,
     CompareRow,
@@ -23,7 +24,6 @@ from regdash.reports.model import (
     ImplantsReport,
     JointReport,
     JointsReport,
-    Missing,
     RateRow,
     RatesReport,
     ReasonRow,

@@ -10,7 +10,8 @@ from regdash.errors import FilterError
 from regdash.reports.counted import Counted, count
 from regdash.reports.estimated import How
 from regdash.reports.event import Event
-from regdash.reports.model import PATIENT_VIEW, Group, Missing, MissingRow, RiskRow
+from regdash.reports.missing_row import Missing, MissingRow
+from regdash.reports.model import PATIENT_VIEW, Group, RiskRow
 from regdash.stats.missing_events import ExpectedCounts, more_for, together, with_missing
 from regdash.stats.years import days_in
 

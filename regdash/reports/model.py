@@ -12,6 +12,7 @@ import numpy as np
 
 from regdash.cohort import Cohort
 from regdash.grouping import Grouping
+from regdash.reports.missing_row import Missing
 from regdash.reports.window_row import WindowRateRow
 
 IMPLANT_VIEW = "implant"  # net risk: deaths censored; how the implant does
@@ -83,26 +84,6 @@ class CeilingRow:
     ceiling: float  # 0 to 1
     verdict: str
     why: str
-
-
-@dataclass(frozen=True)
-class MissingRow:
-    """One group's risk at one time, as it is and as if a share of revisions were missing."""
-
-    group: str
-    years: float
-    estimate: float | None
-    if_missing: float | None
-    withheld: str | None = None
-
-
-@dataclass(frozen=True)
-class Missing:
-    """What risks would be if a share of all revisions were missing."""
-
-    share: float  # of the true revisions, 0 to 1
-    hospitals: tuple[str, ...]  # that all of them are missing from; everywhere if empty
-    rows: tuple[MissingRow, ...]
 
 
 @dataclass(frozen=True)

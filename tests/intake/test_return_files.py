@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 
 from regdash.dictionary import TABLES
 from regdash.errors import FilterError, InputError
+from regdash.intake.pseudonyms import new_key, read_key
 from regdash.intake.receive import receive
 from regdash.intake.return_files import write_return_files
 from regdash.intake.returned import COLUMN, guarded, unguarded
@@ -142,3 +143,26 @@ def test_old_files_are_never_mixed_with_new_ones_and_unknown_hospitals_are_named
 def test_a_guarded_cell_is_no_formula_and_is_read_back_as_it_was(cell):
     assert unguarded(guarded(cell)) == cell
     assert not guarded(cell).startswith(tuple("=+-@\t\r"))
+
+
+def test_a_hospital_with_numbers_of_its_own_corrects_under_pseudonyms_and_its_patient_stays_the_same(tmp_path):
+    key = tmp_path / "key"
+    new_key(key)
+    register = SmallRegister(tmp_path / "in")
+    register.catalogue()
+    register.units()
+    folder = register.operations("2005-04-15", [primary("H001-0000001", 1, "2004-01-05", side="", patient_id="77-12")])
+    envelope = json.loads((folder / "envelope.json").read_text()) | {"patient_numbers": "own"}
+    (folder / "envelope.json").write_text(json.dumps(envelope))
+    receive(tmp_path / "store", [tmp_path / "in"], pseudonyms=read_key(key))
+    [h001] = write_return_files(tmp_path / "store", tmp_path / "out")
+    folder = h001.folder / "to-correct"
+    text = (folder / "operations.csv").read_text(encoding="utf-8")
+    assert "77-12" not in text
+    (folder / "operations.csv").write_text(text.replace("knee,,2004", "knee,left,2004"), encoding="utf-8")
+    envelope = json.loads((folder / "envelope.json").read_text()) | {"received_date": "2005-05-01"}
+    (folder / "envelope.json").write_text(json.dumps(envelope))
+    assert receive(tmp_path / "store", [folder]).total("accepted") == 4
+    with duckdb.connect(str(tmp_path / "store" / "registry.duckdb"), read_only=True) as store:
+        patients = store.execute("select distinct patient_id from operations").fetchall()
+    assert len(patients) == 1
