@@ -1,7 +1,7 @@
 """The command on rules: those in force in a store, what is asked of units, and letting new rules judge all rows."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -13,7 +13,8 @@ from regdash.cli.printing import Form, Steps, say, show
 if TYPE_CHECKING:
     from regdash.output.listing import Listing
 
-RULE_COLUMNS = ("rule", "version", "severity", "table", "starts", "judges rows from", "text")
+RULE_COLUMNS = ("rule", "version", "severity", "table", "starts", "rows_from", "text")
+RULE_PAGE = ("rule", "severity", "text")
 UNIT_COLUMNS = ("kind", "unit", "period", "rule", "detail", "figure", "usual", "text")
 UNIT_PAGE = UNIT_COLUMNS[:-1]
 
@@ -66,9 +67,13 @@ def _rules(place: Path, form: Form) -> "Listing":
     from regdash.output.listing import Listing
     from regdash.store.rule_book import rules_today
 
-    rows = [(r.name, r.version, r.severity, table, r.starts, r.rows_from, r.text) for table, r in rules_today(place)]
-    columns = tuple(column if form == "text" else column.replace(" ", "_") for column in RULE_COLUMNS)
-    return Listing("rules", columns, rows, wraps=("text",))
+    found = rules_today(place)
+    remarks = (f"{len(found):,} rules are in force. Versions, start dates and tables: --csv or --json.",)
+    if form == "text":
+        rows: list[tuple[Any, ...]] = [(r.name, r.severity, r.text) for _, r in found]
+        return Listing("rules", RULE_PAGE, rows, remarks=remarks, wraps=("text",))
+    rows = [(r.name, r.version, r.severity, table, r.starts, r.rows_from, r.text) for table, r in found]
+    return Listing("rules", RULE_COLUMNS, rows)
 
 
 def _settings() -> "Listing":

@@ -106,8 +106,11 @@ def rules_in_force(connection: duckdb.DuckDBPyConnection, as_of: date) -> Mappin
     return by_relation
 
 
-def _rules(rows: list[tuple[object, ...]]) -> list[Rule]:
-    return [Rule(*row[:7], "", *row[7:]) for row in rows]  # type: ignore[arg-type]
+def _rules(rows: list[tuple[Any, ...]]) -> list[Rule]:
+    return [
+        Rule(name, relation, version, severity, starts, shows, text, "", predicate, rows_from, rows_to)
+        for name, relation, version, severity, starts, shows, text, predicate, rows_from, rows_to in rows
+    ]
 
 
 def pending(connection: duckdb.DuckDBPyConnection, as_of: date) -> list[Pending]:
