@@ -1,0 +1,91 @@
+"""The place on data quality on a register that was taken in and frozen: its lists show what the desk answers."""
+
+from datetime import date
+
+import pytest
+
+from regdash import cohort
+from regdash.intake.receive import receive
+from regdash.reports.desk import Desk
+from regdash.store.freeze import freeze
+from tests.dashboard.driving import Driver, driven
+from tests.reports.quality_register import draw_register
+
+KNEES = cohort.parse("joint=knee")
+BY = ("hospital",)
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory) -> Desk:
+    folder = tmp_path_factory.mktemp("quality")
+    draw_register(folder / "in", seed=11)
+    receive(folder / "store", [folder / "in"])
+    freeze(folder / "store", date(2007, 12, 31))
+    desk = Desk(folder / "store")
+    desk.slow = set()  # type: ignore[attr-defined]  # as the driver looks for on its double
+    return desk
+
+
+def shown(on: Driver) -> list[tuple[str, ...]]:
+    """The rows of the list that has the focus, cell by cell."""
+    return [tuple(map(str, row.cells)) for row in on.grid.listed]
+
+
+def percent(share: float | None, withheld: str | None = None) -> str:
+    return f"{100 * share:.1f}" if share is not None else "withheld" if withheld else "–"
+
+
+def counted(count: int | None) -> str:
+    return "–" if count is None else f"{count:,}"
+
+
+async def test_lists_about_records_show_the_desks_figures_of_the_filters_joint(desk: Desk):
+    links, complete = desk.linked(KNEES, BY), desk.completeness(KNEES, BY)
+    delays, missing = desk.delays(KNEES, BY), desk.missing(KNEES, BY)
+    async with driven("joint=knee", desk=desk) as on:
+        await on.press("7", *["tab"] * 4)
+        assert [row[:4] for row in shown(on)] == [
+            (row.group, str(row.revisions), str(row.linked), percent(row.share)) for row in links.rows
+        ]
+        await on.press("tab")
+        assert [(f"{row[0]}, {row[1]}", *row[2:5]) for row in shown(on)] == [
+            (
+                row.group,
+                str(row.registered),
+                counted(row.counted),
+                percent(row.completeness, row.withheld),
+            )
+            for row in complete.rows
+        ]
+        await on.press("tab")
+        assert [row[:5] for row in shown(on)] == [
+            (row.group, str(row.operations), str(row.median_days), str(row.ninetieth_days), percent(row.within_30))
+            for row in delays.rows
+        ]
+        await on.press("tab")
+        titles = [column.title for column in on.grid.columns]
+        cells = {(title, row[0]): row[n] for row in shown(on) for n, title in enumerate(titles) if n}
+        assert len(missing.rows) > 20
+        assert {(row.group, row.field): percent(row.share) for row in missing.rows}.items() <= cells.items()
+
+
+async def test_feeds_and_received_rows_are_the_desks_whatever_joint_is_asked_for(desk: Desk):
+    async with driven("joint=knee", desk=desk) as on:
+        await on.press("7", "tab", "tab")
+        assert "joint=knee not followed here" in on.lines[1]
+        found = desk.received(cohort.Cohort()).rows
+        assert [row[:3] for row in shown(on)] == [(r.sender, f"{r.received:,}", f"{r.accepted:,}") for r in found]
+        await on.press("tab")
+        feeds = desk.complete_through().rows
+        assert [row[:4] for row in shown(on)] == [
+            (row.sender, row.feed, row.complete_through, f"{row.days_behind:,}") for row in feeds
+        ]
+        assert any(row.days_behind for row in feeds)
+
+
+async def test_joints_are_kept_apart_where_no_filter_says_which(desk: Desk):
+    apart = desk.linked(cohort.parse("hospital=H001,H002"), BY)
+    async with driven("hospital=H001,H002", desk=desk) as on:
+        await on.press("7", *["tab"] * 4)
+        assert [column.title for column in on.grid.columns[:2]] == ["joint", "hospital"]
+        assert [f"{row[0]}, {row[1]}" for row in shown(on)] == [row.group for row in apart.rows]
