@@ -37,6 +37,7 @@ COMMANDS = {
     "compare": ("compare", "Compare groups like for like: hazard ratios and tests."),
     "gap": ("compare", "Split a difference in risk into its reasons."),
     "implants": ("query", "Compare each implant with all others of its class."),
+    "screen": ("screen", "Screen implants for what needs a closer look."),
     "implant": ("query", "Tell everything about one implant."),
     "joints": ("query", "List the joints themselves."),
     "joint": ("query", "Tell one joint's life."),

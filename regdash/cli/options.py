@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -20,8 +20,10 @@ if TYPE_CHECKING:
     from regdash.cohort import Cohort
     from regdash.grouping import Grouping
     from regdash.reports.desk import Desk
+    from regdash.signals.desk import SignalsDesk
 
 Command = Callable[..., Any]
+AnyDesk = TypeVar("AnyDesk", bound="Desk")
 
 
 @dataclass(frozen=True)
@@ -38,7 +40,22 @@ class Asked:
         """Open the desk on the data cut."""
         from regdash.reports.desk import Desk
 
-        desk = Desk(to_read(self.store), self.cut, withhold_counts_under=self.withhold_counts_under)
+        with self._opened(
+            Desk(to_read(self.store), self.cut, withhold_counts_under=self.withhold_counts_under)
+        ) as desk:
+            yield desk
+
+    @contextmanager
+    def signals_desk(self) -> Iterator["SignalsDesk"]:
+        """Open the desk that screens too."""
+        from regdash.signals.desk import SignalsDesk
+
+        desk = SignalsDesk(to_read(self.store), self.cut, withhold_counts_under=self.withhold_counts_under)
+        with self._opened(desk) as opened:
+            yield opened
+
+    @contextmanager
+    def _opened(self, desk: "AnyDesk") -> Iterator["AnyDesk"]:
         try:
             with interruptible(desk.cancel):
                 yield desk

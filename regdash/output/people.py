@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from functools import singledispatch
 from typing import Any
 
-from regdash.output import comparison_sheets, sheets
+from regdash.output import comparison_sheets, sheets, signal_sheets
 from regdash.output.listing import Listing
 from regdash.output.sheets import Withheld
 from regdash.output.table import Column, labelled, lay_out
@@ -24,6 +24,7 @@ from regdash.reports.model import (
     ReasonsReport,
     RiskReport,
 )
+from regdash.signals.model import ScreenReport
 
 WIDTH = 79  # of a page, where nothing says that there is more room
 USERS = 12  # hospitals and surgeons on the page of one implant
@@ -115,6 +116,15 @@ def _(report: ImplantsReport, width: int) -> Lines:
 
 
 @page.register
+def _(report: ScreenReport, width: int) -> Lines:
+    notes, head = Withheld(), report.head
+    rows = signal_sheets.shown_rows(report)
+    columns = signal_sheets.screen_columns(rows, report.kind, _level(head), notes)
+    lines = [*_opening(head, width, signal_sheets.screen_facts(report)), *_table(columns, width), ""]
+    return [*lines, *_wrapped(signal_sheets.what_is_shown(report, rows), width), *_closing(head, width, notes)]
+
+
+@page.register
 def _(report: ImplantReport, width: int) -> Lines:
     notes, level = Withheld(), _level(report.head)
     lines = [*_opening(report.head, width), *labelled(_implant_facts(report), width)]
@@ -181,13 +191,13 @@ def _level(head: Head) -> float:
     return float(head.settings["confidence_level"])
 
 
-def _opening(head: Head, width: int) -> Lines:
+def _opening(head: Head, width: int, more: Sequence[tuple[str, str]] = ()) -> Lines:
     """Say what was asked, of which joints of which cut, and how many they are."""
     by = f", by {grouping_in_words(head.by)}" if head.by else ""
     title = f"{head.measure[:1].upper()}{head.measure[1:]}{_of_what(head)}{by}"
     facts = [("cohort", cohort_in_words(head.cohort)), ("data cut", head.cut), ("joints", _denominators(head))]
     facts += [("view", _VIEWS[head.view])] if head.view else []
-    return [*_wrapped(title, width), "", *labelled(facts, width), ""]
+    return [*_wrapped(title, width), "", *labelled([*facts, *more], width), ""]
 
 
 def _of_what(head: Head) -> str:

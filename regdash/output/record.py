@@ -32,6 +32,7 @@ from regdash.reports.model import (
     RiskRow,
 )
 from regdash.reports.window_row import WindowRateRow
+from regdash.signals.model import ScreenReport, ScreenRow
 
 WITHHELD = "withheld"
 Row = dict[str, Any]
@@ -218,6 +219,24 @@ def _(report: DescribeReport) -> Record:
 def _(report: ImplantsReport) -> Record:
     more = {"tested": report.tested, "expected_by_chance": report.expected_by_chance}
     return _table(report.head, ImplantRow, report.rows, **more)
+
+
+@record_of.register
+def _(report: ScreenReport) -> Record:
+    record = _table(
+        report.head,
+        ScreenRow,
+        report.rows,
+        tests=report.tests,
+        signals=report.signals,
+        expected_false_signals=report.expected_false,
+        not_tested=report.not_tested,
+        joints_left_out_of_comparison=report.joints_apart,
+        implants_left_out_of_comparison=list(report.apart),
+        left_out=_rows(report.left_out),
+    )
+    asked = {"screened": report.kind, "adjust": ",".join(map(str, report.adjust)), "windows": list(report.windows)}
+    return replace(record, facts={**record.facts, **asked, "screening": report.settings.facts})
 
 
 @record_of.register

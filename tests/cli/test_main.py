@@ -10,7 +10,7 @@ from tests.cli.asking import regdash
 # What scripts and readers of the documentation rely on.
 PROMISED = (
     "demo receive held rules return-files corrections links quality freeze cuts changes dictionary audit backup restore"
-    " new-key browse describe risk reasons rates compare gap implants implant joints joint sql completion"
+    " new-key browse describe risk reasons rates compare gap implants screen implant joints joint sql completion"
 )
 
 
@@ -34,7 +34,7 @@ def test_every_command_and_option_says_what_it_does(name):
 
 
 @pytest.mark.parametrize(
-    "name", ["describe", "risk", "reasons", "rates", "implant", "implants", "joints", "joint", "sql"]
+    "name", ["describe", "risk", "reasons", "rates", "implant", "implants", "screen", "joints", "joint", "sql"]
 )
 def test_every_question_takes_the_common_options(name):
     options = {text for param in command(name).params for text in param.opts}
@@ -52,7 +52,9 @@ def test_without_a_command_the_overview_is_shown_as_wrong_usage():
     assert "Commands:" in said.stderr
 
 
-@pytest.mark.parametrize("name", ["describe", "risk", "reasons", "rates", "implant", "implants", "joints", "browse"])
+@pytest.mark.parametrize(
+    "name", ["describe", "risk", "reasons", "rates", "implant", "implants", "screen", "joints", "browse"]
+)
 def test_help_lists_the_filter_words_that_the_command_accepts(name):
     page = regdash(name, "--help").stdout
     for field in fields.FIELDS.values():

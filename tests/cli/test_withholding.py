@@ -16,6 +16,7 @@ COMMANDS = {
     "compare": ["compare", "--by", "class"],
     "gap": ["gap", "--by", "class"],
     "implants": ["implants"],
+    "screen": ["screen", "implants"],
     "implant": ["implant", "KT-001"],
 }
 COUNTS = ("joints", "patients", "revisions", "held_revisions", "at_risk", "revised", "died", "lost")

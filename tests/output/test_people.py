@@ -9,12 +9,13 @@ from regdash import grouping
 from regdash.output.people import as_text
 from regdash.output.table import wide
 from regdash.reports.desk import Desk
+from regdash.signals.desk import SignalsDesk
 from tests.cuts import joint, make_cut, random_joints
 
 
 @pytest.fixture(scope="module")
 def desk(tmp_path_factory):
-    desk = Desk(
+    desk = SignalsDesk(
         make_cut(tmp_path_factory.mktemp("store"), random_joints(2500), held=[(3, "side-missing"), (None, "x")])
     )
     yield desk
@@ -37,6 +38,7 @@ REPORTS = {
     "rates": lambda desk, c: desk.rates(c, grouping.parse("construct")),
     "describe": lambda desk, c: desk.describe(c, grouping.parse("diagnosis")),
     "implants": lambda desk, c: desk.implants(c),
+    "screen": lambda desk, c: desk.screen("constructs", c),
     "implant": lambda desk, c: desk.implant("KT-001", c),
     "joints": lambda desk, c: desk.joints(c, limit=40),
     "joint": lambda desk, c: desk.joint(desk.joints(filters.parse("ended=revised", outcomes=True)).rows[0][0]),

@@ -22,6 +22,7 @@ PARTS = {
     "unit": "used.size",
     "order": "1",
     "value": "size",
+    "part": "lot",
 }
 VALUES = {"implant": "KF-001", "joint_id": "P1-KL", "joint_no": 1, "most": 10, "skipped": 0, "role": "tibial"}
 VALUES |= {"first_joint": 0, "end_joint": 9, "hospital": "H001", "operation_id": "H001-0000001", "kind": "primary"}

@@ -1,0 +1,142 @@
+"""The joints of a cohort as a screen counts them, and the pools that they make."""
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from regdash.cohort import Cohort
+from regdash.grouping import Grouping
+from regdash.reports.counted import refuse_outcomes
+from regdash.reports.model import LeftOut
+from regdash.signals.pool import Pool
+from regdash.signals.units import Units
+from regdash.stats.design import distinct_patterns
+from regdash.stats.events import FIRST_REASON
+from regdash.store.cuts import Cut
+from regdash.store.event_counts import REASON_GROUP
+from regdash.store.sqlfiles import statement
+from regdash.vocabulary import NOT_RECORDED
+
+_OWN = ("joint_no", "enum_code(joint)::integer", "enum_code(class)::integer", "enum_code(construct)::integer")
+
+
+@dataclass(frozen=True, eq=False)
+class ScreenedJoints:
+    """A cohort's joints, one entry each."""
+
+    joint_no: np.ndarray  # (n,) int64
+    kind: np.ndarray  # (n,) int, joint and class together: place in `classes`
+    classes: tuple[str, ...]
+    construct: np.ndarray  # (n,) int, place in the cut's list
+    day: np.ndarray  # (n,) int64
+    revised: np.ndarray  # (n,) bool
+    stratum: np.ndarray  # (n,) int64; -1 where a field is not recorded
+    left_out: tuple[LeftOut, ...]
+
+    @cached_property
+    def place(self) -> np.ndarray:
+        """(joint numbers,) int, place of each joint among these; -1 where it is none of them."""
+        places = np.full(int(self.joint_no.max(initial=-1)) + 1, -1, dtype=np.int64)
+        places[self.joint_no] = np.arange(len(self.joint_no))
+        return places
+
+
+def joints_of(cut: Cut, cohort: Cohort, adjust: Sequence[Grouping]) -> ScreenedJoints:
+    """
+    Fetch a cohort's joints.
+
+    Args:
+        adjust: fields that make the strata. A joint that lacks one has no stratum: it has a rate, and no hazard ratio.
+
+    Raises:
+        FilterError: an outcome word in the cohort.
+    """
+    refuse_outcomes(cohort)
+    fields = (*_OWN, *(grouping.sql() for grouping in adjust))
+    predicate = cohort.predicate()
+    query = statement(
+        "queries/event_rows",
+        grouping="".join(f"{field} as g{number}, " for number, field in enumerate(fields)),
+        reason=REASON_GROUP,
+        no_reason=str(len(cut.words[f"{REASON_GROUP}_words"])),
+        predicate=predicate.sql,
+    )
+    parts = cut.columns_in_parts(query, **predicate.parameters)
+    names = (*(f"g{number}" for number in range(len(fields))), "day", "outcome")
+    columns = {name: np.concatenate([part[name] for part in parts]).astype(np.int64) for name in names}
+    kind, classes = _kinds(cut, columns["g1"], columns["g2"])
+    levels = [columns[f"g{number}"] for number in range(len(_OWN), len(fields))]
+    stratum, left_out = _strata(cut, adjust, levels, len(kind))
+    revised = columns["outcome"] >= FIRST_REASON
+    return ScreenedJoints(columns["g0"], kind, classes, columns["g3"], columns["day"], revised, stratum, left_out)
+
+
+def pools_of(joints: ScreenedJoints, units: Units, apart: Collection[str]) -> list[Pool]:
+    """
+    Put together what is compared: joints of one kind, class and role.
+
+    Args:
+        apart: implants whose joints are in nobody's comparison group.
+    """
+    out = np.array([not set(apart).isdisjoint(names) for names in units.implants], dtype=bool)
+    pools = []
+    for role in np.unique(units.role).tolist():
+        joint_no, unit = units.of_role(role)
+        there = joint_no < len(joints.place)
+        place = np.where(there, joints.place[np.where(there, joint_no, 0)], -1) if len(joints.place) else -1 - unit * 0
+        place, unit = place[place >= 0], unit[place >= 0]
+        for number in np.unique(joints.kind[place]).tolist():
+            rows = np.flatnonzero(joints.kind[place] == number)
+            pools.append(_pool(joints, units, (number, role), place[rows], unit[rows], out))
+    return [pool for pool in pools if len(pool.codes) > 1]
+
+
+def _pool(
+    joints: ScreenedJoints, units: Units, of: tuple[int, int], place: np.ndarray, unit: np.ndarray, out: np.ndarray
+) -> Pool:
+    seen = np.bincount(unit, minlength=len(units.codes)) > 0
+    own = np.flatnonzero(seen)
+    return Pool(
+        joint_class=joints.classes[of[0]],
+        role=units.roles[of[1]],
+        codes=tuple(units.codes[number] for number in own.tolist()),
+        apart=out[own],
+        joint_no=joints.joint_no[place],
+        unit=(np.cumsum(seen) - 1)[unit],
+        day=joints.day[place],
+        revised=joints.revised[place],
+        stratum=joints.stratum[place],
+    )
+
+
+def _kinds(cut: Cut, joint: np.ndarray, joint_class: np.ndarray) -> tuple[np.ndarray, tuple[str, ...]]:
+    """Number joint and class together; the joint is named where there are several."""
+    names, classes = cut.words["joint_words"], cut.words["class_words"]
+    kind = joint * len(classes) + joint_class
+    seen = np.flatnonzero(np.bincount(kind, minlength=1) > 0).tolist()
+    several = len({number // len(classes) for number in seen}) > 1
+    labels = {n: classes[n % len(classes)] + (f" {names[n // len(classes)]}" if several else "") for n in seen}
+    place = np.zeros(max(seen, default=0) + 1, dtype=np.int64)
+    place[seen] = np.arange(len(seen))
+    return place[kind], tuple(labels.values())
+
+
+def _strata(
+    cut: Cut, adjust: Sequence[Grouping], levels: list[np.ndarray], size: int
+) -> tuple[np.ndarray, tuple[LeftOut, ...]]:
+    known, left_out, codes, sizes = np.ones(size, dtype=bool), [], [], []
+    for grouping, level in zip(adjust, levels, strict=True):
+        least = int(level.min(initial=0))
+        own = np.flatnonzero(np.bincount(level - least, minlength=1)) + least
+        lacking = [number for number in own.tolist() if grouping.label(number, cut.known) == NOT_RECORDED]
+        lacks = np.isin(level, lacking) if lacking else np.zeros(size, dtype=bool)
+        left_out += [LeftOut(grouping.field.key, int(lacks.sum()))] if lacks.any() else []
+        known &= np.logical_not(lacks)
+        codes.append(level - least)
+        sizes.append(int(level.max(initial=0)) - least + 1)
+    if not codes:
+        return np.zeros(size, dtype=np.int64), ()
+    stratum = distinct_patterns(codes, sizes)[0]
+    return np.where(known, stratum, -1), tuple(left_out)

@@ -1,0 +1,175 @@
+"""The answer of a screen: which implants, constructs, sizes or lots should somebody look at more closely?"""
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from regdash.cohort import Cohort
+from regdash.errors import FilterError
+from regdash.grouping import Grouping
+from regdash.reports import wording as reported
+from regdash.reports.counted import count, head
+from regdash.reports.model import IMPLANT_VIEW, LeftOut
+from regdash.reports.policy import Policy
+from regdash.reports.windows_asked import checked_windows
+from regdash.signals import wording
+from regdash.signals.joints import ScreenedJoints, joints_of, pools_of
+from regdash.signals.model import CONSTRUCTS, KINDS, ScreenReport, ScreenRow
+from regdash.signals.pool import Pool, windows_of
+from regdash.signals.screen import Finding, Screened, screen
+from regdash.signals.settings import ScreenSettings
+from regdash.signals.units import CONSTRUCT, units_of, withdrawn
+from regdash.store.cuts import Cut
+from regdash.suggest import nearest
+
+MEASURE = "screen of {kind}"
+_APART_BY = ("joint", "class")  # a screen runs inside them anyway
+
+
+def screen_report(
+    cut: Cut,
+    policy: Policy,
+    settings: ScreenSettings,
+    kind: str,
+    cohort: Cohort,
+    adjust: Sequence[Grouping],
+    windows: Sequence[float],
+    by: Sequence[Grouping] = (),
+) -> ScreenReport:
+    """
+    Answer: which units of a kind are revised more often than a stated ratio allows?
+
+    Args:
+        kind: one of `model.KINDS`.
+        adjust: fields that make the strata of hazard ratios.
+        windows: years since implantation at which one window ends and the next begins.
+        by: the joint, where the cohort holds several; classes are then named with it.
+
+    Raises:
+        FilterError: an unknown kind, an outcome word in the cohort, or windows that do not follow each other.
+    """
+    if kind not in KINDS:
+        raise FilterError(f"There is no screen of {kind}. {nearest(kind, KINDS)}")
+    windows = checked_windows(windows)
+    unused = (*_APART_BY, CONSTRUCT) if kind == CONSTRUCTS else _APART_BY
+    adjust = tuple(grouping for grouping in adjust if grouping.field.key not in unused)
+    counted = count(cut, cohort, by)
+    joints = joints_of(cut, cohort, adjust)
+    gone = withdrawn(cut) if settings.leave_out_withdrawn else set()
+    units = units_of(cut, kind, (joints.joint_no, joints.construct))
+    pools = pools_of(joints, units, gone | set(settings.confirmed))
+    found = screen(pools, settings, windows_of(windows), policy.level)
+    apart = _apart(pools, gone | set(settings.confirmed))
+    fields = reported.fields([grouping.field.key for grouping in adjust])
+    method = wording.METHOD.format(
+        unit=kind.removesuffix("s"),
+        windows=wording.windows(windows),
+        strata=wording.strata(fields),
+        stated=settings.stated_ratio,
+        correction=wording.CORRECTED[settings.correction],
+    )
+    cautions = _cautions(policy, settings, kind, found, pools, joints, apart, cut.known["implant"])
+    crude = reported.adjusted_only_for(fields)
+    written = head(
+        counted,
+        policy,
+        MEASURE.format(kind=kind),
+        method,
+        [*cautions, *([] if len(counted.groups) > 1 else [crude])],
+        view=IMPLANT_VIEW,
+        not_by_chance=crude,
+    )
+    return ScreenReport(
+        head=written,
+        kind=kind,
+        settings=settings,
+        adjust=adjust,
+        windows=windows,
+        rows=tuple(screen_row(policy, one) for one in found.findings),
+        tests=found.tests,
+        signals=len(found.signals),
+        expected_false=found.expected_false,
+        not_tested=found.not_tested,
+        joints_apart=policy.count(_most_apart(pools)),
+        apart=tuple(sorted(apart)),
+        left_out=tuple(LeftOut(one.field, policy.count(one.joints or 0)) for one in joints.left_out),
+    )
+
+
+def screen_row(policy: Policy, one: Finding) -> ScreenRow:
+    """Write one finding, as far as the policy shows it. Tests are exact at any number, so that their p is shown."""
+    small = policy.why_small(one.joints, one.revised, one.others_revised)
+    no_rate = policy.why_no_rate(one.joints)
+    ratio = None if one.hazard is None else one.hazard.ratio
+    few = None if one.hazard is None else policy.why_few_events(one.hazard.events)
+    no_ratio = few or ("not tested: too few joints or expected revisions" if ratio is None else ratio.note)
+    rate: dict[str, Any] = {"per_100_implant_years": one.per_100_years, "rate_ratio": one.rate_ratio}
+    hazard: dict[str, Any] = {name: getattr(ratio, attribute, None) for name, attribute in _RATIO.items()}
+    drawn: dict[str, Any] = {
+        "rate_p": one.rate_p,
+        "expected": one.expected,
+        "p": None if one.hazard is None else one.hazard.p_higher,
+        "q": one.q,
+        "shrunk_hazard_ratio": None if one.drawn is None else one.drawn.ratio,
+        "probability": None if one.drawn is None else one.drawn.probability,
+    }
+    return ScreenRow(
+        code=one.code,
+        role=one.role,
+        joint_class=one.joint_class,
+        window=one.window.label,
+        joints=policy.count(one.joints),
+        implant_years=None if policy.why_small(one.joints) else one.years,
+        revisions=policy.count(one.revised),
+        signal=one.signal,
+        withheld=small or no_rate or no_ratio,
+        **(dict.fromkeys(rate) if small or no_rate else rate),
+        **(dict.fromkeys(hazard) if small or no_ratio else hazard),
+        **(dict.fromkeys(drawn) if small else drawn),
+    )
+
+
+_RATIO = {"hazard_ratio": "ratio", "lower": "lower", "upper": "upper"}
+
+
+def _apart(pools: Sequence[Pool], implants: set[str]) -> set[str]:
+    """The implants left out of comparison groups that are there at all."""
+    codes = [code for pool in pools for code, out in zip(pool.codes, pool.apart.tolist(), strict=True) if out]
+    held = {word for code in codes for part in code.split("/") for word in part.split()[:1]}
+    return held & implants
+
+
+def _most_apart(pools: Sequence[Pool]) -> int:
+    """Joints that are in nobody's comparison group in one role or more, each once."""
+    found = [pool.joint_no[pool.apart[pool.unit]] for pool in pools if pool.apart.any()]
+    return len(np.unique(np.concatenate(found))) if found else 0
+
+
+def _cautions(
+    policy: Policy,
+    settings: ScreenSettings,
+    kind: str,
+    found: Screened,
+    pools: Sequence[Pool],
+    joints: ScreenedJoints,
+    apart: set[str],
+    known: Sequence[str],
+) -> list[str]:
+    said = [
+        wording.SIGNAL_STARTS_A_REVIEW,
+        wording.false_signals(found.tests, len(found.signals), found.expected_false, settings),
+    ]
+    said += [wording.not_tested(found.not_tested, kind, settings)] if found.not_tested else []
+    confirmed = len(apart & set(settings.confirmed))
+    out = policy.said(_most_apart(pools))
+    said.append(wording.apart(out, len(apart) - confirmed, confirmed) if apart else wording.none_apart(settings))
+    unknown = sorted(set(settings.confirmed) - set(known))
+    said += [wording.unknown(unknown)] if unknown else []
+    several = [f"{policy.said(p.several)} in the role {p.role}, {p.joint_class}" for p in pools if p.several]
+    said += [wording.several(several)] if several else []
+    lacking = int((joints.stratum < 0).sum())
+    if lacking:
+        fields = ", ".join(f"{policy.said(one.joints or 0)} have no {one.field}" for one in joints.left_out)
+        said.append(reported.left_out(lacking, len(joints.day), fields, policy.said))
+    return [*said, wording.SAME_JOINTS, wording.SCREENED_AGAIN, wording.RATES_ARE_CRUDE]

@@ -1,0 +1,105 @@
+"""The sentences that go with a screen."""
+
+from collections.abc import Sequence
+
+from regdash.signals.settings import ScreenSettings
+
+METHOD = (
+    "Each {unit} against all others of its class and role, in {windows}. Rates: exact conditional test (Clopper & "
+    "Pearson, 1934). Hazard ratios: Cox (1972), {strata}, Efron's ties, Wald limits; p is one-sided, of a ratio up to "
+    "{stated:g}, from the shares of the risk sets, bounded as by Hoeffding (1956). q: {correction}, over everything "
+    "tested. Shrunken ratios and the probability of more than {stated:g}: gamma-Poisson (Clayton & Kaldor, 1987). "
+    "Joints of one patient are counted as independent."
+)
+CORRECTED = {
+    "benjamini-hochberg": "Benjamini & Hochberg (1995)",
+    "benjamini-yekutieli": "Benjamini & Yekutieli (2001)",
+}
+SIGNAL_STARTS_A_REVIEW = (
+    "A signal starts a review and shows no cause: patients, surgeons, hospitals, the implant's partners or faulty "
+    "records may explain it. No signal does not show that nothing is wrong."
+)
+SAME_JOINTS = (
+    "Implants that are used together share their joints, and their signals: look at both before either is blamed."
+)
+SCREENED_AGAIN = (
+    "The expected number of false signals is of this screen alone: whoever screens every quarter, or with many "
+    "filters, sees more of them."
+)
+RATES_ARE_CRUDE = (
+    "Rates and what is expected of them are not adjusted, and average over follow-up; hazard ratios are, and compare "
+    "joints on the same day since implantation."
+)
+
+
+def false_signals(tests: int, signals: int, expected: float, settings: ScreenSettings) -> str:
+    """
+    Say how many signals are expected to be false.
+
+    Where none is true, any signal is false, and comes with a chance up to q.
+    """
+    said = f"{tests:,} test{'' if tests == 1 else 's'} made; "
+    stated = f"a true ratio of {settings.stated_ratio:g} or less"
+    if signals:
+        noun = "signal" if signals == 1 else "signals"
+        said += f"of {signals:,} {noun} at most {expected:.2g} are expected to be false, having {stated}"
+    else:
+        said += (
+            f"no signal. Were all to have {stated}, one or more would come up in at most {settings.q:.0%} of screens"
+        )
+    return said + "."
+
+
+def not_tested(units: int, kind: str, settings: ScreenSettings) -> str:
+    """Say how many were not tested."""
+    return (
+        f"Not tested were {units:,} of all {kind}: fewer than {settings.minimum_joints:,} joints, fewer revisions "
+        f"expected than {settings.minimum_expected:g}, or nobody to compare with."
+    )
+
+
+def apart(joints: str, withdrawn: int, confirmed: int) -> str:
+    """Say who is in no comparison group."""
+    whose = [f"{withdrawn:,} withdrawn"] if withdrawn else []
+    whose += [f"{confirmed:,} confirmed"] if confirmed else []
+    noun = "implant" if withdrawn + confirmed == 1 else "implants"
+    return (
+        f"{joints} joints with {' and '.join(whose)} {noun} are in nobody's comparison group; these implants are "
+        "themselves compared with the rest."
+    )
+
+
+def none_apart(settings: ScreenSettings) -> str:
+    """Say that nobody but the unit itself is left out of what it is compared with."""
+    if settings.leave_out_withdrawn:
+        return "No withdrawn or confirmed implant is among these joints: each is compared with all others."
+    return "Withdrawn implants are among those compared with; no confirmed one is left out."
+
+
+def unknown(codes: Sequence[str]) -> str:
+    """Say that a confirmed implant is not in the cut, so that a slip of the pen does not go unseen."""
+    return f"The settings call {', '.join(codes)} confirmed, and this data cut has no such implant."
+
+
+def several(counts: Sequence[str]) -> str:
+    """Say that joints with two units in one role count with each: "12 in the role stem of total"."""
+    return f"Joints with more than one implant in a role count with each of them: {'; '.join(counts)}."
+
+
+def strata(fields: str) -> str:
+    """Say what hazard ratios hold alike."""
+    return f"stratified by {fields}" if fields else "without strata"
+
+
+def windows(years: Sequence[float]) -> str:
+    """
+    Say which windows there are.
+
+    >>> windows([1, 5]), windows([])
+    ('all of follow-up and windows that end at 1 and 5 years', 'all of follow-up')
+    """
+    if not years:
+        return "all of follow-up"
+    listed = ", ".join(f"{one:g}" for one in years[:-1])
+    last = f"{years[-1]:g} year{'' if years[-1] == 1 else 's'}"
+    return f"all of follow-up and windows that end at {listed + ' and ' if listed else ''}{last}"

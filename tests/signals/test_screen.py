@@ -1,0 +1,193 @@
+"""A screen on counts: against R, against planted truths, and against nothing."""
+
+from dataclasses import replace
+from math import log, sqrt
+
+import numpy as np
+import pytest
+from scipy.stats import binom, binomtest
+
+from regdash.signals.chance import drawn_ratios
+from regdash.signals.hazards import unit_hazards
+from regdash.signals.labels import label, upper_limit
+from regdash.signals.model import ALL, LOOK_CLOSER, NOTHING_UNUSUAL, TOO_FEW
+from regdash.signals.pool import Pool, Window, windows_of
+from regdash.signals.rates import unit_rates
+from regdash.signals.screen import screen
+from regdash.signals.settings import read_settings
+from regdash.stats.cox import wald_ratio
+from regdash.stats.screened import ScreenedRatio
+from synthetic_registry import simulate
+from tests.signals.registers import planted_code, pools_of
+from tests.stats.cases import rows_of
+
+SETTINGS = read_settings()
+WINDOWS = windows_of(SETTINGS.windows)
+
+
+@pytest.fixture(scope="module")
+def flchain() -> Pool:
+    rows = rows_of("data_flchain")
+    group, age, day, died = (np.array([int(r[name]) for r in rows]) for name in ("flc.grp", "age", "futime", "death"))
+    stratum = np.searchsorted([59, 69, 79], age) * 2 + np.array([row["sex"] == "M" for row in rows])
+    codes = tuple(str(number) for number in range(1, 11))
+    return Pool("total", "femoral", codes, np.zeros(10, bool), np.arange(len(rows)), group - 1, day, died == 1, stratum)
+
+
+@pytest.mark.parametrize("window", WINDOWS, ids=lambda window: window.label)
+def test_rates_and_hazard_ratios_of_each_window_are_those_of_r(flchain: Pool, window: Window) -> None:
+    printed = [row for row in rows_of("screen_flchain") if row["window"] == window.label]
+    rates = unit_rates(flchain, window)
+    assert rates.joints.tolist() == [int(row["joints"]) for row in printed]
+    assert rates.revised.tolist() == [int(row["events"]) for row in printed]
+    assert (rates.years * 365.25).round().tolist() == [int(row["days"]) for row in printed]
+    assert rates.ratio == pytest.approx([float(row["rate_ratio"]) for row in printed], rel=1e-9)
+    assert rates.p_above(1.25) == pytest.approx([float(row["rate_p"]) for row in printed], rel=1e-9)
+    hazards = unit_hazards(flchain, window, np.ones(10, bool), 1.25, 0.95)
+    for one, row in zip(hazards, printed, strict=True):
+        assert one is not None
+        figures = (one.ratio.ratio, one.ratio.lower, one.ratio.upper)
+        assert figures == pytest.approx([float(row[name]) for name in ("hr", "lower", "upper")], rel=1e-8)
+
+
+def test_one_who_is_not_tested_is_compared_with_and_one_apart_is_not(flchain: Pool) -> None:
+    """Leaving a group apart is the same as a pool without it, for all others; it is compared with these others."""
+    everybody = np.ones(10, bool)
+    apart = replace(flchain, apart=np.arange(10) >= 8)
+    without = flchain.unit < 8
+    kept = [getattr(flchain, name)[without] for name in ("joint_no", "unit", "day", "revised", "stratum")]
+    smaller = Pool("total", "femoral", flchain.codes[:8], np.zeros(8, bool), *kept)
+    with_ninth = flchain.unit < 9
+    kept = [getattr(flchain, name)[with_ninth] for name in ("joint_no", "unit", "day", "revised", "stratum")]
+    ninth = Pool("total", "femoral", flchain.codes[:9], np.zeros(9, bool), *kept)
+    for window in WINDOWS[:2]:
+        found = unit_hazards(apart, window, everybody, 1.25, 0.95)
+        expected = unit_hazards(smaller, window, everybody[:8], 1.25, 0.95)
+        expected += unit_hazards(ninth, window, everybody[:9], 1.25, 0.95)[8:]
+        assert ratios(found[:9]) == pytest.approx(ratios(expected), rel=1e-9)
+        rates, others = unit_rates(apart, window), unit_rates(smaller, window)
+        assert rates.ratio[:8] == pytest.approx(others.ratio)
+        assert rates.ratio[8] == pytest.approx(unit_rates(ninth, window).ratio[8])
+    some = unit_hazards(flchain, WINDOWS[0], np.arange(10) < 3, 1.25, 0.95)
+    assert ratios(some[:3]) == pytest.approx(ratios(unit_hazards(flchain, WINDOWS[0], everybody, 1.25, 0.95))[:3])
+    assert some[3:] == [None] * 7
+
+
+def ratios(found: list[ScreenedRatio | None]) -> list[float]:
+    return [one.ratio.ratio for one in found if one is not None and one.ratio.ratio is not None]
+
+
+def test_a_joint_without_a_stratum_has_a_rate_and_no_hazard_ratio(flchain: Pool) -> None:
+    lacking = np.arange(len(flchain.day)) % 7 == 0
+    pool = replace(flchain, stratum=np.where(lacking, -1, flchain.stratum))
+    kept = [getattr(flchain, name)[~lacking] for name in ("joint_no", "unit", "day", "revised", "stratum")]
+    fewer = Pool("total", "femoral", flchain.codes, flchain.apart, *kept)
+    (window, *_), everybody = WINDOWS, np.ones(10, bool)
+    assert unit_rates(pool, window).joints.tolist() == unit_rates(flchain, window).joints.tolist()
+    found, expected = (unit_hazards(one, window, everybody, 1.25, 0.95) for one in (pool, fewer))
+    assert ratios(found) == pytest.approx(ratios(expected), rel=1e-12)
+
+
+def test_a_joint_with_two_units_is_one_of_the_others_once() -> None:
+    joint_no, unit = np.array([0, 1, 1, 2, 3]), np.array([0, 0, 1, 1, 2])
+    day = np.array([100, 200, 200, 300, 400])
+    pool = Pool("total", "stem", ("A", "B", "C"), np.zeros(3, bool), joint_no, unit, day, day == 200, day * 0)
+    rates = unit_rates(pool, WINDOWS[0])
+    assert pool.several == 1
+    assert (rates.other_years * 365.25).round().tolist() == [700, 500, 600]
+    assert rates.other_revised.tolist() == [0, 0, 1]
+
+
+def test_events_over_those_due_are_drawn_towards_each_other_and_none_is_left_out(flchain: Pool) -> None:
+    found = unit_hazards(flchain, WINDOWS[0], np.ones(10, bool), 1.25, 0.95)
+    drawn = [one for one in drawn_ratios(found, 1.25) if one is not None]
+    assert len(drawn) == 10
+    raw = np.array(ratios(found))
+    shrunk = np.array([one.ratio for one in drawn])
+    middle = shrunk.mean()
+    assert np.all(np.abs(shrunk - middle) <= np.abs(raw - middle) + 0.02)
+    assert drawn[9].probability > 0.999 > 0.001 > drawn[0].probability
+
+
+def ratio_of(events: int, due: float) -> ScreenedRatio:
+    ratio = wald_ratio("A", log(max(events, 1) / due), 1 / sqrt(max(events, 1)), 0.95)
+    return ScreenedRatio(100, events, due, ratio, due, 0.5)
+
+
+def test_a_label_says_nothing_unusual_only_where_a_high_ratio_is_ruled_out() -> None:
+    assert label(SETTINGS, ratio_of(90, 40.0), 0.01, 0.95) == LOOK_CLOSER
+    assert label(SETTINGS, ratio_of(40, 40.0), 1.0, 0.95) == NOTHING_UNUSUAL
+    assert label(SETTINGS, ratio_of(4, 4.0), 1.0, 0.95) == TOO_FEW  # its upper limit is 2.7
+    assert label(SETTINGS, None, None, 0.95) == TOO_FEW
+    # Without events the exact upper limit of a Poisson count of none is 3.689 (Garwood 1936).
+    none = replace(ratio_of(0, 2.0), ratio=replace(ratio_of(0, 2.0).ratio, upper=None))
+    assert upper_limit(none, 0.95) == pytest.approx(3.6889 / 2, rel=1e-4)
+    assert label(SETTINGS, none, 1.0, 0.95) == NOTHING_UNUSUAL
+
+
+def test_q_runs_over_all_pools_and_windows_and_false_signals_are_its_share() -> None:
+    from scipy.stats import false_discovery_control
+
+    pools = pools_of(simulate(6_000, seed=4))
+    found = screen(pools, SETTINGS, WINDOWS, 0.95)
+    tested = [one for one in found.findings if one.hazard is not None]
+    assert len(tested) == found.tests > 50
+    p = [one.hazard.p_higher for one in tested if one.hazard is not None]
+    assert [one.q for one in tested] == pytest.approx(false_discovery_control(p, method="bh").tolist())
+    assert found.expected_false == pytest.approx(0.05 * len(found.signals))
+    assert {one.window.label for one in found.findings if one.hazard is None} == {ALL}
+    assert found.not_tested == sum(one.hazard is None for one in found.findings)
+
+
+def test_planted_implants_of_a_register_of_60_000_joints_are_signals_and_late_ones_only_late() -> None:
+    """The register's own truths: 2.5 times the hazard from the start, 3 times it after five years."""
+    register = simulate(60_000, seed=1)
+    found = screen(pools_of(register), SETTINGS, WINDOWS, 0.95)
+    signals = {(one.code, one.window.label) for one in found.signals if one.joint_class == "total"}
+    start, late = (planted_code(register, kind) for kind in ("poor from the start", "poor after five years"))
+    assert {(start, ALL), (late, "5..")} <= signals
+    assert not {(late, "0..1"), (late, "1..5")} & signals
+    (whole,) = [one for one in found.findings if (one.code, one.window.label) == (start, ALL)]
+    assert whole.drawn is not None
+    assert whole.drawn.probability > 0.99
+    assert found.findings[0].code[2:] in (start[2:], late[2:])
+
+
+@pytest.mark.slow
+def test_where_nobody_is_poor_the_share_of_screens_with_a_signal_is_at_most_q() -> None:
+    """
+    Every ratio is 1 and the stated ratio 1 too, the hardest truth that is still none: any signal is false.
+
+    Tolerance: as many screens with a signal among these as chance alone makes of q, at 99.9 %.
+    """
+    settings = replace(SETTINGS, stated_ratio=1.0, minimum_expected=1.0)
+    random, false, screens = np.random.default_rng(17), 0, 60
+    for _ in range(screens):
+        false += len(screen([same_for_all(random)], settings, WINDOWS, 0.95).signals) > 0
+    assert false <= binom.ppf(0.999, screens, settings.q)
+
+
+def same_for_all(random: np.random.Generator, joints: int = 12_000, units: int = 80) -> Pool:
+    """Joints of many units of all sizes, whose hazard depends on their stratum alone; strata differ between units."""
+    unit = random.choice(units, joints, p=random.dirichlet(np.full(units, 0.7)))
+    stratum = (random.random(joints) * (1 + unit % 5)).astype(int)
+    hazard = 0.00003 * (1 + stratum)
+    fails, ends = random.exponential(1 / hazard), random.integers(0, 5000, joints)
+    day = np.minimum(fails, ends).astype(int)
+    codes = tuple(f"U{number}" for number in range(units))
+    return Pool("total", "femoral", codes, np.zeros(units, bool), np.arange(joints), unit, day, fails <= ends, stratum)
+
+
+@pytest.mark.slow
+def test_the_exact_p_of_a_unit_holds_its_level_where_few_events_are_expected() -> None:
+    """One unit of which 3 events are due, at exactly the stated ratio: a p of 1 % comes in at most 1 % of registers."""
+    random, hits, registers = np.random.default_rng(23), 0, 3_000
+    window = windows_of(())[0]
+    for _ in range(registers):
+        unit = (np.arange(900) < 60).astype(int)
+        fails = random.exponential(1 / (0.00003 * np.where(unit, 1.5, 1.0)))
+        day = np.minimum(fails, 1500).astype(int)
+        pool = Pool("t", "f", ("A", "B"), np.zeros(2, bool), np.arange(900), unit, day, fails <= 1500, unit * 0)
+        found = unit_hazards(pool, window, np.array([False, True]), 1.5, 0.95)[1]
+        hits += found is not None and found.p_higher <= 0.01
+    assert binomtest(hits, registers, 0.01, alternative="greater").pvalue > 0.001
