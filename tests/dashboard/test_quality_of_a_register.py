@@ -1,13 +1,19 @@
 """The place on data quality on a register that was taken in and frozen: its lists show what the desk answers."""
 
+import shlex
+from collections.abc import Iterator
 from datetime import date
+from pathlib import Path
 
 import pytest
 
 from regdash import cohort
+from regdash.dashboard.quality_lists import SECTIONS
+from regdash.dashboard.sections import Section
 from regdash.intake.receive import receive
 from regdash.reports.desk import Desk
 from regdash.store.freeze import freeze
+from tests.cli.asking import regdash
 from tests.dashboard.driving import Driver, driven
 from tests.reports.quality_register import draw_register
 
@@ -16,14 +22,20 @@ BY = ("hospital",)
 
 
 @pytest.fixture(scope="module")
-def desk(tmp_path_factory) -> Desk:
+def store(tmp_path_factory) -> Path:
     folder = tmp_path_factory.mktemp("quality")
     draw_register(folder / "in", seed=11)
     receive(folder / "store", [folder / "in"])
     freeze(folder / "store", date(2007, 12, 31))
-    desk = Desk(folder / "store")
+    return folder / "store"
+
+
+@pytest.fixture
+def desk(store: Path) -> Iterator[Desk]:
+    desk = Desk(store)
     desk.slow = set()  # type: ignore[attr-defined]  # as the driver looks for on its double
-    return desk
+    yield desk
+    desk.close()
 
 
 def shown(on: Driver) -> list[tuple[str, ...]]:
@@ -89,3 +101,15 @@ async def test_joints_are_kept_apart_where_no_filter_says_which(desk: Desk):
         await on.press("7", *["tab"] * 4)
         assert [column.title for column in on.grid.columns[:2]] == ["joint", "hospital"]
         assert [f"{row[0]}, {row[1]}" for row in shown(on)] == [row.group for row in apart.rows]
+
+
+@pytest.mark.parametrize("section", SECTIONS, ids=lambda section: section.name)
+@pytest.mark.parametrize("words", ["", "hospital=H001", "hospital=H001,H002 joint=knee implanted=2006.."])
+def test_the_command_that_a_list_names_is_one_that_runs(section: Section, words: str, store: Path, desk: Desk):
+    asked = section.followed(cohort.parse(words))
+    rows = section.table(section.ask(desk, asked, BY), 80)[1]
+    desk.close()  # one process opens a cut in one way at a time
+    for row in [None, *rows[:1]]:
+        program, *command = shlex.split(section.command(asked, BY, row))
+        assert program == "regdash"
+        assert regdash(*command, store=store).code == 0, command
