@@ -99,5 +99,8 @@ def _value(value: Value | Range, half_open: bool) -> str:
 
 
 def grouping_in_words(by: Sequence[Grouping]) -> str:
-    """Say a grouping in words: "age in bands of 10, and sex"."""
-    return ", and ".join(f"{g.field.key} in bands of {g.width}" if g.width else g.field.key for g in by)
+    """Say a grouping in words: "joint and class", "age in bands of 10, and sex"."""
+    said = [f"{g.field.key} in bands of {g.width}" if g.width else g.field.key for g in by]
+    if len(said) == 2 and not by[0].width:
+        return " and ".join(said)
+    return ", and ".join([", ".join(said[:-1]), said[-1]]) if len(said) > 1 else "".join(said)

@@ -9,6 +9,7 @@ import pytest
 from regdash.cli import demo_store
 from regdash.cli.demo_store import Recipe, prepare
 from regdash.errors import StoreError
+from regdash.vocabulary import CLASSES
 from tests.cli.asking import one_line, process, regdash
 
 SMALL = ("--joints", "1000", "--seed", "3", "--no-browse")
@@ -28,12 +29,11 @@ def stamps(folder):
 def test_without_a_terminal_it_prints_the_risk_by_class_and_how_to_go_on(made):
     folder, said = made
     assert said.code == 0
-    assert said.stdout.startswith("Net revision risk, by class\n")
+    assert said.stdout.startswith("Net revision risk, by joint and class\n")
     assert f"regdash browse --store {folder}" in said.stdout
     rows = regdash("risk", "--by", "class", "--json", store=folder).json["rows"]
-    assert [(row["group"], row["years"]) for row in rows] == [
-        (group, years) for group in ("total", "partial") for years in (1, 5, 10, 15)
-    ]
+    groups = [f"{joint}, {name}" for joint, classes in CLASSES.items() for name in classes]
+    assert [(row["group"], row["years"]) for row in rows] == [(group, t) for group in groups for t in (1, 5, 10, 15)]
     for row in rows:
         if row["estimate"] is not None:
             assert f"{100 * row['estimate']:.1f} ({100 * row['lower']:.1f} to {100 * row['upper']:.1f})" in said.stdout

@@ -32,6 +32,8 @@ def test_a_range_of_decimals_says_that_it_stops_short_of_its_upper_end():
 
 def test_a_grouping_says_its_bands():
     assert grouping_in_words(grouping.parse("age:10,sex")) == "age in bands of 10, and sex"
+    assert grouping_in_words(grouping.parse("joint,class")) == "joint and class"
+    assert grouping_in_words(grouping.parse("joint,class,sex")) == "joint, class, and sex"
 
 
 def test_a_figure_that_is_not_there_is_a_dash_and_not_a_zero():
