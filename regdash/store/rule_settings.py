@@ -37,6 +37,8 @@ SETTINGS = {
     "lag_times": Setting(1.5, "days to receipt may grow so many times from one year to the next"),
     "month_change": Setting(0.5, "a month's count may differ from the hospital's usual by this share"),
     "month_least": Setting(20, "usual operations in a month below which its count is not judged"),
+    "count_percent": Setting(20, "a month may differ from the hospital's administrative count by so many percent"),
+    "same_in_a_row": Setting(6, "patients in a row with one body mass index from which a unit is asked"),
     "digit_share": Setting(0.5, "share of body mass indices with one last digit above which a surgeon is asked"),
     "same_share": Setting(0.98, "share of one ASA class above which a surgeon is asked"),
     "code_change": Setting(0.15, "a reason's share of revisions may move by so much from one year to the next"),

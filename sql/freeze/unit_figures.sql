@@ -11,7 +11,7 @@ with first_known as (
     group by operation_id
 )
 select
-    o.version_no, o.hospital_id, o.surgeon_id, o.kind, o.joint, o.operation_date, f.first_known,
+    o.version_no, o.operation_id, o.hospital_id, o.surgeon_id, o.kind, o.joint, o.operation_date, f.first_known,
     year(o.operation_date)::varchar as year,
     v.bmi, v.asa, v.approach, v.prophylaxis, v.sex, v.diagnosis,
     r.reason_group
@@ -51,8 +51,37 @@ network as (
     group by year
 ),
 
+lots as (
+    select o.hospital_id, o.year, count(*) as rows, avg((trim(c.lot) = '')::integer) as share
+    from registry.components as c
+    join unit_operations as o on o.version_no = c.version_no
+    where c.action = 'implanted'
+    group by all
+),
+
 fields as (
     select hospital_id, year, rows, unnest(empty, recursive := true) from by_year
+    union all by name
+    select hospital_id, year, rows, 'lot' as field, share from lots
+),
+
+registered as (
+    select hospital_id, joint, kind, date_trunc('month', operation_date)::date as month, count(*) as operations
+    from unit_operations
+    group by all
+),
+
+-- Months that the hospital says it has sent in full; of those, what its administrative system counts.
+counted as (
+    select
+        a.hospital_id, a.month, sum(a.operations) as counted, coalesce(sum(r.operations), 0) as operations
+    from known_admin_counts as a
+    join complete_through as t
+        on t.kind = 'operations' and t.sender = a.hospital_id and t.complete_through >= last_day(a.month)
+    left join registered as r
+        on r.hospital_id = a.hospital_id and r.joint = a.joint and r.kind = a.kind and r.month = a.month
+    where last_day(a.month) <= $through
+    group by a.hospital_id, a.month
 ),
 
 months as (
@@ -86,6 +115,39 @@ digits as (
     from unit_operations
     where bmi is not null and surgeon_id <> 'not recorded'
     group by all
+),
+
+-- Each recorded index beside the one before it, of the same hospital and of the same surgeon.
+indices as (
+    select
+        hospital_id, surgeon_id, year, bmi,
+        lag(bmi) over of_hospital as hospital_before,
+        row_number() over of_hospital as hospital_place,
+        lag(bmi) over of_surgeon as surgeon_before,
+        row_number() over of_surgeon as surgeon_place
+    from unit_operations
+    where bmi is not null
+    window
+        of_hospital as (partition by hospital_id order by operation_date, operation_id),
+        of_surgeon as (partition by surgeon_id order by operation_date, operation_id)
+),
+
+same_as_before as (
+    select 'hospital' as unit_kind, hospital_id as unit, year, bmi, hospital_place as place
+    from indices
+    where bmi = hospital_before
+    union all
+    select 'surgeon' as unit_kind, surgeon_id as unit, year, bmi, surgeon_place as place
+    from indices
+    where bmi = surgeon_before and surgeon_id <> 'not recorded'
+),
+
+runs as (
+    select unit_kind, unit, max(year) as year, any_value(bmi) as bmi, count(*) + 1 as length
+    from (
+        select *, place - row_number() over (partition by unit_kind, unit order by place) as run from same_as_before
+    ) as in_order
+    group by unit_kind, unit, run
 ),
 
 classes as (
@@ -126,6 +188,13 @@ union all
 select 'hospital', hospital_id, strftime(month, '%Y-%m'), 'operations in a month', '', usual, operations, usual
 from months
 where months_before = 12
+union all
+select 'hospital', hospital_id, strftime(month, '%Y-%m'), 'administrative count', '', counted, operations, counted
+from counted
+union all
+select unit_kind, unit, year, 'run of one body mass index', arg_max(bmi, length)::varchar, max(length), max(length), null
+from runs
+group by unit_kind, unit, year
 union all
 select 'surgeon', surgeon_id, operation_date::varchar, 'operations in a day', '', operations, operations, null
 from days
