@@ -90,7 +90,7 @@ def pools_of(joints: ScreenedJoints, units: Units, apart: Collection[str]) -> li
         for number in np.unique(joints.kind[place]).tolist():
             rows = np.flatnonzero(joints.kind[place] == number)
             pools.append(_pool(joints, units, (number, role), place[rows], unit[rows], out))
-    return [pool for pool in pools if len(pool.codes) > 1]
+    return pools
 
 
 def _pool(

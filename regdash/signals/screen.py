@@ -56,7 +56,8 @@ def screen(pools: Sequence[Pool], settings: ScreenSettings, windows: Sequence[Wi
     """
     Screen all units of all pools, in all windows, as one run.
 
-    Every unit is told of in the window that is all of follow-up, tested or not; in others where it is tested.
+    A unit with enough joints is told of in the window that is all of follow-up, tested or not; in others where it is
+    tested. Smaller ones are counted.
 
     Args:
         pools: each compares its units among themselves.
@@ -69,7 +70,7 @@ def screen(pools: Sequence[Pool], settings: ScreenSettings, windows: Sequence[Wi
     of = dict(zip(tested, q, strict=True))
     labelled = tuple(_labelled(one, of.get(place), settings, level) for place, one in enumerate(raw))
     signals = sum(one.signal == LOOK_CLOSER for one in labelled)
-    units = sum(one.window.whole for one in raw)
+    units = sum(len(pool.codes) for pool in pools)
     seen = {(one.joint_class, one.role, one.code) for one in raw if one.hazard is not None}
     return Screened(_striking_first(labelled), len(tested), settings.q * signals, units - len(seen))
 
@@ -92,7 +93,7 @@ def _stepped(pool: Pool, window: Window, settings: ScreenSettings, level: float)
     return [
         Finding(code, pool.role, pool.joint_class, window, *figures)
         for code, figures in told
-        if figures[0] and (window.whole or figures[8] is not None)
+        if figures[0] >= settings.minimum_joints and (window.whole or figures[8] is not None)
     ]
 
 

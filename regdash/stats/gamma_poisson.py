@@ -7,12 +7,13 @@ import numpy as np
 from regdash.errors import CountError, ModelError
 from regdash.stats.counts import amounts, whole_numbers
 from regdash.stats.limits import z_score
-from regdash.stats.roots import roots, tops
+from regdash.stats.roots import tops
 from regdash.stats.shrinkage import FEW_UNITS, NO_SPREAD, ShrunkRatio
 
 # Logarithms of the variance of true ratios over their squared mean, between which the likeliest is looked for.
 _GRID = np.log(np.geomspace(1e-5, 1e5, 61))
 _ROUNDING = 1e-7  # of a log likelihood
+_MOST = 100  # steps; about six are enough
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,13 +120,24 @@ def _likeliest_spread(seen: np.ndarray, due: np.ndarray) -> float:
 
 
 def _likeliest_mean(seen: np.ndarray, due: np.ndarray, spread: np.ndarray) -> np.ndarray:
-    """(g,) the mean ratio with the highest likelihood for each relative variance."""
+    """
+    (g,) the mean ratio with the highest likelihood for each relative variance.
 
-    def slope(mean: np.ndarray) -> np.ndarray:
-        return ((seen - mean[:, None] * due) / (1 + spread[:, None] * mean[:, None] * due)).sum(axis=1)
-
+    The slope of the likelihood falls in the mean and is convex, so that Newton's steps from the left never pass the
+    top; one from the right lands on the left of it.
+    """
     ratio = seen / due
-    return roots(slope, np.full(len(spread), ratio.min() / 2), np.full(len(spread), ratio.max() * 2))
+    low, mean = ratio.min() / 2, np.full(len(spread), seen.sum() / due.sum())
+    weight = due * (1 + spread[:, None] * seen)
+    for _ in range(_MOST):
+        scale = 1 + (spread * mean)[:, None] * due
+        slope, curve = ((seen - mean[:, None] * due) / scale).sum(axis=1), (weight / scale**2).sum(axis=1)
+        goal = np.maximum(mean + slope / curve, low)
+        done = np.abs(goal - mean) <= 4 * np.finfo(float).eps * mean
+        mean = goal
+        if done.all():
+            break
+    return mean
 
 
 def _loglik(seen: np.ndarray, due: np.ndarray, mean: np.ndarray, spread: np.ndarray) -> np.ndarray:

@@ -75,29 +75,41 @@ def screened_hazard_ratios(
     found: list[ScreenedRatio] = []
     for first, shares, expected in _blocks(risk_sets(counts), unit, len(names), ties):
         block = slice(first, first + len(shares.of))
-        log_ratio, se, notes = _solved(shares, events[block])
-        ratios = [_ratio(*row, level) for row in zip(names[block], log_ratio, se, notes, strict=True)]
-        due, p_higher = _due(shares, events[block], log_ratio, ratios), _p_higher(shares, events[block], stated)
-        rows = zip(joints[block], events[block].tolist(), expected.tolist(), ratios, due, p_higher, strict=True)
-        found += [ScreenedRatio(*row) for row in rows]
+        found += shares.ratios(events[block], joints[block], expected, names[block], level, stated)
     return tuple(found)
 
 
 @dataclass(frozen=True, eq=False)
-class _Shares:
+class Shares:
     """Each unit's share of every denominator of the likelihood."""
 
-    of: np.ndarray  # (units, q) 0 to 1
+    of: np.ndarray  # (units, q) 0 to 1; 0 also where a denominator is none of the unit's
     times: np.ndarray  # (q,) how often each denominator counts
 
+    def ratios(
+        self,
+        events: np.ndarray,
+        joints: Sequence[int],
+        expected: np.ndarray,
+        names: Sequence[str],
+        level: float,
+        stated: float,
+    ) -> list[ScreenedRatio]:
+        """Solve for the units' ratios, given (units,) their events."""
+        log_ratio, se, notes = _solved(self, events)
+        ratios = [_ratio(*row, level) for row in zip(names, log_ratio, se, notes, strict=True)]
+        due, p_higher = _due(self, events, log_ratio, ratios), _p_higher(self, events, stated)
+        rows = zip(joints, events.tolist(), expected.tolist(), ratios, due, p_higher, strict=True)
+        return [ScreenedRatio(*row) for row in rows]
 
-def _blocks(sets: RiskSets, unit: np.ndarray, units: int, ties: Ties) -> Iterator[tuple[int, _Shares, np.ndarray]]:
+
+def _blocks(sets: RiskSets, unit: np.ndarray, units: int, ties: Ties) -> Iterator[tuple[int, Shares, np.ndarray]]:
     """Give some units at a time: the first one's number, their shares, and their expected events."""
     cells, terms = sets.cells, Terms.of(sets.cells.events, ties)
     everybody = np.ones(len(unit))
     at_risk, tied = sets.at_risk.in_cells(everybody), sets.events.in_cells(everybody)
     denominator = at_risk[terms.cell] - terms.share * tied[terms.cell]
-    rows = _Sorted.by_unit(unit[sets.rows.pattern], units, sets.rows.place, sets.rows.joints)
+    rows = ByUnit.by_unit(unit[sets.rows.pattern], units, sets.rows.place, sets.rows.joints)
     tied_joints = _tied(sets, unit, units, terms)
     step = max(1, _BLOCK // max(len(terms.cell), 1))
     for first in range(0, units, step):
@@ -108,11 +120,11 @@ def _blocks(sets: RiskSets, unit: np.ndarray, units: int, ties: Ties) -> Iterato
         of, term, joints = tied_joints.of(first, size)
         np.subtract.at(shares, (of, term), terms.share[term] * joints)
         shares /= denominator
-        yield first, _Shares(shares, terms.times), expected
+        yield first, Shares(shares, terms.times), expected
 
 
 @dataclass(frozen=True, eq=False)
-class _Sorted:
+class ByUnit:
     """Joints in order of their units."""
 
     starts: np.ndarray  # (units + 1,) first row of each unit
@@ -121,7 +133,7 @@ class _Sorted:
     joints: np.ndarray | None  # (r,); None: 1 each
 
     @classmethod
-    def by_unit(cls, unit: np.ndarray, units: int, place: np.ndarray, joints: np.ndarray | None) -> "_Sorted":
+    def by_unit(cls, unit: np.ndarray, units: int, place: np.ndarray, joints: np.ndarray | None) -> "ByUnit":
         small = unit.astype(np.uint16) if units < 2**16 else unit  # numbers of 16 bits are sorted digit by digit
         order = np.argsort(small, kind="stable")
         starts = np.insert(np.cumsum(np.bincount(unit, minlength=units)), 0, 0)
@@ -138,29 +150,29 @@ class _Sorted:
         return self.unit[rows] - first, self.place[rows], None if self.joints is None else self.joints[rows]
 
 
-def _tied(sets: RiskSets, unit: np.ndarray, units: int, terms: Terms) -> _Sorted:
+def _tied(sets: RiskSets, unit: np.ndarray, units: int, terms: Terms) -> ByUnit:
     """The joints with the event, once for each denominator of their cell that has less of them than all."""
     having = sets.events
     more = np.diff(terms.starts, append=len(terms.cell))[having.cell] - 1
     row = np.repeat(np.arange(len(having.cell)), more)
     term = terms.starts[having.cell[row]] + 1 + np.arange(len(row)) - np.repeat(np.cumsum(more) - more, more)
-    return _Sorted.by_unit(unit[having.pattern[row]], units, term, having.joints[row])
+    return ByUnit.by_unit(unit[having.pattern[row]], units, term, having.joints[row])
 
 
-def _solved(shares: _Shares, events: np.ndarray) -> tuple[np.ndarray, np.ndarray, list[str | None]]:
+def _solved(shares: Shares, events: np.ndarray) -> tuple[np.ndarray, np.ndarray, list[str | None]]:
     """Find each unit's log ratio and its standard error, and say where there is none."""
     notes = [_note(own, shares.times, int(seen)) for own, seen in zip(shares.of, events, strict=True)]
     open_ = np.flatnonzero([note is None for note in notes])
     log_ratio, se = np.zeros(len(events)), np.zeros(len(events))
     if len(open_):
-        shares = shares if len(open_) == len(events) else _Shares(shares.of[open_], shares.times)
+        shares = shares if len(open_) == len(events) else Shares(shares.of[open_], shares.times)
         log_ratio[open_], se[open_], lost = _newton(shares, events[open_])
         for number in open_[lost].tolist():
             notes[number] = "its events and others' are all but separated: its hazard ratio could not be found"
     return log_ratio, se, notes
 
 
-def _due(shares: _Shares, events: np.ndarray, log_ratio: np.ndarray, ratios: list[HazardRatio]) -> list[float | None]:
+def _due(shares: Shares, events: np.ndarray, log_ratio: np.ndarray, ratios: list[HazardRatio]) -> list[float | None]:
     """Events at the hazard of all others, which is estimated beside the unit's own ratio, 0 where it has no events."""
     none = np.flatnonzero(events == 0)
     others = 1 - shares.of[none]
@@ -171,7 +183,7 @@ def _due(shares: _Shares, events: np.ndarray, log_ratio: np.ndarray, ratios: lis
     return [of_none.get(place, due) for place, due in enumerate(by_ratio)]
 
 
-def _p_higher(shares: _Shares, events: np.ndarray, stated: float) -> list[float]:
+def _p_higher(shares: Shares, events: np.ndarray, stated: float) -> list[float]:
     chance = shares.of * stated / (1 + (stated - 1) * shares.of)
     trials = product((shares.of > 0).astype(float), shares.times)
     return events_p_above(events, np.minimum(product(chance, shares.times), trials), trials).tolist()
@@ -195,7 +207,7 @@ def _note(share: np.ndarray, times: np.ndarray, events: int) -> str | None:
     return None
 
 
-def _newton(shares: _Shares, events: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def _newton(shares: Shares, events: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """
     Solve, for each unit, events = sum of r x / (1 + (r - 1) x) over its shares x, r being its hazard ratio.
 

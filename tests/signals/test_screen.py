@@ -136,7 +136,9 @@ def test_q_runs_over_all_pools_and_windows_and_false_signals_are_its_share() -> 
     assert [one.q for one in tested] == pytest.approx(false_discovery_control(p, method="bh").tolist())
     assert found.expected_false == pytest.approx(0.05 * len(found.signals))
     assert {one.window.label for one in found.findings if one.hazard is None} == {ALL}
-    assert found.not_tested == sum(one.hazard is None for one in found.findings)
+    units = {(one.joint_class, one.role, one.code) for one in tested}
+    assert found.not_tested == sum(len(pool.codes) for pool in pools) - len(units)
+    assert min(one.joints for one in found.findings if one.window.whole) >= SETTINGS.minimum_joints
 
 
 def test_planted_implants_of_a_register_of_60_000_joints_are_signals_and_late_ones_only_late() -> None:
