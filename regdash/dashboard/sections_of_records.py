@@ -54,9 +54,7 @@ class FeedsSection(Section):
 
     def followed(self, cohort: Cohort) -> Cohort:
         """Follow a word that names one hospital; the office's feeds bear on each."""
-        named = [c for c in cohort.conditions if c.key == "hospital"]
-        is_one = len(named) == 1 and not named[0].negated and len(named[0].values) == 1
-        return Cohort(tuple(named) if is_one else ())
+        return one_hospital(cohort)
 
     def not_followed(self, cohort: Cohort) -> tuple[str, ...]:
         """Name the other words."""
@@ -104,7 +102,6 @@ class LinksSection(GroupedSection):
 
     name = "links"
     about = "revisions that have a primary, and why the others have none"
-    asks = "linked"
     empty = "no revisions"
 
     def ask(self, desk: Questions, cohort: Cohort, by: tuple[str, ...]) -> LinkedReport:
@@ -124,9 +121,13 @@ class LinksSection(GroupedSection):
         return columns, [_linked_row(report, row) for row in report.rows]
 
     def command(self, cohort: Cohort, by: tuple[str, ...], row: Row | None) -> str:
-        """The command on links takes one hospital."""
-        named = [str(c.values[0]) for c in cohort.conditions if c.key == "hospital" and not c.negated]
-        return f"regdash links --by joint,{','.join(by)}{f' --hospital {named[0]}' if named else ''}"
+        """The command on links takes one hospital; other words choose among the rows that it lists."""
+        keys = {c.key for c in cohort.conditions}
+        also = [
+            key for key, word in (("hospital", "hospital"), ("year", "implanted")) if word in keys and key not in by
+        ]
+        hospital = "".join(f" --hospital {c.values[0]}" for c in one_hospital(cohort).conditions)
+        return f"regdash links --by {','.join(('joint', *by, *also))}{hospital}"
 
 
 def _linked_row(report: LinkedReport, row: LinkedRow) -> Row:
@@ -263,6 +264,13 @@ class _Both:
         self.head = grouped.head
         rows = [*whole.rows, *(grouped.rows if grouped.head.by != whole.head.by else ())]
         self.cells: dict[tuple[str, str, str], MissingRow] = {(row.group, row.table, row.field): row for row in rows}
+
+
+def one_hospital(cohort: Cohort) -> Cohort:
+    """The word of a filter that names one hospital, where there is one and no other speaks of hospitals."""
+    named = [c for c in cohort.conditions if c.key == "hospital"]
+    is_one = len(named) == 1 and not named[0].negated and len(named[0].values) == 1
+    return Cohort(tuple(named) if is_one else ())
 
 
 def group_columns(head: RecordsHead) -> list[Column]:

@@ -105,6 +105,15 @@ async def test_the_command_for_rows_that_count_reads_the_table_of_notes():
         assert "regdash sql \"select * from noted_rows where rule = 'lot-missing'\" --csv" in said
 
 
+async def test_the_command_on_links_keeps_apart_what_it_cannot_filter_by():
+    async with driven("hospital=H001,H002 implanted=2023..") as on:
+        await on.press("7", *["tab"] * 4, "x", "end")
+        assert "regdash links --by joint,hospital,year" in on.text
+        await on.press("escape", "g", "x", "end")
+        assert "regdash links --by joint,year,hospital" in on.text
+        assert "--hospital" not in on.text
+
+
 async def test_a_list_that_is_refused_says_why_and_keeps_none_of_the_others():
     from regdash.errors import PolicyError
 
