@@ -11,7 +11,7 @@ from regdash.store.cuts import cut_path
 from tests.cuts import NAME, joint, make_cut
 from tests.reports.desks import EVERYTHING, asked
 
-# submission, kind, sender, sequence, received, complete through, schema
+NAMES = "submission_id, kind, sender, sequence, received_date, complete_through, schema_version"
 SUBMISSIONS = [
     ("H001-0001", "operations", "H001", 1, date(2024, 4, 17), date(2024, 3, 31), "2"),
     ("H001-0002", "operations", "H001", 2, date(2024, 7, 20), date(2024, 6, 30), "2"),
@@ -31,7 +31,7 @@ FILES = [
 def desk(tmp_path: Path) -> Desk:
     store = make_cut(tmp_path, [joint(), joint(hospital_id="H002")])
     with duckdb.connect(str(cut_path(store, NAME))) as connection:
-        connection.executemany("insert into submissions values (?, ?, ?, ?, ?, ?, ?)", SUBMISSIONS)
+        connection.executemany(f"insert into submissions ({NAMES}) values (?, ?, ?, ?, ?, ?, ?)", SUBMISSIONS)
         connection.executemany("insert into submission_files values (?, ?, ?, ?, ?, ?, ?, ?, ?)", FILES)
     return Desk(store)
 
