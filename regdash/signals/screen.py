@@ -1,6 +1,7 @@
 """All steps of a screen in their order, on counts alone: rates, hazards, chance, labels."""
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,6 +14,7 @@ from regdash.signals.pool import Pool, Window
 from regdash.signals.rates import unit_rates
 from regdash.signals.settings import ScreenSettings
 from regdash.stats.screened import ScreenedRatio
+from regdash.store.cuts import threads
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,7 +66,9 @@ def screen(pools: Sequence[Pool], settings: ScreenSettings, windows: Sequence[Wi
         windows: the first is all of follow-up.
         level: of all limits.
     """
-    raw = [one for pool in pools for window in windows for one in _stepped(pool, window, settings, level)]
+    runs = [(pool, window, settings, level) for pool in pools for window in windows]
+    with ThreadPoolExecutor(threads()) as workers:  # arithmetic on long arrays leaves the interpreter's lock
+        raw = [one for found in workers.map(lambda run: _stepped(*run), runs) for one in found]
     tested = [place for place, one in enumerate(raw) if one.hazard is not None]
     q = q_values([one.hazard.p_higher for one in raw if one.hazard is not None], settings.correction).tolist()
     of = dict(zip(tested, q, strict=True))

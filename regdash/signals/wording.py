@@ -53,8 +53,8 @@ def false_signals(tests: int, signals: int, expected: float, settings: ScreenSet
 def not_tested(units: int, kind: str, settings: ScreenSettings) -> str:
     """Say how many were not tested."""
     return (
-        f"Not tested were {units:,} of all {kind}: fewer than {settings.minimum_joints:,} joints (these are not listed), "
-        f"fewer revisions expected than {settings.minimum_expected:g}, or nobody to compare with."
+        f"Not tested were {units:,} of all {kind}: fewer than {settings.minimum_joints:,} joints (these are not "
+        f"listed), fewer revisions expected than {settings.minimum_expected:g}, or nobody to compare with."
     )
 
 

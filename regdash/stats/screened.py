@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -86,6 +87,13 @@ class Shares:
     of: np.ndarray  # (units, q) 0 to 1; 0 also where a denominator is none of the unit's
     times: np.ndarray  # (q,) how often each denominator counts
 
+    @cached_property
+    def trials(self) -> np.ndarray:
+        """(units,) denominators that each has a share of, as often as they count."""
+        if np.all(self.times == 1):
+            return np.count_nonzero(self.of, axis=1).astype(float)
+        return product((self.of > 0).astype(float), self.times)
+
     def ratios(
         self,
         events: np.ndarray,
@@ -161,7 +169,7 @@ def _tied(sets: RiskSets, unit: np.ndarray, units: int, terms: Terms) -> ByUnit:
 
 def _solved(shares: Shares, events: np.ndarray) -> tuple[np.ndarray, np.ndarray, list[str | None]]:
     """Find each unit's log ratio and its standard error, and say where there is none."""
-    notes = [_note(own, shares.times, int(seen)) for own, seen in zip(shares.of, events, strict=True)]
+    notes = _notes(shares, events)
     open_ = np.flatnonzero([note is None for note in notes])
     log_ratio, se = np.zeros(len(events)), np.zeros(len(events))
     if len(open_):
@@ -184,20 +192,29 @@ def _due(shares: Shares, events: np.ndarray, log_ratio: np.ndarray, ratios: list
 
 
 def _p_higher(shares: Shares, events: np.ndarray, stated: float) -> list[float]:
-    chance = shares.of * stated / (1 + (stated - 1) * shares.of)
-    trials = product((shares.of > 0).astype(float), shares.times)
-    return events_p_above(events, np.minimum(product(chance, shares.times), trials), trials).tolist()
+    chance = shares.of * (stated - 1)
+    chance += 1
+    np.divide(shares.of, chance, out=chance)
+    expected = stated * product(chance, shares.times)
+    return events_p_above(events, np.minimum(expected, shares.trials), shares.trials).tolist()
 
 
-def _note(share: np.ndarray, times: np.ndarray, events: int) -> str | None:
-    """Say why a unit's likelihood has no top, if it has none."""
-    if not share.any():
+def _notes(shares: Shares, events: np.ndarray) -> list[str | None]:
+    """Say of each unit why its likelihood has no top, if it has none."""
+    sees_alone = shares.of.max(axis=1, initial=0) > 1 - _ROUNDING  # tied shares are sums of thirds and the like
+    all_events = (events >= shares.trials) & (events >= np.count_nonzero(shares.of, axis=1))
+    only_alone = np.zeros(len(events), dtype=bool)
+    for place in np.flatnonzero(sees_alone).tolist():
+        only_alone[place] = events[place] <= shares.times[shares.of[place] > 1 - _ROUNDING].sum()
+    told = zip(shares.trials.tolist(), events.tolist(), all_events.tolist(), only_alone.tolist(), strict=True)
+    return [_note(*each) for each in told]
+
+
+def _note(trials: float, events: int, all_events: bool, only_alone: bool) -> str | None:
+    if not trials:
         return "none of its joints is in follow-up on a day with an event"
     if events == 0:
         return "no events: its hazard ratio has no lower end"
-    all_events = events >= np.count_nonzero(share) and events >= times[share > 0].sum()
-    alone = share > 1 - _ROUNDING  # tied shares are sums of thirds and the like
-    only_alone = bool(alone.any()) and events <= times[alone].sum()
     if all_events and only_alone:
         return "no other joint of its strata is in follow-up on a day with an event"
     if all_events:
