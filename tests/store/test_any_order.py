@@ -1,0 +1,98 @@
+"""
+Knees, hips and shoulders with corrections and decided links: the cut is the same whatever came first or came again.
+"""
+
+import random
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from regdash.intake.receive import receive
+from regdash.store import link_decisions
+from regdash.store.cuts import Manifest, find_cut
+from regdash.store.freeze import freeze
+from regdash.store.links import accept, undo
+from tests.intake.other_joints import catalogue as hips_and_shoulders
+from tests.intake.other_joints import parts, primary_of
+from tests.intake.small_register import SmallRegister, component, primary, revision, total_knee
+
+THROUGH = date(2010, 12, 31)
+KNEE, HIP, SHOULDER, SWAPPED = (f"H001-000000{n}" for n in range(1, 5))
+KNEE_REVISED, HIP_REVISED, SHOULDER_REVISED, SWAPPED_REVISED = (f"H002-000000{n}" for n in range(1, 5))
+HEAD_OUT_AND_IN = [("HH001-36A", "removed"), ("HH001-36A", "implanted")]
+
+
+def submissions(folder: Path) -> list[Path]:
+    """Primaries and revisions of three joints, corrections of one of each kind, and the feeds."""
+    register = SmallRegister(folder)
+    register.catalogue()
+    hips_and_shoulders(register)
+    register.units()
+    hip, hip_parts = primary_of("total hip", HIP, 111_111_112, "2005-01-06")
+    shoulder, shoulder_parts = primary_of("reverse shoulder", SHOULDER, 111_111_113, "2005-01-07")
+    knees = [primary(KNEE, 111_111_111, "2005-01-05"), primary(SWAPPED, 345_678_912, "2005-01-08")]
+    knee_parts = [*total_knee(KNEE), *total_knee(SWAPPED)]
+    register.operations("2005-04-15", [*knees, hip, shoulder], [*knee_parts, *hip_parts, *shoulder_parts])
+    # Corrections: another day of a hip, another side of a knee that is revised on that side.
+    register.operations("2008-04-15", [hip | {"operation_date": "2005-01-16"}], hip_parts)
+    register.operations("2011-01-15", [knees[0] | {"side": "right"}], total_knee(KNEE), complete="2010-12-31")
+    revisions = [
+        revision(KNEE_REVISED, 111_111_111, "2006-01-05", side="right"),
+        revision(HIP_REVISED, 111_111_112, "2006-01-06", joint="hip", action="bearing-exchange-only"),
+        revision(SHOULDER_REVISED, 111_111_113, "2006-01-07", joint="shoulder"),
+        revision(SWAPPED_REVISED, 345_687_912, "2006-01-08"),
+    ]
+    revised_parts = [
+        *parts(HIP_REVISED, HEAD_OUT_AND_IN),
+        component(SWAPPED_REVISED, 1, "femoral", "KF001-3A", "removed"),
+    ]
+    register.operations("2007-04-15", revisions, revised_parts, hospital="H002")
+    correction = revisions[2] | {"operation_date": "2006-02-07"}
+    register.operations("2011-01-16", [correction], [], hospital="H002", complete="2010-12-31")
+    register.deaths("2011-01-31", {111_111_112: "2009-05-05"}, complete="2010-12-31")
+    register.losses("2010-06-01", {345_678_912: "2008-03-03"})
+    return sorted(path.parent for path in folder.rglob("envelope.json"))
+
+
+@pytest.fixture(autouse=True)
+def the_same_day_and_person(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(link_decisions, "now", lambda: "2011-05-01T12:00:00Z")
+    monkeypatch.setenv("REGDASH_USER", "analyst 1")
+
+
+def decide_and_freeze(store: Path) -> Manifest:
+    """Two decisions of people, on the first cut; then the cut that they count in."""
+    freeze(store, THROUGH)
+    accept(store, SWAPPED_REVISED, SWAPPED, "two digits were swapped")
+    undo(store, HIP_REVISED, "the hospital says it is another patient")
+    return freeze(store, THROUGH, because="a link was wrong")
+
+
+def test_three_joints_in_any_order_and_all_again_give_the_same_cut_with_corrections_and_decisions(tmp_path):
+    made = submissions(tmp_path / "in")
+    assert not receive(tmp_path / "at_once", [tmp_path / "in"]).refused
+    expected = decide_and_freeze(tmp_path / "at_once")
+    # The knee's and the shoulder's revisions, and the one that a person joined; the hip's was undone.
+    assert (expected.joints, expected.revisions) == (4, 3)
+    order = random.Random(1).sample(made, len(made))
+    store = tmp_path / "shuffled"
+    for part in (order[:3], order[3:7], order[7:]):
+        receive(store, part)
+    assert decide_and_freeze(store).content_hash == expected.content_hash
+    again = receive(store, order[::-1])
+    assert again.new_submissions == 0
+    assert again.total("known_already") == again.total("received") > 0
+    assert freeze(store, THROUGH).content_hash == expected.content_hash
+
+
+def test_corrections_and_decisions_each_change_the_cut(tmp_path):
+    """The test above cannot pass because nothing of it reaches the hash."""
+    made = submissions(tmp_path / "in")
+    receive(tmp_path / "all", [tmp_path / "in"])
+    undecided = freeze(tmp_path / "all", THROUGH)
+    decided = decide_and_freeze(tmp_path / "all")
+    receive(tmp_path / "some", [path for path in made if path.name != "H001-0002"])
+    uncorrected = freeze(tmp_path / "some", THROUGH)
+    assert len({one.content_hash for one in (undecided, decided, uncorrected)}) == 3
+    assert find_cut(tmp_path / "all").content_hash == decided.content_hash
