@@ -227,7 +227,7 @@ def _(report: ScreenReport) -> Record:
         report.head,
         ScreenRow,
         report.rows,
-        tests=report.tests,
+        tested=report.tests,
         signals=report.signals,
         expected_false_signals=report.expected_false,
         not_tested=report.not_tested,

@@ -33,12 +33,12 @@ def screen_columns(rows: Sequence[ScreenRow], kind: str, level: float, notes: Wi
         Column("revised", [count(row.revisions) for row in rows]),
         Column("expected", [number(row.expected, 1) for row in rows], rank=5),
         Column("rate ratio", [number(row.rate_ratio) for row in rows], rank=7),
-        Column(limits_heading("hazard ratio", level), notes.mark(with_limits(ratios, 2), why), left=True),
+        Column(limits_heading("ratio", level), notes.mark(with_limits(ratios, 2), why), left=True),
         Column("p", [p_value(row.p) for row in rows], rank=6),
         Column("q", [p_value(row.q) for row in rows]),
         Column("shrunk", [number(row.shrunk_hazard_ratio) for row in rows], rank=4),
         Column("above, %", [percent(row.probability, 0) for row in rows], rank=8),
-        Column("signal", [row.signal for row in rows], left=True, least=8),
+        Column("signal", [row.signal for row in rows], left=True),
     ]
 
 
@@ -61,7 +61,7 @@ def screen_facts(report: ScreenReport) -> list[tuple[str, str]]:
 def what_is_shown(report: ScreenReport, rows: Sequence[ScreenRow]) -> str:
     """Say what the columns are, and what a page leaves out."""
     said = (
-        f"Years since implantation. Hazard ratio: against all others of the class and role. q: of a ratio up to "
+        f"Years since implantation. Ratio: hazard ratio against all others of the class and role. q: of a ratio up to "
         f"{report.settings.stated_ratio:g}, over all tests. Windows without a signal are left out (--csv has all)."
     )
     units = len({_unit(row) for row in report.rows})

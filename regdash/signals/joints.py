@@ -85,7 +85,7 @@ def pools_of(joints: ScreenedJoints, units: Units, apart: Collection[str]) -> li
     for role in np.unique(units.role).tolist():
         joint_no, unit = units.of_role(role)
         there = joint_no < len(joints.place)
-        place = np.where(there, joints.place[np.where(there, joint_no, 0)], -1) if len(joints.place) else -1 - unit * 0
+        place, unit = joints.place[joint_no[there]], unit[there]
         place, unit = place[place >= 0], unit[place >= 0]
         for number in np.unique(joints.kind[place]).tolist():
             rows = np.flatnonzero(joints.kind[place] == number)

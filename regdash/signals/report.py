@@ -15,7 +15,7 @@ from regdash.reports.policy import Policy
 from regdash.reports.windows_asked import checked_windows
 from regdash.signals import wording
 from regdash.signals.joints import ScreenedJoints, joints_of, pools_of
-from regdash.signals.model import CONSTRUCTS, KINDS, ScreenReport, ScreenRow
+from regdash.signals.model import CONSTRUCTS, KINDS, LOTS, SIZES, ScreenReport, ScreenRow
 from regdash.signals.pool import Pool, windows_of
 from regdash.signals.screen import Finding, Screened, screen
 from regdash.signals.settings import ScreenSettings
@@ -103,7 +103,7 @@ def screen_row(policy: Policy, one: Finding) -> ScreenRow:
     no_rate = policy.why_no_rate(one.joints)
     ratio = None if one.hazard is None else one.hazard.ratio
     few = None if one.hazard is None else policy.why_few_events(one.hazard.events)
-    no_ratio = few or ("not tested: too few joints or expected revisions" if ratio is None else ratio.note)
+    no_ratio = few or (_why_untested(one) if ratio is None else ratio.note)
     rate: dict[str, Any] = {"per_100_implant_years": one.per_100_years, "rate_ratio": one.rate_ratio}
     hazard: dict[str, Any] = {name: getattr(ratio, attribute, None) for name, attribute in _RATIO.items()}
     drawn: dict[str, Any] = {
@@ -128,6 +128,11 @@ def screen_row(policy: Policy, one: Finding) -> ScreenRow:
         **(dict.fromkeys(hazard) if small or no_ratio else hazard),
         **(dict.fromkeys(drawn) if small else drawn),
     )
+
+
+def _why_untested(one: Finding) -> str:
+    alone = one.expected is None
+    return f"not tested: {'nobody to compare with' if alone else 'too few joints or expected revisions'}"
 
 
 _RATIO = {"hazard_ratio": "ratio", "lower": "lower", "upper": "upper"}
@@ -166,6 +171,7 @@ def _cautions(
     said.append(wording.apart(out, len(apart) - confirmed, confirmed) if apart else wording.none_apart(settings))
     unknown = sorted(set(settings.confirmed) - set(known))
     said += [wording.unknown(unknown)] if unknown else []
+    said += [wording.PARTS_NOT_RECORDED.format(part=kind.removesuffix("s"))] if kind in (SIZES, LOTS) else []
     several = [f"{policy.said(p.several)} in the role {p.role}, {p.joint_class}" for p in pools if p.several]
     said += [wording.several(several)] if several else []
     lacking = int((joints.stratum < 0).sum())

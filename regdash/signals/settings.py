@@ -75,7 +75,7 @@ class ScreenSettings:
     @property
     def hash(self) -> str:
         """Twelve digits that differ where any setting does; comments and order do not matter."""
-        written = json.dumps(asdict(self), sort_keys=True)
+        written = json.dumps({name: _plain(value) for name, value in asdict(self).items()}, sort_keys=True)
         return hashlib.sha256(written.encode()).hexdigest()[:12]
 
     @property
@@ -119,6 +119,13 @@ def _read(path: Path) -> dict[str, Any]:
         raise PolicyError(f"{path} is not TOML: {fault}. Write lines such as: q = 0.05") from None
     except (OSError, UnicodeDecodeError) as fault:
         raise PolicyError(f"{path} cannot be read: {fault}") from None
+
+
+def _plain(value: Any) -> Any:
+    """A setting for the hash: 1 and 1.0 are one number."""
+    if isinstance(value, tuple):
+        return [_plain(one) for one in value]
+    return float(value) if isinstance(value, int) and not isinstance(value, bool) else value
 
 
 def _between(value: Any, low: float, high: float) -> bool:

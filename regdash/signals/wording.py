@@ -26,6 +26,7 @@ SCREENED_AGAIN = (
     "The expected number of false signals is of this screen alone: whoever screens every quarter, or with many "
     "filters, sees more of them."
 )
+PARTS_NOT_RECORDED = "A joint whose {part} is not recorded is neither tested nor compared with."
 RATES_ARE_CRUDE = (
     "Rates and what is expected of them are not adjusted, and average over follow-up; hazard ratios are, and compare "
     "joints on the same day since implantation."
