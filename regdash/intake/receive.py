@@ -111,7 +111,7 @@ def apply_new_rules(store: Path, progress: Progress | None = None) -> list[Pendi
     with writing(store) as connection:
         latest = latest_receipt(connection)
         enter_rules(connection)
-        settle(connection, latest, progress)
+        settle(connection, latest, progress, leave_out_unfit=True)  # such rules end below
         taken = pending(connection, latest)
         apply_rules(connection)
         settle(connection, latest, progress)

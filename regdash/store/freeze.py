@@ -29,6 +29,7 @@ from regdash.store.run import run
 from regdash.store.sent import told_parts
 from regdash.store.settle import Progress, settle
 from regdash.store.sqlfiles import SqlFile, statement, views_in_order
+from regdash.store.unfit_rules import fitting
 from regdash.store.words import WORDS, quoted
 
 # Made in this order from what was settled: first what the cut is made of, then its tables.
@@ -179,7 +180,8 @@ def _build(
     for number, path in enumerate(FILLED, len(DERIVED)):
         _report(progress, number, steps)
         run(connection, f"freeze/{path}", values, **(told_parts() if path == "corrections" else {}))
-    judge_units(connection, rules_in_force(connection, values["as_of"]).get(UNITS, []))
+    unit_rules = rules_in_force(connection, values["as_of"]).get(UNITS, [])
+    judge_units(connection, fitting(connection, unit_rules))
     rows = run(connection, "freeze/feeds_complete")
     connection.execute("commit")
     connection.execute("detach cut")

@@ -18,6 +18,7 @@ from regdash.store.rule_settings import setting_values
 from regdash.store.rules import judge
 from regdash.store.run import run
 from regdash.store.tables import FEEDS, OPERATION_COLUMNS, VERSIONS_PER_SUBMISSION
+from regdash.store.unfit_rules import fitting, refuse_unknown_relations
 
 # Called with what is being done, how much of it is done, and how much there is.
 Progress = Callable[[str, int, int], None]
@@ -54,6 +55,8 @@ def settle(
     as_of: date,
     progress: Progress | None = None,
     decisions: Sequence[LinkDecision] = (),
+    *,
+    leave_out_unfit: bool = False,
 ) -> None:
     """
     Make the temporary tables that say what was known at the end of a day.
@@ -62,6 +65,9 @@ def settle(
 
     Among them `known_operations` and the known feeds, `operation_facts`, `reason_counts`, `settled_links`,
     `settled_findings` and `settled_files`; `standing_operations` are those that count.
+
+    Raises:
+        UnfitRuleError: a rule that the store keeps from an older release does not fit, and is not to be left out.
     """
     values = {"as_of": as_of, **setting_values()}
     run(connection, "intake/udi")
@@ -71,12 +77,15 @@ def settle(
         run(connection, f"settle/{path}", values)
     _put_decisions(connection, decisions)
     rules = rules_in_force(connection, as_of)
+    if not leave_out_unfit:
+        refuse_unknown_relations(rules)
     for number, (path, relations) in enumerate(STEPS):
         if progress:
             progress("checking and linking", number, len(STEPS))
         run(connection, f"settle/{path}", values)
         for relation in relations:
-            judge(connection, relation, rules=rules.get(relation, ()))
+            fit = fitting(connection, rules.get(relation, ()), leave_out_unfit=leave_out_unfit)
+            judge(connection, relation, rules=fit)
     _count_rows(connection, values)
     if progress:
         progress("checking and linking", len(STEPS), len(STEPS))

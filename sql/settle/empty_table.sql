@@ -1,0 +1,6 @@
+-- An empty table of the columns of another.
+--
+-- creates:  {table}
+-- needs:    table, columns
+
+create table {table} ({columns})
