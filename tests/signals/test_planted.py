@@ -1,0 +1,62 @@
+"""A synthetic register all the way, dirt and delay included: what its key calls poor is a signal."""
+
+import json
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from regdash.cohort import Cohort
+from regdash.intake.receive import receive
+from regdash.signals.desk import SignalsDesk
+from regdash.store.freeze import freeze
+from synthetic_registry import make
+
+pytestmark = pytest.mark.slow
+Planted = dict[str, Any]
+
+
+@pytest.fixture(scope="module")
+def register(tmp_path_factory: pytest.TempPathFactory) -> tuple[SignalsDesk, Planted]:
+    folder = tmp_path_factory.mktemp("register")
+    made = make(folder / "sent", 60_000, seed=1, only=("knee",))
+    receive(folder / "store", [made.out])
+    freeze(folder / "store", date(2024, 12, 31))
+    return SignalsDesk(folder / "store"), json.loads((Path(made.key) / "planted.json").read_text(encoding="utf-8"))
+
+
+def signals(desk: SignalsDesk, kind: str) -> set[tuple[str, str]]:
+    return {(row.code, row.window) for row in desk.screen(kind, Cohort()).rows if row.signal == "look closer"}
+
+
+def only(planted: Planted, kind: str) -> Planted:
+    (found,) = [one for one in planted["implants"] if one["kind"] == kind]
+    return found
+
+
+def test_implants_that_are_poor_early_or_late_are_signals_alone_and_in_their_construct(
+    register: tuple[SignalsDesk, Planted],
+) -> None:
+    desk, planted = register
+    start, late = (only(planted, kind) for kind in ("poor from the start", "poor after five years"))
+    implants, constructs = signals(desk, "implants"), signals(desk, "constructs")
+    assert {(start["implant"], "all"), (late["implant"], "5..")} <= implants
+    assert {(start["construct"], "all"), (late["construct"], "5..")} <= constructs
+    assert not {(late["implant"], window) for window in ("0..1", "1..5")} & implants
+
+
+def test_a_poor_size_and_a_poor_lot_are_signals_among_thousands(register: tuple[SignalsDesk, Planted]) -> None:
+    desk, planted = register
+    sized, (lot,) = only(planted, "poor in one size"), planted["lots"]
+    assert (f"{sized['implant']} size {sized['size']}", "all") in signals(desk, "sizes")
+    found = signals(desk, "lots")
+    assert (f"{lot['implant']} lot {lot['lot']}", "all") in found
+    assert len({code for code, _ in found}) <= 4
+
+
+def test_withdrawn_implants_of_the_catalogue_are_named_and_left_out(register: tuple[SignalsDesk, Planted]) -> None:
+    desk, _ = register
+    report = desk.screen("implants", Cohort())
+    assert report.apart
+    assert any("withdrawn implants are in nobody's comparison group" in said for said in report.head.cautions)
