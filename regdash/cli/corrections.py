@@ -3,6 +3,7 @@
 from dataclasses import astuple
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -11,9 +12,12 @@ from regdash.cli.options import Day, cut_option, form_options, store_option
 from regdash.cli.place import to_read
 from regdash.cli.printing import Form, emit, show
 
+if TYPE_CHECKING:
+    from regdash.output.listing import Listing
+
 SHOWN = 40  # corrections that a person sees at once, the newest
 COUNTS = ("table", "field", "corrections", "operations", "counted")
-PAGE = ("corrected_on", "submission", "operation_id", "field", "old_value", "new_value")
+PAGE = ("corrected_on", "operation_id", "field", "old_value", "new_value", "submission")
 COLUMNS = (
     "corrected_on",
     "hospital",
@@ -27,17 +31,25 @@ COLUMNS = (
     "reason",
     "is_counted",
 )
+LATE = ("submission", "hospital", "rule", "severity", "changed", "text")
 
 
 @click.command()
 @click.option("--hospital", metavar="CODE", help="What one hospital corrected.")
 @click.option("--since", type=Day(), metavar="DATE", help="What was known from that day on.")
+@click.option("--late", is_flag=True, help="List the submissions that changed what the cut before had counted instead.")
 @click.option("--limit", type=click.IntRange(min=0), help=f"Newest rows at most; {SHOWN} for people, else all.")
 @store_option
 @cut_option
 @form_options
 def corrections(
-    hospital: str | None, since: date | None, limit: int | None, store: Path | None, cut: str | None, form: Form
+    hospital: str | None,
+    since: date | None,
+    late: bool,
+    limit: int | None,
+    store: Path | None,
+    cut: str | None,
+    form: Form,
 ) -> None:
     """
     List what hospitals corrected in operations they had sent: field, old and new value, when, and why if they say so.
@@ -45,7 +57,13 @@ def corrections(
     \b
       regdash corrections --since 2024-07-01
       regdash corrections --hospital H012 --csv
+      regdash corrections --late
     """
+    if late:
+        if since or limit is not None:
+            raise click.UsageError("--late lists submissions; --since and --limit are for corrected fields")
+        show(_late(to_read(store), cut, hospital), form)
+        return
     from regdash.output.listing import Listing
     from regdash.store.corrections import by_field, corrections_in
 
@@ -62,4 +80,14 @@ def corrections(
     rows = [tuple(getattr(one, column) for column in columns) for one in shown]
     facts = {"cut": name, "total": len(found)}
     remarks = (f"{len(shown):,} of {len(found):,} corrected fields, data cut {name}.",)
-    show(Listing("corrections", columns, rows, facts, remarks), form)
+    show(Listing("corrections", columns, rows, facts, remarks, ("old_value", "new_value")), form)
+
+
+def _late(place: Path, cut: str | None, hospital: str | None) -> "Listing":
+    from regdash.output.listing import Listing
+    from regdash.store.late_corrections import late_in_cut
+
+    name, before, found = late_in_cut(place, cut, hospital)
+    rows = [(one.submission, one.hospital, one.rule, one.severity, one.value, one.text) for one in found]
+    against = f"against {before}, the cut before" if before else "which has no cut before it to compare with"
+    return Listing("late corrections", LATE, rows, {"cut": name, "before": before}, (f"Data cut {name}, {against}.",))

@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import astuple, fields
+from dataclasses import asdict, astuple, fields
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -76,13 +76,15 @@ def receive(paths: tuple[Path, ...], key: Path | None, store: Path | None, form:
     with audited(place, "receive") as act, Steps() as steps:
         receipt = take_in(place, list(paths), steps, pseudonyms)
         act.subject = named([file.submission for file in receipt.files])
-        act.details = _counts(receipt)
+        act.details = _counts(receipt) | {"late_corrections": len(receipt.late)}
     known = receipt.submissions - receipt.new_submissions
     say(f"{receipt.new_submissions:,} submissions taken in, {known:,} known already.")
     show(_by_table(receipt) if form == "text" else _by_file(receipt), form)
     for late in receipt.pending:
         if late.rows:
             say(f"{late.told()} Let it: regdash rules --apply")
+    for found in receipt.late:
+        say(f"Warning: {found.told()}")
     for one in receipt.refused:
         say(f"Refused: {' '.join(one.told.split())}")
     if receipt.refused:
@@ -105,6 +107,7 @@ def _by_file(receipt: "Receipt") -> "Listing":
         "new_submissions": receipt.new_submissions,
         "refused": [{"folder": one.folder, "text": one.told} for one in receipt.refused],
         "new_rules": [{"rule": one.rule, "version": one.version, "rows": one.rows} for one in receipt.pending],
+        "late_corrections": [asdict(one) for one in receipt.late],
     }
     return Listing("receipt", columns, [astuple(file) for file in receipt.files], facts)
 

@@ -4,7 +4,7 @@ Taking submissions in: each whole or not at all, and all of them in one transact
 
 import shutil
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -19,6 +19,7 @@ from regdash.intake.load import load, scratch_folder
 from regdash.intake.pseudonyms import KEY_VARIABLE, Naming, Pseudonyms
 from regdash.intake.refusals import Refused, first_gaps, in_one_line
 from regdash.store.connect import fact, note_fact, writing
+from regdash.store.late_corrections import SubmissionFinding, late_in_store
 from regdash.store.rule_book import Pending, apply_rules, enter_rules, pending
 from regdash.store.run import run
 from regdash.store.settle import Progress, keep_settled, settle
@@ -50,6 +51,7 @@ class Receipt:
     files: tuple[FileReceipt, ...]
     refused: tuple[Refused, ...] = ()
     pending: tuple[Pending, ...] = ()  # rules newer than the store, which judge only what comes after them
+    late: tuple[SubmissionFinding, ...] = ()  # new submissions that change what a data cut had counted
 
     def total(self, field: str) -> int:
         """Add one of the counts over all files."""
@@ -81,14 +83,19 @@ def receive(
         new, known = _divide(connection, found, refused)
         if not new and not known:
             raise InputError(in_one_line(refused))
-        late = _take_in(connection, store, new, progress) if new else []
-        return _receipt(connection, new, known, refused, late)
+        receipt = _receipt(connection, new, known, refused, _take_in(connection, store, new, progress))
+        if not new:
+            return receipt
+        ids = [submission.envelope.id for submission in new]
+        return replace(receipt, late=tuple(late_in_store(connection, store, ids, latest_receipt(connection))))
 
 
 def _take_in(
     connection: duckdb.DuckDBPyConnection, store: Path, new: list[Submission], progress: Progress | None
 ) -> list[Pending]:
-    """Load and settle; give the rules that would take out rows which count."""
+    """Load and settle, if there is anything; give the rules that would take out rows which count."""
+    if not new:
+        return []
     folder = scratch_folder(store)
     try:
         enter_rules(connection)

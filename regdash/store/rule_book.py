@@ -17,7 +17,7 @@ import duckdb
 
 from regdash.store.connect import reading
 from regdash.store.cuts import Cut
-from regdash.store.rules import DAYS, JUDGED, ROWS_FROM, ROWS_TO, Rule, all_rules, unit_rules
+from regdash.store.rules import DAYS, JUDGED, ROWS_FROM, ROWS_TO, Rule, every_rule, table_of
 from regdash.store.run import run
 from regdash.store.sqlfiles import statement
 
@@ -45,7 +45,7 @@ def enter_rules(connection: duckdb.DuckDBPyConnection) -> None:
     ((latest,),) = connection.execute("select max(received_date) from submissions").fetchall()
     begins = ROWS_FROM if latest is None else latest + timedelta(days=1)
     known = {(rule.relation, rule.name): rule for rule in _open_rules(connection)}
-    own = {(rule.relation, rule.name): rule for rule in (*all_rules(), *unit_rules())}
+    own = {(rule.relation, rule.name): rule for rule in every_rule()}
     for key in known.keys() - {key for key, rule in own.items() if same(rule, known.get(key))}:
         run(connection, "store/end_rule", {"relation": key[0], "rule": key[1], "begins": begins})
     _insert(connection, [rule for key, rule in own.items() if not same(rule, known.get(key))], begins, begins)
@@ -60,7 +60,7 @@ def apply_rules(connection: duckdb.DuckDBPyConnection) -> None:
     changed = {(relation, name) for relation, name in run(connection, "store/partial_rules")}
     for relation, name in changed:
         run(connection, "store/retire_rule", {"relation": relation, "rule": name, "today": latest})
-    own = [rule for rule in (*all_rules(), *unit_rules()) if (rule.relation, rule.name) in changed]
+    own = [rule for rule in every_rule() if (rule.relation, rule.name) in changed]
     _insert(connection, own, ROWS_FROM, latest)
 
 
@@ -78,7 +78,7 @@ def _insert(connection: duckdb.DuckDBPyConnection, rules: list[Rule], rows_from:
         for r in rules:
             said = (
                 r.relation,
-                JUDGED.get(r.relation, "units"),
+                table_of(r.relation),
                 r.name,
                 r.version,
                 r.severity,
@@ -90,12 +90,12 @@ def _insert(connection: duckdb.DuckDBPyConnection, rules: list[Rule], rows_from:
 
 
 def _open_rules(connection: duckdb.DuckDBPyConnection) -> list[Rule]:
-    return _rules(run(connection, "store/open_rules"))
+    return as_rules(run(connection, "store/open_rules"))
 
 
 def all_in_force(connection: duckdb.DuckDBPyConnection, as_of: date) -> list[Rule]:
     """List the rules that what was known on a day is settled by; of a cut, those that it was made by."""
-    return _rules(run(connection, "store/rules_in_force", {"as_of": as_of}))
+    return as_rules(run(connection, "store/rules_in_force", {"as_of": as_of}))
 
 
 def rules_in_force(connection: duckdb.DuckDBPyConnection, as_of: date) -> Mapping[str, list[Rule]]:
@@ -106,7 +106,8 @@ def rules_in_force(connection: duckdb.DuckDBPyConnection, as_of: date) -> Mappin
     return by_relation
 
 
-def _rules(rows: list[tuple[Any, ...]]) -> list[Rule]:
+def as_rules(rows: list[tuple[Any, ...]]) -> list[Rule]:
+    """Read rules as the statements on them list them."""
     return [
         Rule(name, relation, version, severity, starts, shows, text, "", predicate, rows_from, rows_to)
         for name, relation, version, severity, starts, shows, text, predicate, rows_from, rows_to in rows
@@ -137,7 +138,7 @@ def rules_today(store: Path) -> list[tuple[str, Rule]]:
     """
     with reading(store) as connection:
         rules = all_in_force(connection, ROWS_TO - timedelta(days=1))
-    return [(JUDGED.get(rule.relation, "units"), rule) for rule in rules]
+    return [(table_of(rule.relation), rule) for rule in rules]
 
 
 def units_asked(store: Path, cut: str | None = None) -> tuple[str, list[tuple[Any, ...]]]:
@@ -158,4 +159,4 @@ def not_entered(store: Path) -> int:
     """Count the rules of this release that a store does not have in this version yet."""
     with reading(store) as connection:
         known = {(rule.relation, rule.name): rule for rule in _open_rules(connection)}
-    return sum(not same(rule, known.get((rule.relation, rule.name))) for rule in (*all_rules(), *unit_rules()))
+    return sum(not same(rule, known.get((rule.relation, rule.name))) for rule in every_rule())

@@ -65,6 +65,8 @@ DAYS = {
 
 # Rules about hospitals and surgeons by period; what they find is a question about a unit, not about a row.
 UNITS = "unit_figures"
+# Rules about submissions as a whole, beside the data cuts that stand.
+SUBMISSIONS = "corrected_submissions"
 
 ROWS_FROM, ROWS_TO = date(1900, 1, 1), date(9999, 12, 31)
 
@@ -123,9 +125,19 @@ def unit_rules() -> tuple[Rule, ...]:
     return rules_of(UNITS)
 
 
+def every_rule() -> tuple[Rule, ...]:
+    """List the rules about rows, units and submissions."""
+    return (*all_rules(), *unit_rules(), *rules_of(SUBMISSIONS))
+
+
+def table_of(relation: str) -> str:
+    """Name what a rule on a relation speaks of: a file, units or submissions."""
+    return JUDGED.get(relation, "submissions" if relation == SUBMISSIONS else "units")
+
+
 def rule_set(rules: Iterable[Rule] | None = None) -> str:
     """Name rules and their versions (the program's, if none are given) in one word that changes with any of them."""
-    rules = sorted(rules or (*all_rules(), *unit_rules()), key=lambda r: (r.relation, r.name, r.version))
+    rules = sorted(rules or every_rule(), key=lambda r: (r.relation, r.name, r.version))
     told = "\n".join(f"{r.relation} {r.name} {r.version} {r.severity} {r.starts} {r.predicate}" for r in rules)
     return f"{len(rules)}-{hashlib.sha256(told.encode()).hexdigest()[:12]}"
 

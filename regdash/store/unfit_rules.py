@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 import duckdb
 
 from regdash.errors import StoreError
-from regdash.store.rules import JUDGED, UNITS, Rule, all_rules, unit_rules
+from regdash.store.rules import JUDGED, SUBMISSIONS, UNITS, Rule, every_rule
 from regdash.store.run import run
 
 # How the database refuses a condition whose columns, functions or types are not there.
@@ -28,7 +28,7 @@ def refuse_unknown_relations(rules: Mapping[str, Sequence[Rule]]) -> None:
     Raises:
         UnfitRuleError: there is such a rule.
     """
-    for relation in sorted(rules.keys() - {*JUDGED, UNITS}):
+    for relation in sorted(rules.keys() - {*JUDGED, UNITS, SUBMISSIONS}):
         if relation.startswith("read_"):  # judged what was taken in then, and judges nothing now
             continue
         raise _unfit(rules[relation][0], "it has none")
@@ -44,7 +44,7 @@ def fitting(
         UnfitRuleError: one cannot, and is not to be left out.
     """
     # The program's own fit, or it has a bug.
-    own = {_judged(rule) for rule in (*all_rules(), *unit_rules())}
+    own = {_judged(rule) for rule in every_rule()}
     fit = []
     for rule in rules:
         told = "" if _judged(rule) in own else _misfit(connection, rule)

@@ -84,8 +84,9 @@ def test_a_store_with_such_a_rule_takes_in_again_once_the_rules_are_applied(tmp_
     receive(store, [tmp_path / "in"])
     with duckdb.connect(str(store / "registry.duckdb")) as connection:
         connection.execute(
-            "insert into rules select * replace "
-            "('operated-on-a-sunday' as rule, 3 as version, 'wards > 9' as predicate) from rules where rule = 'surgeon-unknown'"
+            "insert into rules "
+            "select * replace ('operated-on-a-sunday' as rule, 3 as version, 'wards > 9' as predicate) "
+            "from rules where rule = 'surgeon-unknown'"
         )
     register.operations("2005-04-15", [primary("H001-2", 2, "2005-03-07")])
     for act in (lambda: receive(store, [tmp_path / "in"]), lambda: freeze(store, date(2004, 12, 31))):
