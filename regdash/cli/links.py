@@ -28,7 +28,7 @@ REVIEW = (
     "agrees",
     "is_held",
 )
-REVIEW_PAGE = ("revision", "primary", "method", "confidence", "the same", "held")
+REVIEW_PAGE = ("revision", "primary", "method", "confidence", "held", "the same")
 DECISIONS = (
     "number",
     "revision_id",
@@ -149,7 +149,7 @@ def _show_review(place: Path, cut: str | None, hospital: str | None, limit: int 
 
 def _on_page(one: "Candidate") -> tuple[str, ...]:
     held = "yes" if one.is_held else "no"
-    return (one.revision_id, one.primary_id, one.method, one.confidence, one.agrees, held)
+    return (one.revision_id, one.primary_id, one.method, one.confidence, held, one.agrees)
 
 
 @links.command()

@@ -1,6 +1,8 @@
 """What moved between two cuts, as a page and in the form that programs get; importing it makes it known to both."""
 
-from regdash.output.people import Lines, page
+import textwrap
+
+from regdash.output.people import Lines, closing, page
 from regdash.output.record import Record, columns_of, record_of
 from regdash.output.sheets import LABEL, Withheld, once
 from regdash.output.table import Column, labelled, lay_out
@@ -36,10 +38,10 @@ def _(report: ChangesReport, width: int) -> Lines:
     groups = [Column("group", once([row.group for row in rows]), left=True, least=LABEL)] if head.by else []
     columns = [
         *groups,
-        Column("figure", [_figure(row) for row in rows], left=True, least=9),
+        Column("figure", [_figure(row) for row in rows], left=True, least=len("joint-years")),
         Column("before", notes.mark([_written(row, row.before) for row in rows], _why(rows, "before"))),
         *(
-            Column(heading, [_moved(row, row.parts[n]) for row in rows], rank=rank)
+            Column(heading, [_moved(row, row.parts[n]) for row in rows], rank=rank + _nothing(rows, n))
             for n, (heading, rank) in enumerate(zip(HEADINGS, (6, 4, 5, 3, 2, 1)))
         ),
         Column("after", [_written(row, row.after) for row in rows]),
@@ -51,9 +53,13 @@ def _(report: ChangesReport, width: int) -> Lines:
     lines = [f"What moved between two data cuts{by}", "", *labelled(facts, width), "", *table.lines]
     lines += [] if rows else ["(none)"]
     said = [*left, "Risks in per cent, what moved in percentage points."]
-    lines += [line for text in said for line in ("", *labelled([("", text)], width))]
-    pairs = [*notes.notes, ("method", head.method), *(("-", caution) for caution in head.cautions)]
-    return [*lines, "", *labelled(pairs, width)]
+    lines += [line for text in said for line in ("", *textwrap.wrap(text, width))]
+    return [*lines, *closing(head.method, head.cautions, width, notes)]
+
+
+def _nothing(rows: tuple[ChangesRow, ...], part: int) -> int:
+    """Rank a part that moved nothing behind all others, so that it is left out first and the parts still add up."""
+    return 0 if any(row.parts[part] for row in rows) else len(HEADINGS)
 
 
 def _why(rows: tuple[ChangesRow, ...], name: str) -> list[str | None]:

@@ -158,7 +158,7 @@ def _implant_facts(report: ImplantReport) -> list[tuple[str, str]]:
     return [
         ("implant", f"{row.code}: {row.role}, {row.joint_class}"),
         ("used", f"{row.first_used or NONE} to {row.last_used or NONE}"),
-        ("used by", f"{count(row.hospitals)} hospitals, {count(row.surgeons)} surgeons"),
+        ("used by", f"{_so_many(row.hospitals, 'hospital')}, {_so_many(row.surgeons, 'surgeon')}"),
         ("its joints", f"{count(row.joints)}; {number(row.implant_years, 0)} implant-years"),
         ("revised", f"{count(row.revisions)}; {expected}"),
         ("rate ratio", f"withheld: {row.withheld}; p {p_value(row.p)}" if row.withheld else ratio),
@@ -224,12 +224,19 @@ def _table(columns: Sequence[Column], width: int) -> Lines:
     return lines
 
 
+def _so_many(number_of: int | None, noun: str) -> str:
+    return f"{count(number_of)} {noun}{'' if number_of == 1 else 's'}"
+
+
 def _closing(head: Head, width: int, notes: Withheld) -> Lines:
+    return closing(head.method, head.cautions, width, notes)
+
+
+def closing(method: str, cautions: Sequence[str], width: int, notes: Withheld) -> Lines:
     """Say why figures are withheld, how the rest was made, and how it may mislead."""
-    pairs = [*notes.notes, ("method", head.method)]
-    lines = ["", *labelled(notes.notes, width), *([""] if notes.notes else []), *labelled(pairs[-1:], width)]
-    return lines + [line for caution in head.cautions for line in _wrapped(f"- {caution}", width, "  ")]
+    lines = ["", *labelled(notes.notes, width), *([""] if notes.notes else []), *labelled([("method", method)], width)]
+    return lines + [line for caution in cautions for line in _wrapped(f"- {caution}", width, "  ")]
 
 
 def _wrapped(text: str, width: int, indent: str = "") -> Lines:
-    return textwrap.wrap(text, width, subsequent_indent=indent)
+    return textwrap.wrap(text, width, subsequent_indent=indent, break_on_hyphens=False)

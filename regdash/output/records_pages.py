@@ -1,9 +1,10 @@
 """Answers about records as pages of text and in the form that programs get; importing it makes them known to both."""
 
+import textwrap
 from collections.abc import Sequence
 from typing import Any
 
-from regdash.output.people import Lines, page
+from regdash.output.people import Lines, closing, page
 from regdash.output.record import Record, Row, columns_of, record_of
 from regdash.output.sheets import LABEL, Withheld, once
 from regdash.output.table import Column, labelled, lay_out
@@ -13,6 +14,7 @@ from regdash.reports.completeness import CompletenessReport, CompletenessRow
 from regdash.reports.missingness import MissingReport, MissingRow
 from regdash.reports.records import RecordsHead
 from regdash.reports.timeliness import DelayRow, DelaysReport, TriangleReport, TriangleRow
+from regdash.reports.wording import fields
 
 LAGS = 6  # months after its own that a row of the triangle shows one by one
 
@@ -156,16 +158,15 @@ def _(report: CompleteThroughReport, width: int) -> Lines:
 
 def _page(head: RecordsHead, columns: Sequence[Column], width: int, notes: Withheld, said: Sequence[str]) -> Lines:
     """Write what was asked, the table, and how it was made."""
-    by = f", by {', '.join(head.by)}" if head.by else ""
+    by = f", by {fields(head.by)}" if head.by else ""
     facts = [("records", _records(head)), ("data cut", head.cut)]
     table = lay_out(columns, width)
     lines = [f"{head.measure[:1].upper()}{head.measure[1:]}{by}", "", *labelled(facts, width), "", *table.lines]
     lines += [] if columns and len(columns[0].cells) else ["(none)"]
     if table.left_out:
         said = [f"Left out at this width (--csv has all): {', '.join(table.left_out)}.", *said]
-    lines += [line for text in said for line in ("", *labelled([("", text)], width))]
-    pairs = [*notes.notes, ("method", head.method), *(("-", caution) for caution in head.cautions)]
-    return [*lines, "", *labelled(pairs, width)]
+    lines += [line for text in said for line in ("", *textwrap.wrap(text, width))]
+    return [*lines, *closing(head.method, head.cautions, width, notes)]
 
 
 def _records(head: RecordsHead) -> str:

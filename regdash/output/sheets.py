@@ -89,11 +89,14 @@ def reason_columns(rows: Sequence[ReasonRow], level: float, notes: Withheld) -> 
 def rate_columns(rows: Sequence[RateRow | WindowRateRow], level: float, notes: Withheld) -> list[Column]:
     """Show revisions per 100 implant-years by group, and by window where there are windows."""
     figures: list[Limits] = [(row.per_100_implant_years, row.lower, row.upper) for row in rows]
+    windows = _window_columns([row for row in rows if isinstance(row, WindowRateRow)])
+    # One group needs no name beside windows, which need the room.
+    groups = [groups_column(rows)] if not windows or len({row.group for row in rows}) > 1 else []
     return [
-        groups_column(rows),
-        *_window_columns([row for row in rows if isinstance(row, WindowRateRow)]),
-        Column("joints", [count(row.joints) for row in rows]),
-        Column("implant-years", [number(row.implant_years, 0) for row in rows]),
+        *groups,
+        *windows,
+        Column("joints", [count(row.joints) for row in rows], rank=2 if windows else 0),
+        Column("implant-years", [number(row.implant_years, 0) for row in rows], rank=1 if windows else 0),
         Column("revised", [count(row.revisions) for row in rows]),
         Column(
             limits_heading("per 100 years", level),
@@ -107,9 +110,11 @@ def _window_columns(rows: Sequence[WindowRateRow]) -> list[Column]:
     """Show which windows: since implantation, of the calendar, or both."""
     columns = []
     if any(row.from_date or row.to_date for row in rows):
-        columns.append(Column("calendar", [_dates(row.from_date, row.to_date) for row in rows], left=True))
+        dates = [_dates(row.from_date, row.to_date) for row in rows]
+        columns.append(Column("calendar", dates, left=True, least=len("2015-01-01")))
     if any(row.from_years or row.to_years for row in rows):
-        columns.append(Column("since", [window(row.from_years, row.to_years) for row in rows], left=True))
+        since = [window(row.from_years, row.to_years) for row in rows]
+        columns.append(Column("since", since, left=True, least=len("and later")))
     return columns
 
 
@@ -204,6 +209,8 @@ def listing_columns(listing: Listing) -> list[Column]:
     columns = []
     for place, name in enumerate(listing.columns):
         values = [row[place] for row in listing.rows]
+        if name.rpartition("_")[2] == "year":
+            values = [value if value is None else str(value) for value in values]  # 2024, not 2,024
         numeric = any(isinstance(v, (int, float)) for v in values if v is not None)
         least = LABEL if name in listing.wraps else None
         columns.append(Column(name, list(map(_shown, values)), left=not numeric, rank=place, least=least))

@@ -125,6 +125,8 @@ def labelled(pairs: Sequence[tuple[str, str]], width: int) -> list[str]:
     lines = []
     for label, value in pairs:
         first = label + " " * (indent - wide(label))
-        wrapped = textwrap.wrap(safe(value), width, initial_indent=first, subsequent_indent=" " * indent)
+        wrapped = textwrap.wrap(
+            safe(value), width, initial_indent=first, subsequent_indent=" " * indent, break_on_hyphens=False
+        )
         lines += wrapped or [label]
     return lines

@@ -85,7 +85,8 @@ def _refuse(patterns: Patterns) -> None:
         return
     if not patterns.counted.by:
         raise FilterError("A gap is between two groups. Group by a field, as in class.")
-    shown = ", ".join(labels[:6]) + (f" and {len(labels) - 6:,} more" if len(labels) > 6 else "")
+    between = "; " if any("," in label for label in labels) else ", "
+    shown = between.join(labels[:6]) + (f" and {len(labels) - 6:,} more" if len(labels) > 6 else "")
     there = f"there are {len(labels):,}: {shown}" if len(labels) > 1 else f"there is one: {shown}"
     raise FilterError(
         f"A gap is between two groups, but {there if labels else 'there is none'}. Filter so that two are left, or "

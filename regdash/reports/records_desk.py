@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from regdash.cohort import Cohort
+from regdash.errors import StoreError
 from regdash.grouping import Grouping
 from regdash.reports.apart import by_joint, joints_held
 from regdash.reports.policy import Policy
@@ -92,6 +93,8 @@ class RecordsDesk:
 
         with self._asking() as cut:
             before, kept_apart = find_cut(cut.store, earlier), by_joint(cut, cohort, by)
+            if before.through_date > cut.manifest.through_date:
+                raise StoreError(f"Data cut {before.cut} ends after {cut.name}. Name the earlier cut first.")
             with closing(TwoCuts(cut.store, before, cut.manifest, cut.question)) as two:
                 report = changes_report(cut, two, self.policy, before.cut, cohort, kept_apart, years)
         if kept_apart == tuple(by):

@@ -190,10 +190,11 @@ def fields(keys: Sequence[str]) -> str:
 
 def adjusted_only_for(fields: str) -> str:
     """Say that groups were not chosen by chance, whatever was adjusted for."""
-    done = f"adjusted for {fields} alone" if fields else "not adjusted for anything"
+    if not fields:
+        return NOT_CHOSEN_BY_CHANCE
     return (
-        f"Groups were not chosen by chance: they are {done}, and patients, surgeons, hospitals and years differ "
-        "between them in more than that."
+        f"Groups were not chosen by chance: they are adjusted for {fields} alone, and patients, surgeons, hospitals "
+        "and years differ between them in more than that."
     )
 
 

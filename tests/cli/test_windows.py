@@ -20,7 +20,8 @@ def test_rates_come_in_windows_of_both_clocks(store: Path) -> None:
     assert list(regdash(*asked, "--csv", store=store).csv[0]) == FIELDS
     page = regdash(*asked, store=store).stdout
     assert "to 2014-12-31" in page
-    assert "5 years and later" in page
+    assert "5 years and" in page
+    assert max(map(len, page.splitlines())) <= 79
 
 
 @pytest.mark.parametrize(

@@ -6,6 +6,7 @@ import pytest
 
 from regdash import cohort as filters
 from regdash import grouping
+from regdash.output.listing import Listing
 from regdash.output.people import as_text
 from regdash.output.table import wide
 from regdash.reports.desk import Desk
@@ -87,6 +88,11 @@ def test_a_withheld_figure_points_to_the_sentence_that_says_why(tmp_path):
 
 def test_a_table_without_rows_says_so(desk):
     assert "(none)" in as_text(desk.joints(filters.parse("age=120..130"))).splitlines()
+
+
+def test_years_of_a_list_are_no_counts():
+    listing = Listing("test", ("year", "birth_year", "revisions"), [(2024, None, 1234)])
+    assert as_text(listing).splitlines()[-1].split() == ["2024", "–", "1,234"]
 
 
 def test_a_wide_page_leaves_nothing_out(desk):

@@ -164,6 +164,10 @@ def test_a_cut_against_itself_has_not_moved(moved):
 def test_what_is_asked_must_be_there_and_known_at_implantation(moved):
     with pytest.raises(StoreError, match="There is no data cut 1999-12-31"):
         moved.changes("1999-12-31", EVERYTHING)
+    before = Desk(moved._store, "2005-12-31")
+    with pytest.raises(StoreError, match="Name the earlier cut first"):
+        before.changes("2006-12-31", EVERYTHING)
+    before.close()
     with pytest.raises(FilterError, match="known only after implantation"):
         moved.changes("2005-12-31.1", parse("ended=died", outcomes=True))
 

@@ -310,4 +310,4 @@ def test_cautions_say_what_was_adjusted_for_and_how_many_ratios_there_are(drawn_
     cautions = " ".join(report.head.cautions)
     assert "Groups were not chosen by chance: they are adjusted for age and sex alone" in cautions
     assert f"{len(report.rows)} ratios are given: some may have a small p by chance alone." in cautions
-    assert "not adjusted for anything" in " ".join(compare(drawn_desk, "class").head.cautions)
+    assert "nothing here is adjusted for that" in " ".join(compare(drawn_desk, "class").head.cautions)

@@ -177,7 +177,7 @@ def test_joints_whose_group_is_not_recorded_are_left_out_and_counted(tmp_path: P
         ("bearing", "A gap is between two groups, but there are 3: fixed, mobile, one-piece. Filter so that two are"),
         ("joint", "A gap is between two groups, but there is one: knee"),
         ("", "A gap is between two groups. Group by a field, as in class"),
-        ("age,sex", "there are 10: under 50, female, under 50, male, .* and 4 more"),
+        ("age,sex", "there are 10: under 50, female; under 50, male; .* and 4 more"),
     ],
 )
 def test_another_number_of_groups_is_refused_and_the_groups_are_named(drawn: Desk, by: str, said: str) -> None:
