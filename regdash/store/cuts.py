@@ -55,6 +55,7 @@ class Manifest:
     content_hash: str
     settings: dict[str, Any] = field(default_factory=dict)
     layout: int = 1  # cuts of the first layout do not say it
+    hash_format: int = 1  # by which definition the content was hashed; only hashes of one format can be the same
     compared: dict[str, Any] = field(default_factory=dict)  # with the cut before, as `Compared.as_kept`
     because: str = ""  # why it was made although it loses links or records of the one before
 

@@ -25,6 +25,9 @@ TWO_STAGE_MONTHS = 12  # as sql/freeze/episodes.sql has it
 # Written once the rest is known, so not part of what is hashed.
 FACTS_TABLE = "cut_facts"
 
+# The number of the content hash's definition. Raise it with every change of what is hashed, or how.
+HASH_FORMAT = 2
+
 
 def make_manifest(
     connection: duckdb.DuckDBPyConnection,
@@ -50,6 +53,7 @@ def make_manifest(
         code_lists=_digest([WORDS, vocabulary.REASONS]),
         software=f"regdash {regdash.__version__}, duckdb {duckdb.__version__}",
         content_hash=content_hash(hashes),
+        hash_format=HASH_FORMAT,
         settings={"two_stage_months": TWO_STAGE_MONTHS, "link_decisions": summary(decisions)},
         layout=LAYOUT,
     )
@@ -58,11 +62,9 @@ def make_manifest(
 def table_hashes(connection: duckdb.DuckDBPyConnection) -> dict[str, tuple[int, str]]:
     """Count and hash the rows of each table of a cut, by name; reading them all also proves that they can be read."""
     cells: dict[str, list[str]] = {}
-    for table, column, is_nullable in run(connection, "freeze/cells"):
+    for table, column in run(connection, "freeze/cells"):
         if table != FACTS_TABLE:
-            # Null would else leave its place to the next cell.
-            cell = f"coalesce({column}::varchar, chr(30))" if is_nullable else column
-            cells.setdefault(table, []).append(cell)
+            cells.setdefault(table, []).append(column)
     return {table: _hash_of(connection, table, of_table) for table, of_table in cells.items()}
 
 

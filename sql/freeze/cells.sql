@@ -2,7 +2,7 @@
 --
 -- reads:    duckdb_columns
 
-select c.table_name, c.column_name, c.is_nullable
+select c.table_name, c.column_name
 from duckdb_columns() as c
 join duckdb_tables() as t on t.table_name = c.table_name and t.database_name = c.database_name
 where not c.internal

@@ -18,9 +18,11 @@ select
     x.out_reason
 from joints as j
 join registry.components as c on c.version_no = j.version_no
-join known_entries as k on k.catalogue_no = c.catalogue_no and k.joint = j.joint
+join known_entries as k on k.catalogue_no = c.catalogue_no
 left join component_exits as x on x.operation_id = j.operation_id and x.line_no = c.line_no
 where c.action = 'implanted' and c.role is not null
+    -- No condition to join on: the database might pair all joints of a kind with all entries for it.
+    and coalesce(k.joint = j.joint, false)
 union all by name
 select
     m.joint_no,
@@ -38,4 +40,3 @@ select
 from component_moves as m
 left join component_exits as x on x.operation_id = m.operation_id and x.line_no = m.line_no
 where m.action = 'implanted' and m.order_no > 0 and m.is_known
-order by joint_no, in_day, operation_id, line_no

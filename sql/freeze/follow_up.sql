@@ -8,6 +8,21 @@
 insert into cut.follow_up by name
 with
 
+recorded as (
+    -- Words become numbers before they are joined and sorted.
+    select
+        version_no, hospital_id, surgeon_id, bmi,
+        compartment::cut.compartment_words as compartment,
+        fixation::cut.fixation_words as fixation,
+        patella::cut.patella_words as patella,
+        approach::cut.approach_words as approach,
+        technology::cut.technology_words as technology,
+        prophylaxis::cut.prophylaxis_words as prophylaxis,
+        diagnosis::cut.diagnosis_words as diagnosis,
+        asa::cut.asa_words as asa
+    from registry.operations
+),
+
 last_death as (
     select least($through, max(complete_through)) as date from complete_through where kind = 'deaths'
 ),
@@ -102,7 +117,7 @@ select
 from ends as n
 join cut_patients as p on p.patient_id = n.patient_id
 join operation_facts as f on f.version_no = n.version_no
-join registry.operations as o on o.version_no = n.version_no
+join recorded as o on o.version_no = n.version_no
 join known_hospitals as h on h.hospital_id = o.hospital_id
 left join bearing_couples as b on b.head_material = f.head_material and b.liner_material = f.liner_material
 left join surgeon_volumes as v on v.version_no = n.version_no

@@ -1,6 +1,7 @@
--- Rows of a table, and a hash over them that depends neither on their order nor on the file: the sum
--- of a hash of each. Cells are told apart by a character that no cell has, and null by another.
+-- Rows of a table, and a hash over them that depends neither on their order nor on the file: the sum of the database's
+-- own hash of each row, which takes a twentieth of the time of a digest. Cuts are compared by it where one release of
+-- the database made them; it is no seal against somebody who can write.
 --
 -- needs:    table, cells
 
-select count(*), sum(md5_number_lower(concat_ws(chr(31), {cells}))::hugeint)::varchar from {table}
+select count(*), sum(hash({cells})::hugeint)::varchar from {table}

@@ -2,6 +2,9 @@
 --
 -- creates:  roles, naming_roles, conversions, taken_out, bearing_couples, reason_ranks
 
+-- No row of what is settled and frozen needs an order of its own, so the database may write with all its threads.
+set preserve_insertion_order = false;
+
 -- A role of a joint: the place that it fills (null where there may be several), what kind of part it is, and which of
 -- two sliding parts or which humeral design it gives.
 create or replace temp table roles (

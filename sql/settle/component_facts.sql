@@ -17,9 +17,9 @@ select
     k.joint as catalogue_joint,
     k.introduced_date,
     k.withdrawn_date,
-    lpad(nullif(k.gtin, ''), 14, '0') as catalogue_gtin,
+    k.gtin14 as catalogue_gtin,
     e.operation_end
 from components as c
 join known_operations as o on o.version_no = c.version_no
-left join known_catalogue as k on k.catalogue_no = c.catalogue_no
+left join known_entries as k on k.catalogue_no = c.catalogue_no
 left join operation_ends as e on e.version_no = c.version_no

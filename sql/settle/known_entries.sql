@@ -17,6 +17,8 @@ select
         as constraint_design,
     k.size,
     k.introduced_date,
+    k.withdrawn_date,
+    lpad(nullif(k.gtin, ''), 14, '0') as gtin14,
     r.couple_side,
     r.couple_rank,
     case when r.couple_side is not null then k.material end as couple_material,

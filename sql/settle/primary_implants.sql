@@ -23,9 +23,11 @@ with told as (
         min(k.humeral_design) as humeral_design
     from components as c
     join known_entries as k on k.catalogue_no = c.catalogue_no
-    join known_operations as o on o.version_no = c.version_no and o.joint = k.joint
+    join known_operations as o on o.version_no = c.version_no
     left join naming_roles as n on n.joint = o.joint and n.class = o.class and n.role = k.role
     where c.action = 'implanted' and o.kind = 'primary'
+        -- No condition to join on: the database might pair all operations of a joint with all entries for it.
+        and coalesce(k.joint = o.joint, false)
     group by c.version_no
 )
 select
