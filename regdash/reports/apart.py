@@ -11,6 +11,7 @@ from typing import Protocol, TypeVar
 
 from regdash import fields
 from regdash.cohort import Cohort
+from regdash.errors import FilterError
 from regdash.grouping import Grouping
 from regdash.reports import wording
 from regdash.reports.field_values import value_counts
@@ -64,6 +65,22 @@ def by_joint(cut: Cut, cohort: Cohort, by: Sequence[Grouping]) -> tuple[Grouping
     if any(grouping.field == JOINT for grouping in by) or len(joints_held(cut, cohort)) < 2:
         return by
     return (Grouping(JOINT), *by)
+
+
+def require_one_joint(cut: Cut, cohort: Cohort, by: Sequence[Grouping]) -> None:
+    """
+    Make sure that a comparison is of joints of one kind, unless its groups are the joints themselves.
+
+    Raises:
+        FilterError: the cohort holds several joints.
+    """
+    held = joints_held(cut, cohort)
+    if len(held) > 1 and not any(grouping.field == JOINT for grouping in by):
+        names = [f"{cut.words['joint_words'][number]}s" for number in held]
+        raise FilterError(
+            f"{', '.join(names[:-1])} and {names[-1]} are not compared with one another: name one, "
+            f"as joint={names[0][:-1]}.".capitalize()
+        )
 
 
 def noted(answer: AnyAnswer, asked_by: Sequence[Grouping]) -> AnyAnswer:

@@ -8,7 +8,7 @@ from regdash import grouping
 from regdash.cohort import Cohort
 from regdash.endpoints import ANY_REVISION
 from regdash.grouping import Grouping
-from regdash.reports.apart import by_joint, first_joint, noted
+from regdash.reports.apart import by_joint, first_joint, noted, require_one_joint
 from regdash.reports.describe import describe_report
 from regdash.reports.estimated import AT_LEAST, How
 from regdash.reports.field_values import value_counts
@@ -127,9 +127,9 @@ class Desk(RecordsDesk, RowsDesk):
         from regdash.reports.compare import compare_report  # models take time to load, and few questions need them
 
         with self._asking() as cut:
-            apart = by_joint(cut, cohort, by) if by else ()
+            require_one_joint(cut, cohort, by)
             fields = (adjust, windows, reference, penalised, endpoint, robust)
-            return noted(compare_report(cut, self.policy, cohort, apart, *fields), by)
+            return compare_report(cut, self.policy, cohort, by, *fields)
 
     def gap(
         self,
@@ -145,8 +145,8 @@ class Desk(RecordsDesk, RowsDesk):
         from regdash.reports.gap import gap_report
 
         with self._asking() as cut:
-            apart = by_joint(cut, cohort, by) if by else ()
-            return noted(gap_report(cut, self.policy, cohort, apart, years, view, detail, reference, endpoint), by)
+            require_one_joint(cut, cohort, by)
+            return gap_report(cut, self.policy, cohort, by, years, view, detail, reference, endpoint)
 
     def reasons(
         self,

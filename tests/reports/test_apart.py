@@ -12,6 +12,7 @@ import pytest
 
 from regdash import grouping
 from regdash.cohort import Cohort, parse
+from regdash.errors import FilterError
 from regdash.reports import wording
 from regdash.reports.desk import Desk
 from regdash.vocabulary import JOINTS, REASON_GROUPS
@@ -102,15 +103,19 @@ def test_joints_that_are_asked_for_stand_where_they_were_put(mixed):
     assert wording.JOINTS_APART not in report.head.cautions
 
 
-def test_comparisons_and_gaps_keep_joints_apart(mixed):
-    report = mixed.compare(parse("class=total"), BY_SEX, adjust=())
-    assert {group.label for group in report.groups} == {
-        f"{j}, {s}" for j in ("hip", "knee") for s in ("female", "male")
-    }
-    assert wording.JOINTS_APART in report.head.cautions
-    gap = mixed.gap(parse("class=total sex=male"), grouping.parse("sex"), 5)
-    assert {group.label for group in gap.groups} == {"knee, male", "hip, male"}
-    assert wording.JOINTS_APART in gap.head.cautions
+def test_comparisons_and_gaps_are_of_one_joint(mixed):
+    said = "Knees and hips are not compared with one another: name one, as joint=knee."
+    with pytest.raises(FilterError, match=said):
+        mixed.compare(parse("class=total"), BY_SEX, adjust=())
+    with pytest.raises(FilterError, match=said):
+        mixed.gap(parse("class=total"), BY_SEX, 5)
+    gap = mixed.gap(parse("class=total joint=hip"), BY_SEX, 5)
+    assert {group.label for group in gap.groups} == {"female", "male"}
+
+
+def test_joints_are_compared_with_one_another_where_they_are_the_groups(mixed):
+    report = mixed.compare(parse("class=total"), grouping.parse("joint"), adjust=())
+    assert {group.label for group in report.groups} == {"knee", "hip"}
 
 
 def test_implants_are_compared_within_their_own_joint(mixed, alone):
