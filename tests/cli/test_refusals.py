@@ -37,7 +37,7 @@ REFUSED = {
     "dashboard without a terminal": (["browse"], "The dashboard needs a terminal."),
 }
 WRONG_USAGE = {
-    "unknown command": (["rsk"], "There is no command rsk. Nearest: risk"),
+    "unknown command": (["rsk"], "There is no command rsk. Nearest: rules, risk"),
     "unknown option": (["risk", "--colour"], "--colour"),
     "option of another command": (["risk", "--through", "2024-12-31"], "--through"),
     "years in words": (["risk", "--years", "1,x"], "1,x does not say years."),

@@ -39,6 +39,7 @@ from regdash.stats.influence import incidence_influence, net_influence
 from regdash.stats.kaplan_meier import NetRisk, kaplan_meier
 from regdash.stats.landmark import given_unrevised
 from regdash.stats.log_rank import log_rank_test, trend_test
+from regdash.stats.missing_events import with_missing
 from regdash.stats.poisson import rate_ratio, revision_rate
 from regdash.stats.proportionality import proportionality
 from regdash.stats.quantiles import times_to_risk
@@ -99,6 +100,7 @@ ALL_CAUSE: dict[str, Callable[[EventTable], Any]] = {
     "rate_ratio": lambda t: rate_ratio(*rate(t, 0), *rate(t, 1)),
     "rates_since_implantation": lambda t: rates_since_implantation(t.of(0), [2, 4]),
     "calendar_rates": calendar_rates,
+    "with_missing": lambda t: with_missing(t.of(0), 0.25).risk_at(DAYS, compete=False),
     "against_ceiling": lambda t: against_ceiling(net_of(t).steps, 0.3, DAY, 1),
     "against_benchmark": lambda t: both(t, lambda one, other: against_benchmark(one, other, 0.2, DAY, 1)),
 }
@@ -170,11 +172,14 @@ OF_FIGURES = {
     *("benjamini_hochberg", "benjamini_yekutieli", "cusum", "outcome_weights", "outcome_cusum", "mean_run"),
     *("cusum_limit", "poisson_log_ratio", "max_sprt_limit", "maximised_test", "wald_bounds", "sequential_test"),
     *("smallest_count", "spline", "spline_knots", "days_in", "years_in", "categorical", "linear", "interaction"),
+    *("rate_p_above", "events_p_above", "more_for", "order_statistic", "share_within"),
 }
-# Rows of joints, dates or patients in: their own tests shuffle and split them.
+# Rows of joints, dates or patients in, or counts of which nobody enters late: their own tests shuffle and split them,
+# or find them equal to a function above.
 OF_ROWS = {
     *("clustered_net_risk", "clustered_incidence", "clustered_square", "shared_covariance", "mean_influence"),
     *("pattern_counts", "dated_events", "calendar_table", "distinct_patterns"),
+    *("split_clusters_at", "outside_hazard_ratios"),
 }
 # Steps of the above, which no report calls by themselves.
 STEPS = {
@@ -189,6 +194,7 @@ STEPS = {
     ),
     *("at_risk_on", "checked_offset", "scaled_likelihood", "event_cells", "maximise", "uphill", "refuse_collinear"),
     *("product", "risk_sets", "thinned", "roots", "tops", "checked_units", "checked_observed"),
+    *("checked_ratio", "together"),
 }
 
 joints = st.lists(st.tuples(st.integers(0, 3), st.integers(0, 6), st.integers(0, 3)), min_size=4, max_size=24)
