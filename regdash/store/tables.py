@@ -62,9 +62,7 @@ FEEDS = (
     Feed("pairs", ("implant", "paired_implant"), ("size_steps",), kept_in="catalogue_pairs"),
     Feed("hospitals", ("hospital_id",), ("region", "active_from", "active_to")),
     Feed("surgeons", ("surgeon_id",), ("active_from", "active_to")),
-    Feed(
-        "systems", ("hospital_id", "technology_system"), ("active_from", "active_to"), kept_in="hospital_systems"
-    ),
+    Feed("systems", ("hospital_id", "technology_system"), ("active_from", "active_to"), kept_in="hospital_systems"),
     Feed("deaths", ("patient_id",), ("death_date",)),
     Feed("losses", ("patient_id",), ("loss_date", "loss")),
     Feed("admin_counts", ("hospital_id", "joint", "kind", "month"), ("operations",)),

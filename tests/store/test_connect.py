@@ -76,8 +76,8 @@ def told_to_the_second(store: Path, ask) -> re.Match[str]:
     with pytest.raises(StoreError) as refused:
         ask()
     told = re.fullmatch(
-        r"The store (?P<store>.*) is held by process (?P<process>\d+) \((?P<program>.*)\) of (?P<user>.*) on (?P<host>.*) "
-        r"since (?P<since>[0-9-]{10} [0-9:]{8}) UTC\. Wait until it has finished, then try again\.",
+        r"The store (?P<store>.*) is held by process (?P<process>\d+) \((?P<program>.*)\) of (?P<user>.*) "
+        r"on (?P<host>.*) since (?P<since>[0-9-]{10} [0-9:]{8}) UTC\. Wait until it has finished, then try again\.",
         str(refused.value),
     )
     assert told, str(refused.value)
