@@ -75,9 +75,9 @@ def links(
     """
     Say how many revisions have a primary, and by what method they were joined to it.
 
-    A revision has the primary of its patient, joint and side: certain. Where there is none, --review lists primaries
-    that it could have: likely, or possible. A person accepts one, or undoes any link; that is kept, with who, when and
-    why, and counts from the next freeze on.
+    A revision has the primary of its patient, joint and side: certain. Where there is none, or a held one contests it,
+    --review lists primaries that it could have: likely, or possible; until then it counts in no risk. A person accepts
+    one, or undoes any link; that is kept, with who, when and why, and counts from the next freeze on.
 
     \b
       regdash links --by hospital,year

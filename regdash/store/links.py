@@ -49,7 +49,7 @@ class Candidate:
     joint: str
     revision_date: date
     primary_id: str
-    primary_date: date | None  # None where it happened after the cut's through-date
+    primary_date: date | None  # None where it is held, or after the cut's through-date
     method: str
     confidence: str
     same_side: bool

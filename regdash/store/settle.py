@@ -40,6 +40,7 @@ STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("primaries_in_order", ("primaries_in_order", "patient_operations")),
     ("removed_lines", ("removed_lines", "removed_twice")),
     ("revisions_and_primaries", ("revisions_and_primaries",)),
+    ("contested_links", ()),
     ("link_candidates", ()),
     ("operations_near_death", ("operations_near_death",)),
     ("both_sides", ("both_sides",)),

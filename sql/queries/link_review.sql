@@ -14,7 +14,7 @@
 --           same_sex         boolean  they say the same sex
 --           same_birth_year  boolean  they say the same year of birth
 --           same_component   boolean  a component taken out has the catalogue number of one put in
---           is_held          boolean  the revision is held, and its hospital must answer
+--           is_held          boolean  the revision or the primary is held, and its hospital must answer
 select
     c.operation_id as revision_id,
     c.hospital_id as hospital,

@@ -359,7 +359,7 @@ comment on column links.operation_id is 'operation record of the revision';
 comment on column links.primary_operation_id is 'operation record of its primary; null where unlinked';
 comment on column links.method is 'how it was linked: same patient, joint and side; by decision same serial number, near pseudonym or by hand; or not linked';
 comment on column links.confidence is 'certain where patient, joint and side are the same; by decision likely or possible, as link_candidates; null where unlinked';
-comment on column links.cause is 'why it is unlinked: link undone, primary held back, linkage failure suspected, perhaps before the register began, primary elsewhere or not submitted, or unknown; null where linked';
+comment on column links.cause is 'why it is unlinked: link undone, primary contested, primary held back, linkage failure suspected, perhaps before the register began, primary elsewhere or not submitted, or unknown; null where linked';
 comment on column links.decided_by is 'rule, or who accepted or undid the link';
 comment on column links.decided_on is 'date from which all that decided it was known';
 
@@ -409,13 +409,13 @@ comment on column link_candidates.hospital_id is 'hospital of the revision';
 comment on column link_candidates.joint is 'joint';
 comment on column link_candidates.operation_date is 'date of the revision';
 comment on column link_candidates.primary_operation_id is 'operation record of a primary of the same joint, no later than the revision';
-comment on column link_candidates.method is 'same serial number, near pseudonym, or primary on the other side';
+comment on column link_candidates.method is 'same serial number, near pseudonym, primary on the other side; or same patient, joint and side, where another primary of the joint is held';
 comment on column link_candidates.confidence is 'likely: the serial number went into one patient only, and sex, year of birth and side are the same; or no second primary is near, and a component taken out is of the catalogue number put in. Else possible';
 comment on column link_candidates.same_side is 'the two records say the same side';
 comment on column link_candidates.same_sex is 'they say the same sex';
 comment on column link_candidates.same_birth_year is 'they say the same year of birth';
 comment on column link_candidates.same_component is 'a component taken out has the catalogue number of one put in';
-comment on column link_candidates.is_held is 'the revision is held, so its hospital must answer and no person can accept the link';
+comment on column link_candidates.is_held is 'the revision or the primary is held, so its hospital must answer and no person can accept the link';
 
 create table rules (
     relation      varchar not null,

@@ -7,6 +7,9 @@
 -- near pseudonym: one character of the agreed pseudonym changed, or two neighbours swapped; sex, year of birth, joint
 --     and side are the same. A pseudonym made from a number (Q…) is never near another.
 --
+-- same patient, joint and side: a contested link (contested_links). Of its primaries only the one that counts can be
+--     accepted here; a held one is for its hospital to correct.
+--
 -- likely: by serial number, where sex, year of birth and side are the same and it went into one patient only; by near
 --     pseudonym, where no second primary is near and a component taken out has the catalogue number of one put in.
 -- possible: every other.
@@ -136,3 +139,14 @@ select
     'possible' as confidence, false as same_side, true as same_sex, true as same_birth_year,
     false as same_component, true as is_held
 from on_other_side
+union all
+select
+    x.operation_id, x.primary_operation_id, 'same patient, joint and side' as method, 'possible' as confidence,
+    true as same_side, coalesce(p.sex = r.sex, false) as same_sex,
+    coalesce(p.birth_year = r.birth_year, false) as same_birth_year, x.same_component, not x.is_counted as is_held
+from contested_links as x
+join known_operations as r on r.version_no = x.version_no
+join known_operations as p on p.version_no = x.primary_no
+semi join standing_operations as o on o.version_no = x.version_no
+anti join link_decisions as d
+    on d.operation_id = x.operation_id and d.primary_operation_id = x.primary_operation_id and d.decision = 'undone'

@@ -4,6 +4,8 @@
 -- Why there is none, the first that holds:
 -- link undone: a person took the link away.
 -- primary held back: the joint's primary is held by a rule.
+-- primary contested: another primary of the joint is held, and nothing says which of the two is true (contested_links);
+--     the revision counts in no risk until a person accepts the counted primary or a hospital corrects one.
 -- linkage failure suspected: there is a primary for review (settled_candidates).
 -- perhaps before the register began: a component taken out had left the market before the first primary of that joint in
 --     this register; or all had been on the market by then and the revision is within ten years of it; or none is known
@@ -57,6 +59,13 @@ candidates as (
     group by all
 ),
 
+contested as (
+    select x.operation_id, max(p.known_from) as known_from
+    from contested_links as x
+    join known_operations as p on p.version_no = x.primary_no
+    group by x.operation_id
+),
+
 decided as (
     select distinct
         d.*, o.known_from as primary_known_from, coalesce(c.method, 'by hand') as method,
@@ -68,7 +77,9 @@ decided as (
         and o.operation_date <= r.operation_date
     left join candidates as c
         on c.operation_id = d.operation_id and c.primary_operation_id = d.primary_operation_id
-    where d.decision = 'accepted' and d.primary_operation_id is distinct from r.primary_operation_id
+    left join contested as x on x.operation_id = d.operation_id
+    where d.decision = 'accepted'
+        and (x.operation_id is not null or d.primary_operation_id is distinct from r.primary_operation_id)
 ),
 
 undone as (
@@ -90,20 +101,21 @@ select
     r.operation_id,
     case
         when d.operation_id is not null then d.primary_operation_id
-        when u.operation_id is null then r.primary_operation_id
+        when u.operation_id is null and x.operation_id is null then r.primary_operation_id
     end as primary_operation_id,
     case
         when d.operation_id is not null then d.method
-        when u.operation_id is null and r.primary_operation_id is not null then 'same patient, joint and side'
+        when u.operation_id is null and x.operation_id is null and r.primary_operation_id is not null then 'same patient, joint and side'
         else 'not linked'
     end as method,
     case
         when d.operation_id is not null then d.confidence
-        when u.operation_id is null and r.primary_operation_id is not null then 'certain'
+        when u.operation_id is null and x.operation_id is null and r.primary_operation_id is not null then 'certain'
     end as confidence,
     case
         when d.operation_id is not null then null
         when u.operation_id is not null then 'link undone'
+        when x.operation_id is not null then 'primary contested'
         when r.primary_operation_id is not null then null
         when r.held_primary_id is not null then 'primary held back'
         when c.operation_id is not null then 'linkage failure suspected'
@@ -120,7 +132,7 @@ select
         case
             when d.operation_id is not null then greatest(d.decided_on, d.primary_known_from)
             when u.operation_id is not null then greatest(u.decided_on, r.primary_known_from)
-            else r.primary_known_from
+            else coalesce(x.known_from, r.primary_known_from)
         end
     ) as decided_on
 from joined as r
@@ -128,5 +140,6 @@ left join began as b on b.joint = r.joint
 left join taken_out as t on t.version_no = r.version_no
 left join seen_before as s on s.version_no = r.version_no
 left join (select distinct operation_id from candidates) as c on c.operation_id = r.operation_id
+left join contested as x on x.operation_id = r.operation_id
 left join decided as d on d.operation_id = r.operation_id
 left join undone as u on u.operation_id = r.operation_id

@@ -232,3 +232,54 @@ def test_two_stages_of_a_hip_are_one_episode_once_a_person_joined_the_second(tmp
     accept(tmp_path / "store", "H001-0000003", "H001-0000001", "one digit")
     freeze(tmp_path / "store", THROUGH)
     assert asked(tmp_path / "store", query) == [("H001-0000002", "first of two", 59)]
+
+
+CONTESTED, PROVED, BEFORE = "H002-0000011", "H002-0000012", "H002-0000013"
+COUNTED, HELD = "H001-0000001", "H001-0000002"
+
+
+@pytest.fixture
+def contested(tmp_path: Path) -> Path:
+    """One joint of two primaries, the later one held, and revisions of it: before that, since, and with a lot."""
+    register = SmallRegister(tmp_path / "in")
+    register.catalogue()
+    register.units()
+    rows = [primary(COUNTED, 111_111_111, "2005-01-05"), primary(HELD, 111_111_111, "2006-01-05")]
+    parts = [line for row in rows for line in total_knee(row["operation_id"])]
+    lots = {COUNTED: "L0001", HELD: "L0002"}
+    parts = [p | {"lot": lots[p["operation_id"]]} for p in parts]
+    register.operations("2011-01-15", rows, parts, complete="2010-12-31")
+    rows = [revision(BEFORE, 111_111_111, "2005-06-05"), revision(CONTESTED, 111_111_111, "2007-01-05")]
+    rows.append(revision(PROVED, 111_111_111, "2008-01-05"))
+    parts = [component(PROVED, 1, "femoral", "KF001-3A", "removed") | {"lot": "L0001"}]
+    register.operations("2011-01-15", rows, parts, hospital="H002", complete="2010-12-31")
+    register.deaths("2011-01-31", {}, complete="2010-12-31")
+    assert not receive(tmp_path / "store", [tmp_path / "in"]).refused
+    freeze(tmp_path / "store", THROUGH)
+    return tmp_path / "store"
+
+
+def test_a_held_primary_of_the_joint_contests_later_revisions_unless_a_lot_decides(contested):
+    linked = "select operation_id, primary_operation_id, cause from links order by 1"
+    assert asked(contested, linked) == [
+        (CONTESTED, None, "primary contested"),
+        (PROVED, COUNTED, None),
+        (BEFORE, COUNTED, None),
+    ]
+    said = [(c.revision_id, c.primary_id, c.method, c.is_held) for c in candidates(contested)[1]]
+    method = "same patient, joint and side"
+    assert said == [(CONTESTED, COUNTED, method, False), (CONTESTED, HELD, method, True)]
+    assert find_cut(contested).revisions == 1
+
+
+def test_of_two_primaries_of_a_joint_the_counted_one_can_be_accepted(contested, monkeypatch):
+    on(monkeypatch, "2012-05-01")
+    with pytest.raises(LinkError, match="no primary H001-0000002 that counts"):
+        accept(contested, CONTESTED, HELD, "a guess")
+    accept(contested, CONTESTED, COUNTED, "the hospital's own notes")
+    freeze(contested, THROUGH)
+    assert link_of(contested, CONTESTED)[:5] == (COUNTED, "same patient, joint and side", "possible", None, "analyst 1")
+    assert candidates(contested)[1] == []
+    undo(contested, CONTESTED, "the notes were of another knee")
+    freeze(contested, THROUGH, because="a decision was undone")
+    assert link_of(contested, CONTESTED)[3] == "link undone"
