@@ -209,7 +209,7 @@ def gtin(joint: str, maker: str, entry: int) -> str:
     Write the trade item number of an entry, in the range that is kept free for use within one house.
 
     >>> gtin("knee", "M03", 17)
-    '02031000000175'
+    '02031000000170'
     """
     digits = f"02{maker[1:]}{words.JOINTS.index(joint) + 1}{entry:08d}"
     return digits + check_digit(digits)

@@ -15,7 +15,7 @@ import pytest
 
 from regdash.dictionary import PATIENT_FORM
 from regdash.intake.receive import receive
-from regdash.store.rules import JUDGED, SEVERITIES, UNITS, Rule, all_rules, rules_of
+from regdash.store.rules import JUDGED, SEVERITIES, SUBMISSIONS, UNITS, Rule, all_rules, rules_of
 from tests.intake.small_register import (
     CATALOGUE,
     Row,
@@ -548,7 +548,7 @@ def test_every_rule_has_a_row_that_breaks_it():
 
 def test_every_folder_of_rules_is_judged():
     folders = {path.name for path in (Path(__file__).parents[2] / "sql" / "rules").iterdir()}
-    assert folders == {relation for relation in (*JUDGED, UNITS) if rules_of(relation)}
+    assert folders == {relation for relation in (*JUDGED, UNITS, SUBMISSIONS) if rules_of(relation)}
 
 
 def test_the_form_of_a_pseudonym_is_that_of_the_dictionary():
