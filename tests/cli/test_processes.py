@@ -2,6 +2,7 @@
 
 import errno
 import os
+import resource
 import signal
 import subprocess
 import sys
@@ -79,13 +80,16 @@ def test_a_reader_who_has_left_before_a_short_answer_is_no_fault(store):
     assert (child.returncode, stderr) == (141, "")
 
 
-@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="a device of Linux")
-def test_a_full_disk_behind_the_answer_is_one_line(store):
-    """Every write to /dev/full fails with ENOSPC; full(4) of the Linux manual."""
-    with open("/dev/full", "w") as full:
-        child = process("risk", "--json", "--store", store, stdout=full)
+def test_an_answer_that_finds_no_room_is_one_line(store, tmp_path):
+    """Writing past the limit on the size of files fails with EFBIG; setrlimit of POSIX."""
+
+    def no_room() -> None:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (64, 64))
+
+    with (tmp_path / "answer.json").open("w") as answer:
+        child = process("risk", "--json", "--store", store, stdout=answer, preexec_fn=no_room)
         _, stderr = child.communicate(timeout=60)
-    assert (child.returncode, stderr) == (1, f"{os.strerror(errno.ENOSPC)}.\n")
+    assert (child.returncode, stderr) == (1, f"{os.strerror(errno.EFBIG)}.\n")
 
 
 def test_an_interrupt_ends_a_running_question_without_a_traceback(store, tmp_path):

@@ -72,7 +72,7 @@ def scatter(joints: list[Joint], coef: list[float]) -> np.ndarray:
     return influence.T @ influence
 
 
-def agrees(row: CompareRow, coef: float, se: float) -> None:
+def assert_agrees(row: CompareRow, coef: float, se: float) -> None:
     assert row.hazard_ratio == pytest.approx(np.exp(coef), rel=1e-8)
     assert row.lower == pytest.approx(np.exp(coef - Z * se), rel=1e-7)
     assert row.upper == pytest.approx(np.exp(coef + Z * se), rel=1e-7)
@@ -88,7 +88,7 @@ def test_limits_and_walds_test_are_those_of_a_plain_second_implementation(
     covariance = scatter(joints, coef)
     report = compare(desk, "class", "sex", robust=kind)
     (row,) = report.rows
-    agrees(row, coef[0], sqrt(covariance[0, 0]))
+    assert_agrees(row, coef[0], sqrt(covariance[0, 0]))
     assert (report.modelled, report.clusters) == (len(joints), len({one.cluster for one in joints}))
     wald = next(row for row in report.tests if row.test == "Wald")
     assert wald.statistic == pytest.approx(coef[0] ** 2 / covariance[0, 0], rel=1e-7)
@@ -111,7 +111,7 @@ def test_limits_by_window_are_those_of_a_plain_second_implementation(desk: Desk,
     se = np.sqrt(np.diag(scatter(joints, coef)))
     report = compare(desk, "class", "sex", windows=(5, 10), robust="patient")
     for window, row in enumerate(report.rows[1:]):
-        agrees(row, coef[window], se[window])
+        assert_agrees(row, coef[window], se[window])
 
 
 def eyes() -> list[Row]:
@@ -148,7 +148,7 @@ def eyes_desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
 def test_two_eyes_of_a_person_have_the_limits_of_r(eyes_desk: Desk, adjust: str, coef: float, se: float) -> None:
     """R 4.2.2, survival 3.5-3: coxph(Surv(time, status) ~ trt + cluster(id), diabetic), and + factor(risk)."""
     report = compare(eyes_desk, "bearing", adjust, reference="fixed", robust="patient")
-    agrees(report.rows[0], coef, se)
+    assert_agrees(report.rows[0], coef, se)
     assert (report.modelled, report.clusters) == (394, 197)
 
 
@@ -158,8 +158,8 @@ def test_two_eyes_of_a_person_have_the_limits_of_r_by_window(eyes_desk: Desk) ->
     coxph(Surv(tstart, time, status) ~ trt:factor(w) + factor(risk) + cluster(id), sp).
     """
     report = compare(eyes_desk, "bearing", "age:1", reference="fixed", windows=(1,), robust="patient")
-    agrees(report.rows[1], -0.742609901289826, 0.23798024010689)
-    agrees(report.rows[2], -0.880861031976574, 0.21310968507953)
+    assert_agrees(report.rows[1], -0.742609901289826, 0.23798024010689)
+    assert_agrees(report.rows[2], -0.880861031976574, 0.21310968507953)
 
 
 def test_the_ratio_itself_and_the_tests_of_joints_stay(desk: Desk) -> None:
