@@ -38,6 +38,7 @@ COMMANDS = {
     "gap": ("compare", "Split a difference in risk into its reasons."),
     "implants": ("query", "Compare each implant with all others of its class."),
     "screen": ("screen", "Screen implants for what needs a closer look."),
+    "signals": ("signals", "List signals and say what became of them."),
     "implant": ("query", "Tell everything about one implant."),
     "joints": ("query", "List the joints themselves."),
     "joint": ("query", "Tell one joint's life."),
