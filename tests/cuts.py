@@ -182,7 +182,8 @@ def make_cut(
             for n, (joint_no, rule) in enumerate(held)
         ]
         _append(connection, "held_revisions", held_rows)
-        connection.execute("insert into cut_facts values ('cut', $name)", {"name": name})
+        facts = {"cut": name, "through_date": name.partition(".")[0]}
+        connection.executemany("insert into cut_facts values (?, ?)", list(facts.items()))
         for view in views_in_order():
             connection.execute(f"create view {view.name} as {view.query}")
         connection.execute("commit")

@@ -1,76 +1,139 @@
--- Each implant in each role against all other joints of its class: a first screening, by rates alone. A high
--- ratio or a small p is a reason to look and shows no cause; many implants are tested at once, and a rate
--- averages over follow-up. The p is exact: given the revisions of both, the implant's are binomial when the
--- rates are equal (Clopper & Pearson 1934); its terms are summed from logarithms of the gamma function.
--- Nothing is withheld: mind the number of joints.
+-- Each implant in each role beside all other joints of its class that have that role, in windows of time since
+-- implantation: the first step of `screen implants`, by rates alone, at the thresholds that the program ships (the
+-- first two steps below; a store's own screening.toml is not read). A high ratio or a small p is a reason to look
+-- and shows no cause. A joint with two implants in one role, such as two stems, counts with each. Withdrawn
+-- implants are in nobody's comparison group; which implants a committee has confirmed as poor a cut does not know,
+-- so that these stay in. The p is exact: given the revisions of both, the implant's are binomial when its rate is
+-- the stated multiple of theirs (Clopper & Pearson 1934); its terms are summed from logarithms of the gamma
+-- function. q is that of Benjamini & Hochberg (1995) over all rows that are tested. What counts alone cannot give
+-- is the hazard ratio adjusted for age and sex, whose p is what the program's own q and labels go by: ask
+-- `regdash screen implants`. Nothing is withheld: mind the number of joints.
 --
--- grain:    joint, class, role, implant
--- reads:    component_life, follow_up
+-- grain:    joint, class, role, implant, time_window
+-- reads:    catalogue, component_life, cut_facts, follow_up
 -- columns:  joint                        varchar  knee, hip or shoulder
 --           class                        varchar  class of the primary
 --           role                         varchar  what the implant is in the joint
 --           implant                      varchar  implant code
---           joints                       bigint   joints whose primary used it
---           implant_years                double   years in follow-up of them together
---           revisions                    bigint   of them, revised
+--           time_window                  varchar  years since implantation, as 1..5; or all
+--           joints                       bigint   joints whose primary used it, followed in the window
+--           implant_years                double   years in follow-up of them in the window
+--           revisions                    bigint   of them, revised in the window
 --           per_100_implant_years        double   revisions per 100 implant-years; null without follow-up
---           other_joints                 bigint   all other joints of the class, those without the role included
---           other_implant_years          double   years in follow-up of them together
---           other_revisions              bigint   of them, revised
+--           other_joints                 bigint   all others of class and role, withdrawn implants left out
+--           other_implant_years          double   years in follow-up of them in the window
+--           other_revisions              bigint   of them, revised in the window
 --           other_per_100_implant_years  double   their revisions per 100 implant-years
 --           expected                     double   revisions of the implant at the rate of all others
 --           rate_ratio                   double   its rate over theirs; null where they have no revision
---           p                            double   one-sided: so many revisions or more, were the rates equal
+--           rate_p                       double   one-sided: so many revisions or more, were its rate 1.25 times theirs
+--           tested                       boolean  has 10 joints and 1 expected revision, or more of both
+--           rate_q                       double   of the rows that are tested, from their p; null elsewhere
+--           withdrawn                    boolean  by the cut's end: it is in nobody's comparison group
 with
 
-classes as (
-    select
-        joint,
-        class,
-        count(*) as joints,
-        sum(days)::bigint as days,
-        count(*) filter (where ended = 'revised') as revisions
-    from follow_up
-    group by joint, class
+settings (stated_ratio, minimum_joints, minimum_expected) as (
+    values (1.25::double, 10, 1.0::double)
+),
+
+windows (time_window, after_day, last_day) as (
+    values ('all', -1, null), ('0..1', -1, 365), ('1..5', 365, 1826), ('5..', 1826, null)
+),
+
+withdrawn as (
+    select implant
+    from catalogue
+    group by implant
+    having count(*) = count(*) filter (
+        where withdrawn_date <= (select value::date from cut_facts where fact = 'through_date')
+    )
 ),
 
 used as (
-    select distinct joint_no, role, implant
+    select distinct
+        follow_up.joint,
+        follow_up.class,
+        component_life.role,
+        component_life.implant,
+        component_life.joint_no,
+        follow_up.days,
+        follow_up.ended = 'revised' as revised,
+        component_life.implant::varchar in (select implant from withdrawn) as withdrawn
     from component_life
-    where in_day = 0 and implant::varchar <> 'not recorded'
+    inner join follow_up on follow_up.joint_no = component_life.joint_no
+    where component_life.in_day = 0
+        and component_life.implant::varchar <> 'not recorded'
+        and component_life.role::varchar <> 'cement'
+),
+
+-- Joints that may be compared with, each once.
+comparable as (
+    select distinct joint, class, role, joint_no, days, revised
+    from used
+    where not withdrawn
+),
+
+pools as (
+    select
+        comparable.joint,
+        comparable.class,
+        comparable.role,
+        windows.time_window,
+        count(*) as joints,
+        sum(least(days, coalesce(last_day, days)) - greatest(after_day, 0))::bigint as days,
+        count(*) filter (where revised and days <= coalesce(last_day, days)) as revisions
+    from comparable
+    inner join windows on comparable.days > windows.after_day
+    group by comparable.joint, comparable.class, comparable.role, windows.time_window
 ),
 
 implants as (
     select
-        follow_up.joint,
-        follow_up.class,
+        used.joint,
+        used.class,
         used.role,
         used.implant,
+        windows.time_window,
+        used.withdrawn,
         count(*) as joints,
-        sum(follow_up.days)::bigint as days,
-        count(*) filter (where follow_up.ended = 'revised') as revisions
+        sum(least(days, coalesce(last_day, days)) - greatest(after_day, 0))::bigint as days,
+        count(*) filter (where revised and days <= coalesce(last_day, days)) as revisions
     from used
-    inner join follow_up on follow_up.joint_no = used.joint_no
-    group by follow_up.joint, follow_up.class, used.role, used.implant
+    inner join windows on used.days > windows.after_day
+    group by used.joint, used.class, used.role, used.implant, windows.time_window, used.withdrawn
 ),
 
-compared as (
+beside as (
     select
         implants.joint::varchar as joint,
         implants.class::varchar as class,
         implants.role::varchar as role,
         implants.implant::varchar as implant,
+        implants.time_window,
+        implants.withdrawn,
         implants.joints,
-        implants.days / 365.25::double as implant_years,
+        implants.days,
         implants.revisions,
-        classes.joints - implants.joints as other_joints,
-        (classes.days - implants.days) / 365.25::double as other_implant_years,
-        classes.revisions - implants.revisions as other_revisions,
-        classes.revisions as class_revisions,
-        implants.days / nullif(classes.days, 0) as part,
-        implants.days > 0 and implants.days < classes.days as comparable
+        coalesce(pools.joints, 0) - if(implants.withdrawn, 0, implants.joints) as other_joints,
+        coalesce(pools.days, 0) - if(implants.withdrawn, 0, implants.days) as other_days,
+        coalesce(pools.revisions, 0) - if(implants.withdrawn, 0, implants.revisions) as other_revisions
     from implants
-    inner join classes on classes.joint = implants.joint and classes.class = implants.class
+    left join pools
+        on pools.joint = implants.joint
+        and pools.class = implants.class
+        and pools.role = implants.role
+        and pools.time_window = implants.time_window
+),
+
+compared as (
+    select
+        beside.*,
+        days * other_revisions / nullif(other_days, 0) as expected,
+        revisions + other_revisions as n,
+        stated_ratio * days / nullif(stated_ratio * days + other_days, 0) as part,
+        days > 0 and other_days > 0 as comparable
+    from beside
+    cross join settings
 ),
 
 -- The tail on the implant's own side of the mean: its terms fall with every step away from the middle,
@@ -81,13 +144,14 @@ tails as (
         class,
         role,
         implant,
-        class_revisions,
+        time_window,
+        n,
         part,
-        revisions > class_revisions * part as upper_tail,
-        12 * sqrt(class_revisions * part * (1 - part)) + 100 as reach,
+        revisions > n * part as upper_tail,
+        12 * sqrt(n * part * (1 - part)) + 100 as reach,
         case
-            when revisions > class_revisions * part
-                then range(revisions, least(class_revisions, revisions + reach)::bigint + 1)
+            when revisions > n * part
+                then range(revisions, least(n, revisions + reach)::bigint + 1)
             else range(greatest(0, revisions - reach)::bigint, revisions)
         end as terms
     from compared
@@ -95,7 +159,7 @@ tails as (
 ),
 
 terms as (
-    select joint, class, role, implant, class_revisions as n, part, upper_tail, unnest(terms) as k
+    select joint, class, role, implant, time_window, n, part, upper_tail, unnest(terms) as k
     from tails
 ),
 
@@ -105,37 +169,62 @@ sums as (
         class,
         role,
         implant,
+        time_window,
         upper_tail,
         fsum(exp(lgamma(n + 1) - lgamma(k + 1) - lgamma(n - k + 1) + k * ln(part) + (n - k) * ln(1 - part))) as tail
     from terms
-    group by joint, class, role, implant, upper_tail
+    group by joint, class, role, implant, time_window, upper_tail
+),
+
+judged as (
+    select
+        compared.*,
+        case
+            when not compared.comparable then null
+            when sums.tail is null then 1
+            when sums.upper_tail then least(1, sums.tail)
+            else greatest(0, 1 - sums.tail)
+        end as rate_p,
+        compared.joints >= settings.minimum_joints
+        and coalesce(compared.expected >= settings.minimum_expected, false) as tested
+    from compared
+    cross join settings
+    left join sums
+        on sums.joint = compared.joint
+        and sums.class = compared.class
+        and sums.role = compared.role
+        and sums.implant = compared.implant
+        and sums.time_window = compared.time_window
+),
+
+ranked as (
+    select
+        *,
+        count(*) over (partition by tested) as tests,
+        row_number() over (partition by tested order by rate_p, joint, class, role, implant, time_window) as place
+    from judged
 )
 
 select
-    compared.joint,
-    compared.class,
-    compared.role,
-    compared.implant,
-    compared.joints,
-    compared.implant_years,
-    compared.revisions,
-    100 * compared.revisions / nullif(compared.implant_years, 0) as per_100_implant_years,
-    compared.other_joints,
-    compared.other_implant_years,
-    compared.other_revisions,
-    100 * compared.other_revisions / nullif(compared.other_implant_years, 0) as other_per_100_implant_years,
-    compared.implant_years * compared.other_revisions / nullif(compared.other_implant_years, 0) as expected,
-    (compared.revisions / nullif(compared.implant_years, 0))
-    / nullif(compared.other_revisions / nullif(compared.other_implant_years, 0), 0) as rate_ratio,
+    joint,
+    class,
+    role,
+    implant,
+    time_window,
+    joints,
+    days / 365.25::double as implant_years,
+    revisions,
+    100 * revisions / nullif(days / 365.25::double, 0) as per_100_implant_years,
+    other_joints,
+    other_days / 365.25::double as other_implant_years,
+    other_revisions,
+    100 * other_revisions / nullif(other_days / 365.25::double, 0) as other_per_100_implant_years,
+    expected,
+    revisions / nullif(expected, 0) as rate_ratio,
+    rate_p,
+    tested,
     case
-        when not compared.comparable then null
-        when sums.tail is null then 1
-        when sums.upper_tail then least(1, sums.tail)
-        else greatest(0, 1 - sums.tail)
-    end as p
-from compared
-left join sums
-    on sums.joint = compared.joint
-    and sums.class = compared.class
-    and sums.role = compared.role
-    and sums.implant = compared.implant
+        when tested then least(1, min(rate_p * tests / place) over (partition by tested order by place desc))
+    end as rate_q,
+    withdrawn
+from ranked

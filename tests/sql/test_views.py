@@ -7,7 +7,6 @@ from typing import Any
 
 import duckdb
 import pytest
-from scipy.stats import binom
 
 from regdash import grouping
 from regdash.reports.desk import Desk
@@ -117,52 +116,6 @@ def test_revision_causes_are_the_programs(cut: Cut, desk: Desk) -> None:
     for (class_, group), ours in groups.items():
         own = [row["revisions"] for row in rows if (row["class"], row["reason_group"]) == (class_, group)]
         assert sum(own) == ours.revisions
-
-
-def test_outlier_implants_are_the_programs(cut: Cut, desk: Desk) -> None:
-    rows = {(row["class"], row["role"], row["implant"]): row for row in read(cut, "from outlier_implants")}
-    report = desk.implants(EVERYTHING)
-    assert len(rows) == len(report.rows)
-    for ours in report.rows:
-        row = rows[ours.joint_class, ours.role, ours.code]
-        assert (row["joints"], row["revisions"]) == (ours.joints, ours.revisions)
-        assert row["implant_years"] == pytest.approx(ours.implant_years)
-        assert row["per_100_implant_years"] == pytest.approx(ours.per_100_implant_years)
-        assert row["expected"] == pytest.approx(ours.expected)
-        assert row["rate_ratio"] == pytest.approx(ours.rate_ratio)
-        assert row["p"] == pytest.approx(ours.p, rel=1e-9)
-
-
-@pytest.mark.parametrize(
-    ("own", "own_revised", "others", "others_revised"),
-    [
-        (40, 0, 400, 9),  # none at all: p is 1
-        (40, 1, 400, 0),  # every revision is the implant's
-        (40, 40, 400, 0),
-        (300, 2, 300, 40),  # far below the others: p near 1
-        (300, 20, 300, 20),
-        (30, 29, 5000, 60),  # far above
-        (2500, 600, 2500, 600),  # many terms
-    ],
-)
-def test_the_exact_p_in_sql_is_scipys(
-    tmp_path: Path, own: int, own_revised: int, others: int, others_revised: int
-) -> None:
-    def joints(count: int, revised: int, construct: str, days: int) -> list[dict[str, Any]]:
-        ends = [{"ended": "revised", "reason": "infection"}] * revised + [{}] * (count - revised)
-        return [joint(construct=construct, days=days, **end) for end in ends]
-
-    rows = joints(own, own_revised, "KF-002/KT-002", 700) + joints(others, others_revised, "KF-001/KT-001", 900)
-    cut = Cut(make_cut(tmp_path, rows))
-    ((p,),) = cut.rows("select p from outlier_implants where implant = 'KF-002'")
-    part = own * 700 / (own * 700 + others * 900)
-    assert p == pytest.approx(binom.sf(own_revised - 1, own_revised + others_revised, part), rel=1e-9)
-
-
-def test_an_implant_alone_in_its_class_has_no_p(tmp_path: Path) -> None:
-    cut = Cut(make_cut(tmp_path, [joint(days=100, ended="revised", reason="infection")] * 3))
-    found = cut.rows("select distinct p, rate_ratio, expected, other_joints from outlier_implants")
-    assert found == [(None, None, None, 0)]
 
 
 def test_implant_use_adds_up_to_the_list_of_implants(cut: Cut, desk: Desk) -> None:
