@@ -74,15 +74,31 @@ def delays(asked: Asked, words: Words, by: str, kind: str | None) -> None:
 
 @quality.command(cls=RecordsCommand)
 @_on_records
-@click.option("--months", type=click.IntRange(min=0), help="The latest months of operation; 24 if left out, 0 for all.")
-def triangle(asked: Asked, words: Words, by: str, kind: str | None, months: int | None) -> None:
+@click.option(
+    "--period", type=click.Choice(("month", "quarter")), default="month", help="What a row and a column stand for."
+)
+@click.option(
+    "--months",
+    type=click.IntRange(min=0),
+    help="The latest months of operation, in whole periods; 24, or 60 by quarter, if left out, 0 for all.",
+)
+@click.option("--shares", is_flag=True, help="On the page: the share that had come by then, in %, not counts.")
+def triangle(
+    asked: Asked, words: Words, by: str, kind: str | None, period: str, months: int | None, shares: bool
+) -> None:
     """
-    Show how each month's operations came in, month by month.
+    Show how the operations of each month or quarter came in, month by month or quarter by quarter.
 
     \b
       regdash quality triangle hospital=H012 --months 36
+      regdash quality triangle joint=knee --period quarter --shares
     """
-    _show(asked, "triangle", words, by, kind, months=months)
+    from regdash.output.triangle_pages import Shares
+    from regdash.reports.records import units_of
+
+    with asked.desk() as desk:
+        report = desk.triangle(cohort_of(desk, words), units_of(by), kind, months, period)
+        asked.show(Shares(report) if shares and asked.form == "text" else report)
 
 
 @quality.command(cls=RecordsCommand)

@@ -13,10 +13,8 @@ from regdash.reports.complete_through import CompleteThroughReport, CompleteThro
 from regdash.reports.completeness import CompletenessReport, CompletenessRow
 from regdash.reports.missingness import MissingReport, MissingRow
 from regdash.reports.records import RecordsHead
-from regdash.reports.timeliness import DelayRow, DelaysReport, TriangleReport, TriangleRow
+from regdash.reports.timeliness import DelayRow, DelaysReport
 from regdash.reports.wording import fields
-
-LAGS = 6  # months after its own that a row of the triangle shows one by one
 
 
 def head_facts(head: RecordsHead) -> dict[str, Any]:
@@ -33,7 +31,8 @@ def head_facts(head: RecordsHead) -> dict[str, Any]:
     }
 
 
-def _record(head: RecordsHead, kind: type, rows: Sequence[Any]) -> Record:
+def records_record(head: RecordsHead, kind: type, rows: Sequence[Any]) -> Record:
+    """Write an answer's facts and rows; a row says what it withholds, if anything."""
     columns = columns_of(kind)
     written: list[Row] = [{name: getattr(row, name) for name in columns} for row in rows]
     for row in written:
@@ -44,27 +43,22 @@ def _record(head: RecordsHead, kind: type, rows: Sequence[Any]) -> Record:
 
 @record_of.register
 def _(report: CompletenessReport) -> Record:
-    return _record(report.head, CompletenessRow, report.rows)
+    return records_record(report.head, CompletenessRow, report.rows)
 
 
 @record_of.register
 def _(report: DelaysReport) -> Record:
-    return _record(report.head, DelayRow, report.rows)
-
-
-@record_of.register
-def _(report: TriangleReport) -> Record:
-    return _record(report.head, TriangleRow, report.rows)
+    return records_record(report.head, DelayRow, report.rows)
 
 
 @record_of.register
 def _(report: MissingReport) -> Record:
-    return _record(report.head, MissingRow, report.rows)
+    return records_record(report.head, MissingRow, report.rows)
 
 
 @record_of.register
 def _(report: CompleteThroughReport) -> Record:
-    return _record(report.head, CompleteThroughRow, report.rows)
+    return records_record(report.head, CompleteThroughRow, report.rows)
 
 
 @page.register
@@ -82,7 +76,7 @@ def _(report: CompletenessReport, width: int) -> Lines:
     ]
     said = [f"A fault: {faults[0][1]}."] if faults else []
     said += ["Counted: by administrative systems. No count: in the cut, in months without one. Awaited: not yet due."]
-    return _page(report.head, columns, width, notes, said)
+    return records_page(report.head, columns, width, notes, said)
 
 
 @page.register
@@ -99,33 +93,9 @@ def _(report: DelaysReport, width: int) -> Lines:
         Column("in 90, %", [percent(row.within_90) for row in rows], rank=1),
         Column("too recent", [count(row.too_recent) for row in rows], rank=4),
     ]
-    return _page(report.head, columns, width, notes, ["In 30: received within 30 days, in per cent of those received."])
-
-
-@page.register
-def _(report: TriangleReport, width: int) -> Lines:
-    notes = Withheld()
-    cells: dict[tuple[str, str], list[TriangleRow]] = {}
-    for row in report.rows:
-        cells.setdefault((row.group, row.operated), []).append(row)
-    groups = Column("group", once([group for group, _ in cells]), left=True, least=LABEL)
-    columns = [groups] if any(head != "all" for head, _ in cells) else []
-    columns += [Column("operated", [operated for _, operated in cells], left=True)]
-    columns += [
-        Column(f"+{lag}", [_came(row for row in rows if row.months == lag) for rows in cells.values()], rank=lag)
-        for lag in range(LAGS + 1)
-    ]
-    columns += [
-        Column("later", [_came(row for row in rows if row.months > LAGS) for rows in cells.values()], rank=LAGS + 1),
-        Column("so far", [count(rows[-1].so_far) for rows in cells.values()]),
-    ]
-    said = ["+1: first received in the month after the month of operation. So far: all of the month that have come."]
-    return _page(report.head, columns, width, notes, said)
-
-
-def _came(rows: Any) -> str:
-    counts = [row.operations for row in rows]
-    return NONE if None in counts else count(sum(counts))
+    return records_page(
+        report.head, columns, width, notes, ["In 30: received within 30 days, in per cent of those received."]
+    )
 
 
 @page.register
@@ -138,7 +108,7 @@ def _(report: MissingReport, width: int) -> Lines:
         Column("missing", [count(row.missing) for row in rows]),
         Column("missing, %", notes.mark([percent(row.share) for row in rows], [row.withheld for row in rows])),
     ]
-    return _page(report.head, columns, width, notes, [])
+    return records_page(report.head, columns, width, notes, [])
 
 
 @page.register
@@ -153,10 +123,12 @@ def _(report: CompleteThroughReport, width: int) -> Lines:
         Column("followed to", [row.followed_to or NONE for row in rows], left=True),
         Column("last received", [row.last_received or NONE for row in rows], left=True, rank=1),
     ]
-    return _page(report.head, columns, width, Withheld(), [])
+    return records_page(report.head, columns, width, Withheld(), [])
 
 
-def _page(head: RecordsHead, columns: Sequence[Column], width: int, notes: Withheld, said: Sequence[str]) -> Lines:
+def records_page(
+    head: RecordsHead, columns: Sequence[Column], width: int, notes: Withheld, said: Sequence[str]
+) -> Lines:
     """Write what was asked, the table, and how it was made."""
     by = f", by {fields(head.by)}" if head.by else ""
     facts = [("records", _records(head)), ("data cut", head.cut)]

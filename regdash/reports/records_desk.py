@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from regdash.reports.complete_through import CompleteThroughReport
     from regdash.reports.completeness import CompletenessReport
     from regdash.reports.missingness import MissingReport
-    from regdash.reports.timeliness import DelaysReport, TriangleReport
+    from regdash.reports.timeliness import DelaysReport
+    from regdash.reports.triangle import TriangleReport
 
 
 class RecordsDesk:
@@ -56,14 +57,19 @@ class RecordsDesk:
             return replace(report, head=noted(report.head, asked, by))
 
     def triangle(
-        self, cohort: Cohort | None = None, by: tuple[str, ...] = (), kind: str | None = None, months: int | None = None
+        self,
+        cohort: Cohort | None = None,
+        by: tuple[str, ...] = (),
+        kind: str | None = None,
+        months: int | None = None,
+        period: str = "month",
     ) -> "TriangleReport":
-        """Ask how each month's operations came in, as `triangle_report`."""
-        from regdash.reports.timeliness import TRIANGLE_MONTHS, triangle_report
+        """Ask how the operations of each month or quarter came in, as `triangle_report`."""
+        from regdash.reports.triangle import triangle_report
 
         with self._asking() as cut:
             asked = apart(cut, cohort, by, kind)
-            report = triangle_report(cut, self.policy, asked, TRIANGLE_MONTHS if months is None else months)
+            report = triangle_report(cut, self.policy, asked, months, period)
             return replace(report, head=noted(report.head, asked, by))
 
     def missing(

@@ -29,11 +29,12 @@ STILL_TO_COME = (
     "Delays are of operations that have been received: what is still to come is not there, and would make them longer."
 )
 TRIANGLE = (
-    "Operations by month of operation and month in which a readable record was first received. Months that are late "
-    "by as much stand in one column, so that a month can be read against earlier ones at the same age."
+    "Operations by month or quarter of operation and that in which a readable record was first received. Records that "
+    "are late by as much stand in one column, so that a month can be read against earlier ones at the same age. A "
+    "share is of those that have come by now: what is still to come is in no whole."
 )
 LAST_MONTH_OPEN = (
-    "The last column that a month can have is the month of the cut's known-as-of date, which may not be over."
+    "The last column that a month or quarter can have is that of the cut's known-as-of date, which may not be over."
 )
 MISSINGNESS = (
     "A field is missing where it is empty or said to be not recorded, among records to which it applies: by joint, "

@@ -1,4 +1,4 @@
--- Operations by the month in which they were done and the month in which they were first received.
+-- Operations by the month or quarter in which they were done and that in which they were first received.
 --
 -- grain:    group, operated, received
 -- reads:    operations, hospitals
@@ -9,8 +9,8 @@
 
 select
     {grouping}
-    date_trunc('month', implanted_date)::date as operated,
-    date_trunc('month', first_received)::date as received,
+    date_trunc($period, implanted_date)::date as operated,
+    date_trunc($period, first_received)::date as received,
     count(*) as operations
 from (
     select o.joint, o.kind, o.hospital_id, o.operation_date as implanted_date, o.first_received, h.region

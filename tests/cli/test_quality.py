@@ -49,6 +49,17 @@ def test_the_triangle_for_people_has_a_row_a_month_and_adds_up(store):
     assert sum(int(line[-1].replace(",", "")) for line in body) == sum(row["operations"] for row in rows)
 
 
+def test_the_triangle_of_quarters_may_be_read_in_shares(store):
+    words = ("quality", "triangle", "joint=knee", "--months", "0", "--period", "quarter")
+    rows = regdash(*words, "--shares", "--json", store=store).json["rows"]
+    page = regdash(*words, "--shares", store=store).stdout.splitlines()
+    first = next(line.split() for line in page if line[:2] == "20")
+    shares = {row["months"] // 3: f"{100 * row['share']:.1f}" for row in rows if row["operated"] == first[0]}
+    assert len(shares) > 1
+    assert all(first[1 + lag] == share for lag, share in shares.items() if lag <= 6)
+    assert any("share of those so far" in line for line in page)
+
+
 def test_a_fault_is_marked_as_one(store):
     rows = regdash("quality", "completeness", "--by", "hospital,year", "--json", store=store).json["rows"]
     page = regdash("quality", "completeness", "--by", "hospital,year", store=store).stdout

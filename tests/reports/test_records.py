@@ -154,12 +154,40 @@ def test_the_triangle_is_a_plain_cross_table(register):
     rows = desk.triangle(months=0).rows
     assert {(row.group, row.operated, row.received): row.operations for row in rows} == expected
     for row in rows:
-        upto = [n for (j, o, c), n in expected.items() if (j, o) == (row.group, row.operated) and c <= row.received]
-        assert row.so_far == sum(upto)
+        of_row = {came: n for (j, o, came), n in expected.items() if (j, o) == (row.group, row.operated)}
+        assert row.so_far == sum(n for came, n in of_row.items() if came <= row.received)
+        assert row.share == row.so_far / sum(of_row.values())
         first, last = (int(month[:4]) * 12 + int(month[5:]) for month in (row.operated, row.received))
         assert row.months == last - first
     recent = desk.triangle(months=6).rows
     assert recent == tuple(row for row in rows if row.operated >= "2007-07")
+
+
+def test_the_triangle_of_quarters_adds_up_that_of_months_and_ends_where_nothing_can_have_come(register):
+    _, desk = register
+    months, quarters = desk.triangle(months=0).rows, desk.triangle(months=0, period="quarter")
+    expected: dict[tuple[str, ...], int] = {}
+    for row in months:
+        key = (row.group, *(f"{m[:4]}-Q{(int(m[5:]) + 2) // 3}" for m in (row.operated, row.received)))
+        expected[key] = expected.get(key, 0) + row.operations
+    assert {(row.group, row.operated, row.received): row.operations for row in quarters.rows} == expected
+    assert quarters.latest == "2009-Q2"
+    for line in quarters.lines:
+        year, quarter = map(int, line.operated.split("-Q"))
+        assert len(line.counts) == (2009 - year) * 4 + 2 - quarter + 1
+        assert sum(line.counts) == line.so_far
+        running = np.cumsum(line.counts) / line.so_far
+        assert np.allclose(line.shares, running, rtol=0, atol=1e-15)
+
+
+def test_a_small_cell_of_the_triangle_withholds_the_shares_whose_whole_it_is_part_of(register):
+    shown = register[1].triangle(months=0)
+    assert None not in [row.share for row in shown.rows]
+    hidden = Desk(register[0].folder.parent / "store", withhold_counts_under=3).triangle(months=0)
+    small = {(row.group, row.operated) for row in hidden.rows if row.operations is None}
+    assert 0 < len(small) < len(shown.lines)
+    assert all((row.share is None) == ((row.group, row.operated) in small) for row in hidden.rows)
+    assert all(row.withheld for row in hidden.rows if row.share is None)
 
 
 def test_missingness_is_a_plain_count_of_empty_cells(register):
