@@ -5,9 +5,9 @@
 -- implants are in nobody's comparison group; which implants a committee has confirmed as poor a cut does not know,
 -- so that these stay in. The p is exact: given the revisions of both, the implant's are binomial when its rate is
 -- the stated multiple of theirs (Clopper & Pearson 1934); its terms are summed from logarithms of the gamma
--- function. q is that of Benjamini & Hochberg (1995) over all rows that are tested. What counts alone cannot give
--- is the hazard ratio adjusted for age and sex, whose p is what the program's own q and labels go by: ask
--- `regdash screen implants`. Nothing is withheld: mind the number of joints.
+-- function. q is that of Benjamini & Hochberg (1995) over all rows of a joint that are tested, as in a screen of
+-- that joint alone. What counts alone cannot give is the hazard ratio adjusted for age and sex, whose p is what the
+-- program's own q and labels go by: ask `regdash screen implants`. Nothing is withheld: mind the number of joints.
 --
 -- grain:    joint, class, role, implant, time_window
 -- reads:    catalogue, component_life, cut_facts, follow_up
@@ -28,7 +28,7 @@
 --           rate_ratio                   double   its rate over theirs; null where they have no revision
 --           rate_p                       double   one-sided: so many revisions or more, were its rate 1.25 times theirs
 --           tested                       boolean  has 10 joints and 1 expected revision, or more of both
---           rate_q                       double   of the rows that are tested, from their p; null elsewhere
+--           rate_q                       double   of the joint's rows that are tested, from their p; null elsewhere
 --           withdrawn                    boolean  by the cut's end: it is in nobody's comparison group
 with
 
@@ -200,8 +200,8 @@ judged as (
 ranked as (
     select
         *,
-        count(*) over (partition by tested) as tests,
-        row_number() over (partition by tested order by rate_p, joint, class, role, implant, time_window) as place
+        count(*) over (partition by joint, tested) as tests,
+        row_number() over (partition by joint, tested order by rate_p, class, role, implant, time_window) as place
     from judged
 )
 
@@ -224,7 +224,7 @@ select
     rate_p,
     tested,
     case
-        when tested then least(1, min(rate_p * tests / place) over (partition by tested order by place desc))
+        when tested then least(1, min(rate_p * tests / place) over (partition by joint, tested order by place desc))
     end as rate_q,
     withdrawn
 from ranked

@@ -81,8 +81,9 @@ def test_every_shared_column_is_the_programs(store: Path, view: list[dict[str, A
     assert len(told) == sum(row.window == "all" for row in report.rows)
 
 
-def test_q_is_scipys_over_all_that_is_tested(view: list[dict[str, Any]]) -> None:
-    tested = [row for row in view if row["tested"]]
+@pytest.mark.parametrize("which", CLASSES)
+def test_q_is_scipys_over_all_of_a_joint_that_is_tested(view: list[dict[str, Any]], which: str) -> None:
+    tested = [row for row in view if row["tested"] and row["joint"] == which]
     expected = false_discovery_control([row["rate_p"] for row in tested], method="bh")
     assert [row["rate_q"] for row in tested] == pytest.approx(expected, rel=1e-9)
     assert {row["rate_q"] for row in view if not row["tested"]} == {None}
