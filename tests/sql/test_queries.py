@@ -28,6 +28,7 @@ VALUES = {"implant": "KF-001", "joint_id": "P1-KL", "joint_no": 1, "most": 10, "
 VALUES |= {"first_joint": 0, "end_joint": 9, "hospital": "H001", "operation_id": "H001-0000001", "kind": "primary"}
 VALUES |= {"since": "2020-01-01", "operation_ids": ["H001-0000001"], "relation": "operation_facts"}
 VALUES |= {"through": "2024-12-31", "first_month": "2020-01-01", "settled_by": "2024-12-31", "rule": "side-missing"}
+VALUES |= {"period": "month"}
 
 
 def joints(grouping: str) -> str:
