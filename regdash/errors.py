@@ -6,9 +6,11 @@ Every error this program raises on purpose; a person reads each of them.
     ├── FilterError        a filter word, a field or a value that is not known
     ├── StoreError         a store or data cut that is missing, busy, damaged or of another release
     ├── LinkError          a decision on a link that the records do not allow
+    ├── ReviewError        a decision on a signal that cannot be, or that somebody else has overtaken
     ├── CutRefused         a data cut that would lose links or counted records, and nobody said why
     ├── StatementError     a statement in SQL that is refused or cannot be answered
     ├── PolicyError        a policy that cannot be, or an answer that it withholds altogether
+    ├── SummaryError       a quarter, an edition or a folder that no summary can be made of, or made again from
     ├── CountError         counts that contradict each other
     ├── ModelError         a model that these counts cannot answer: no events, one level, collinear columns
     └── Cancelled          the question was cancelled or overtaken; nobody needs to read it
@@ -37,6 +39,10 @@ class LinkError(RegdashError):
     """A decision on a link that the records do not allow."""
 
 
+class ReviewError(RegdashError):
+    """A decision on a signal that cannot be taken, or that somebody else has overtaken."""
+
+
 class CutRefused(RegdashError):
     """A data cut that would lose links or counted records of the one before, and nobody said why."""
 
@@ -47,6 +53,10 @@ class StatementError(RegdashError):
 
 class PolicyError(RegdashError):
     """A setting of what is withheld that cannot be, or a question whose whole answer is withheld."""
+
+
+class SummaryError(RegdashError):
+    """A quarter, edition or folder that no summary can be made of, or made again from."""
 
 
 class CountError(RegdashError):

@@ -1,4 +1,4 @@
-"""The commands on signals: which there are, and what became of them. One file a subcommand or a few that go together."""
+"""The commands on signals: which there are, and what became of them."""
 
 from dataclasses import replace
 

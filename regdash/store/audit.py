@@ -39,6 +39,7 @@ ACTS = {
     "freeze": "a data cut was made",
     "link-accepted": "a revision was joined to its primary by a person",
     "link-undone": "such a link was undone",
+    "signal-decided": "the review of a signal was moved on by a person",
     "correction": "what was submitted was corrected",
     "rules-applied": "new or changed rules were let judge rows accepted before them",
     "export": "rows left the program, one for each joint or record",
@@ -98,6 +99,12 @@ def account() -> str:
         return str(os.getuid())
 
 
+def author() -> tuple[str, str]:
+    """Say who acts: the name in REGDASH_USER, else the account; and the account."""
+    own = account()
+    return os.environ.get(USER_VARIABLE, "").strip() or own, own
+
+
 def without_patients(text: str) -> str:
     """
     Hide pseudonyms, in whatever was written: no line ever names a patient.
@@ -125,8 +132,7 @@ def append(
     """
     if what not in ACTS:
         raise ValueError(f"{what!r} is not an act of the audit trail")
-    by = account()
-    who = os.environ.get(USER_VARIABLE, "").strip() or by
+    who, by = author()
     texts = {"who": who, "account": by, "what": what, "subject": subject, "why": why, "outcome": outcome}
     texts = {name: without_patients(text) for name, text in (texts | {"details": _canonical(details or {})}).items()}
     with writing_office(store) as office:

@@ -4,15 +4,14 @@ What people decided on links: kept in the office file, only ever added to, and a
 
 import hashlib
 import json
-import os
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-from regdash.store.audit import USER_VARIABLE, account, without_patients
-from regdash.store.office import now, reading_office, writing_office
+from regdash.store.audit import author, without_patients
+from regdash.store.office import now, office_rows, writing_office
 from regdash.store.sqlfiles import statement
 
 ACCEPTED, UNDONE = "accepted", "undone"
@@ -45,14 +44,14 @@ def decide(store: Path, revision_id: str, primary_id: str, decision: str, why: s
     Raises:
         StoreError: the office file cannot be written.
     """
-    by = account()
+    by, own_account = author()
     said = {
         "revision_id": revision_id,
         "primary_id": primary_id,
         "decision": decision,
         "why": without_patients(why),
-        "decided_by": without_patients(os.environ.get(USER_VARIABLE, "").strip() or by),
-        "account": by,
+        "decided_by": without_patients(by),
+        "account": own_account,
     }
     with writing_office(store) as office:
         office.execute(statement("office/append_link_decision"), said | {"decided_at": now()})
@@ -67,11 +66,8 @@ def decisions_known(store: Path, as_of: date | None = None) -> list[LinkDecision
     Raises:
         StoreError: the office file cannot be read.
     """
-    with reading_office(store) as office:
-        if office is None or not office.execute(statement("office/has_table"), {"name": TABLE}).fetchone():
-            return []
-        rows = office.execute(statement("office/link_decisions"), {"as_of": as_of.isoformat() if as_of else None})
-        return [LinkDecision(*row) for row in rows]
+    values = {"as_of": as_of.isoformat() if as_of else None}
+    return [LinkDecision(*row) for row in office_rows(store, TABLE, "office/link_decisions", values)]
 
 
 def standing(decisions: Sequence[LinkDecision]) -> list[LinkDecision]:

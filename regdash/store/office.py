@@ -14,6 +14,7 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import regdash
 from regdash.errors import StoreError
@@ -87,6 +88,19 @@ def reading_office(store: Path) -> Iterator[sqlite3.Connection | None]:
             made = _made_parts(office)
             _refuse_newer(made, path)
             yield office if made else None  # else somebody is just making it
+
+
+def office_rows(store: Path, table: str, query: str, values: dict[str, Any]) -> list[tuple[Any, ...]]:
+    """
+    Fetch what `sql/<query>.sql` finds; nothing where the office file is not there, or is of before its table.
+
+    Raises:
+        StoreError: it cannot be read.
+    """
+    with reading_office(store) as office:
+        if office is None or not office.execute(statement("office/has_table"), {"name": table}).fetchone():
+            return []
+        return office.execute(statement(query), values).fetchall()
 
 
 def _create(path: Path) -> None:

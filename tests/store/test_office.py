@@ -65,7 +65,7 @@ def test_a_new_table_is_one_file_and_a_copy_of_the_older_file_is_kept(tmp_path, 
     monkeypatch.setattr(office, "parts_in_order", lambda: (*today, cohorts))
     append(tmp_path, "receive", why="after")
     assert [line.why for line in audit_lines(tmp_path)] == ["before", "after"]
-    assert parts_of(tmp_path) == {"office_parts", "audit_lines", "link_decisions", "named_cohorts"}
+    assert parts_of(tmp_path) == {part.name for part in today} | {"named_cohorts"}
     kept = tmp_path / f"office.sqlite.of-{len(today)}-parts"
     with closing(sqlite3.connect(kept)) as copy:
         assert copy.execute("select why from audit_lines").fetchall() == [("before",)]
