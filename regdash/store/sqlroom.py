@@ -3,6 +3,7 @@ The room where anybody may ask a data cut in SQL: one reading statement, on a co
 anything else, with an end to its rows and to its time.
 """
 
+import json
 import tempfile
 import threading
 import time
@@ -10,16 +11,28 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 import duckdb
 
 from regdash.errors import Cancelled, RegdashError, StatementError, StoreError
 from regdash.store.cuts import cut_path, find_cut
+from regdash.store.sqlfiles import statement as sql
+from regdash.store.words import quoted
 
 MOST_ROWS = 1000
 MOST_SECONDS = 30.0
 MEMORY_LIMIT = "1GB"
+SPILL_LIMIT = "4GB"  # on disk, while a statement is worked on
+# Table functions that do nothing but make rows, or tell what the cut holds. Others read memory, files or settings, or
+# write a log; the lock holds most of them, and this list holds what later releases of the database may add.
+TABLE_FUNCTIONS = frozenset(
+    ("unnest", "range", "generate_series", "repeat", "repeat_row", "summary", "json_each", "json_tree")
+    + tuple(f"duckdb_{kind}" for kind in ("tables", "views", "columns", "types", "functions", "keywords", "schemas"))
+    + tuple(f"duckdb_{kind}" for kind in ("constraints", "indexes", "settings", "memory", "temporary_files"))
+    + ("pragma_table_info", "pragma_show", "pragma_version", "test_all_types")
+)
+SCALARS_THAT_ACT = frozenset(("write_log", "nextval", "setval"))
 _LONGEST_FAULT = 300  # characters of what the database says
 _POLL_SECONDS = 0.05
 
@@ -34,13 +47,19 @@ class SqlAnswer:
     more: bool
 
 
+class Stop(Protocol):
+    """Tells whether somebody wants a statement ended."""
+
+    def is_set(self) -> bool: ...
+
+
 def ask(
     store: Path,
     cut: str | None,
     statement: str,
     most_rows: int = MOST_ROWS,
     most_seconds: float = MOST_SECONDS,
-    stop: threading.Event | None = None,
+    stop: Stop | None = None,
 ) -> SqlAnswer:
     """
     Ask a data cut.
@@ -71,21 +90,32 @@ def ask(
 
 @contextmanager
 def _room(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
-    """Open a cut so that a statement can read it and nothing else, and cannot change how."""
+    """
+    Open a cut so that a statement can read it and nothing else, and cannot change how.
+
+    The cut is attached to a database of its own, since one that this process has open already, as a dashboard has,
+    cannot be opened again with other settings.
+    """
+    if not path.is_file():
+        raise StoreError(f"The data cut {path} is listed but its file is missing. Restore it from a backup.")
     with tempfile.TemporaryDirectory(prefix="regdash-") as spill:
         config: dict[str, Any] = {
-            "enable_external_access": "false",
             "autoinstall_known_extensions": "false",
             "autoload_known_extensions": "false",
+            "python_enable_replacements": "false",
             "memory_limit": MEMORY_LIMIT,
             "temp_directory": spill,
+            "max_temp_directory_size": SPILL_LIMIT,
         }
+        connection = duckdb.connect(config=config)
         try:
-            connection = duckdb.connect(str(path), read_only=True, config=config)
+            connection.execute(f"attach {quoted(str(path))} as data_cut (read_only)")
+            connection.execute("use data_cut; set enable_external_access = false")
+            connection.execute("set enable_progress_bar = false; set lock_configuration = true")
         except duckdb.Error as fault:
+            connection.close()
             raise StoreError(f"The data cut {path} cannot be opened: {str(fault).splitlines()[0]}") from None
         try:
-            connection.execute("set enable_progress_bar = false; set lock_configuration = true")
             yield connection
         finally:
             connection.close()
@@ -104,13 +134,36 @@ def _one_select(connection: duckdb.DuckDBPyConnection, statement: str) -> duckdb
         raise StatementError(f"Only SELECT statements can be asked, since data cuts are never changed; this is {kind}.")
     if statements[0].named_parameters:
         raise StatementError("The statement has parameters, and nobody gives their values. Write the values.")
+    _refuse_acting(connection, statement)
     return statements[0]
+
+
+def _refuse_acting(connection: duckdb.DuckDBPyConnection, statement: str) -> None:
+    """Refuse functions that do more than work on rows of the cut."""
+    ((parsed,),) = connection.execute(sql("queries/parsed_statement"), {"statement": statement}).fetchall()
+    for node in _nodes(json.loads(parsed)):
+        function = node.get("function") if node.get("type") == "TABLE_FUNCTION" else node
+        name = str((function or {}).get("function_name", "")).lower()
+        if name in SCALARS_THAT_ACT or (function is not node and name not in TABLE_FUNCTIONS):
+            raise StatementError(f"{name} cannot be asked here: statements read the tables and views of the cut alone.")
+
+
+def _nodes(parsed: Any) -> Iterator[dict[str, Any]]:
+    """Walk a parsed statement, every part of it."""
+    left = [parsed]
+    while left:
+        part = left.pop()
+        if isinstance(part, dict):
+            yield part
+            left += part.values()
+        elif isinstance(part, list):
+            left += part
 
 
 class _Clock:
     """Ends a connection's statement when its time is up or when it is stopped, however often that takes."""
 
-    def __init__(self, connection: duckdb.DuckDBPyConnection, seconds: float, stop: threading.Event) -> None:
+    def __init__(self, connection: duckdb.DuckDBPyConnection, seconds: float, stop: Stop) -> None:
         self._connection, self._seconds, self._stop = connection, seconds, stop
         self._done, self._rang = threading.Event(), False
         self._thread = threading.Thread(target=self._run, daemon=True)

@@ -1,11 +1,13 @@
 """SQL on a data cut: one reading statement, and nothing that a guest should not touch."""
 
 import time
+from contextlib import closing
 from datetime import date
 
 import pytest
 
 from regdash.errors import StatementError
+from regdash.store.cuts import Cut, cut_path
 from regdash.store.sqlroom import ask
 from tests.cli.asking import one_line, regdash
 from tests.cli.test_processes import ENDLESS
@@ -33,7 +35,53 @@ REFUSED = {
     "a file as text": "select * from read_text('/etc/hostname')",
     "the folder": "select * from glob('/*')",
     "a network": "select * from 'http://127.0.0.1/x.csv'",
+    "a network by function": "select * from read_parquet('https://127.0.0.1/x.parquet')",
+    "a bucket": "select * from 's3://bucket/x.csv'",
+    "another database": "select * from read_duckdb('x.duckdb')",
+    "a file looked into": "select * from sniff_csv('/etc/hostname')",
+    "a file in a lateral": "select * from follow_up, (select * from read_blob('/etc/hostname')) limit 1",
+    "a file in a scalar subquery": "select (select max(content) from read_text('/etc/hostname'))",
+    "a file of a described statement": "describe select * from read_csv('/etc/hostname')",
+    "loading": "load httpfs",
+    "loading a file": "load '/tmp/x.so'",
+    "a pragma": "pragma database_list",
+    "a pragma that writes": "pragma enable_profiling",
+    "setting a variable": "set variable x = 1",
+    "using": "use memory",
+    "a macro": "create macro x() as 1",
+    "a macro of a table": "create temp macro x() as table select 1",
+    "a view": "create temp view x as select 1",
+    "a table beside the cut": "create table memory.main.x as select 1",
+    "copying in": "copy follow_up from 'x.csv'",
+    "copying a query": "copy (select 1) to 'x.parquet'",
+    "importing": "import database 'x'",
+    "detaching": "detach data_cut",
+    "a checkpoint": "checkpoint",
+    "a checkpoint by function": "select * from checkpoint('data_cut')",
+    "a checkpoint by force": "select * from force_checkpoint()",
+    "a log on disk": "select * from enable_logging('QueryLog', storage = 'file', storage_path = 'x')",
+    "a line of the log": "select write_log('x')",
+    "a profile on disk": "select * from enable_profiling(save_location = 'x.json')",
+    "memory of the process": "select * from pandas_scan(1)",
+    "a statement in a text": "select * from query('select 1')",
+    "a parsed statement in a text": "select * from json_execute_serialized_sql(json_serialize_sql('select 1'))",
+    "a table named by a text": "select * from query_table('follow_up')",
+    "secrets": "create secret x (type http)",
+    "preparing": "prepare x as select 1",
+    "a transaction": "begin",
+    "a drop behind a comment": "select 1 /* ; */; drop table follow_up",
+    "a pivot, which makes types": "pivot follow_up on class using count(*)",
 }
+
+
+@pytest.fixture(scope="module", autouse=True)
+def as_it_was(store):
+    """After all of these statements the cut is the same, byte by byte, and nothing lies beside it."""
+    path = cut_path(store, "2024-12-31.1")
+    before, beside = path.read_bytes(), sorted(path.parent.iterdir())
+    yield
+    assert path.read_bytes() == before
+    assert sorted(path.parent.iterdir()) == beside
 
 
 @pytest.mark.parametrize("statement", REFUSED.values(), ids=REFUSED.keys())
@@ -87,6 +135,36 @@ def test_a_statement_that_takes_too_long_is_ended(store):
     assert said.code == 1
     assert one_line(said) == "The statement was ended after 0.5 seconds. Ask for less, or allow more."
     assert time.monotonic() - began < 10
+
+
+ENDLESS_RECURSION = "with recursive r as (select 1 as n union all select n + 1 from r) select count(*) from r"
+TOO_LARGE = "select count(distinct (a.range, b.range, repeat('x', 200))) from range(20000) a, range(20000) b"
+
+
+@pytest.mark.parametrize("statement", [ENDLESS_RECURSION, "select sleep_ms(60000)", TOO_LARGE])
+def test_whatever_takes_time_or_memory_without_end_is_ended_in_one_line(statement, store):
+    began = time.monotonic()
+    said = regdash("sql", statement, "--seconds", "0.4", store=store)
+    assert said.code == 1
+    assert one_line(said)
+    assert time.monotonic() - began < 10
+
+
+def test_a_very_large_answer_is_read_up_to_the_limit_alone(store):
+    said = regdash("sql", "select * from range(1000000000)", "--rows", "2", "--csv", store=store)
+    assert (said.code, said.stdout) == (0, "range\r\n0\r\n1\r\n")
+
+
+def test_what_python_holds_is_no_table(store):
+    rows = [("secret",)]  # noqa: F841 - a name that a statement might reach for
+    with pytest.raises(StatementError, match="rows"):
+        ask(store, None, "select * from rows")
+
+
+def test_the_cut_can_be_asked_while_this_process_reads_it(store):
+    with closing(Cut(store)) as cut:
+        counted = cut.manifest.joints
+        assert ask(store, None, "select count(*) from follow_up").rows == [(counted,)]
 
 
 def test_a_statement_may_come_from_standard_input(store):

@@ -28,7 +28,7 @@ VALUES = {"implant": "KF-001", "joint_id": "P1-KL", "joint_no": 1, "most": 10, "
 VALUES |= {"first_joint": 0, "end_joint": 9, "hospital": "H001", "operation_id": "H001-0000001", "kind": "primary"}
 VALUES |= {"since": "2020-01-01", "operation_ids": ["H001-0000001"], "relation": "operation_facts"}
 VALUES |= {"through": "2024-12-31", "first_month": "2020-01-01", "settled_by": "2024-12-31", "rule": "side-missing"}
-VALUES |= {"period": "month"}
+VALUES |= {"period": "month", "statement": "select 1"}
 
 
 def joints(grouping: str) -> str:
@@ -76,7 +76,10 @@ def test_a_header_promises_the_columns_that_come(name: str, connection: duckdb.D
         assert kinds == list(query.columns)
 
 
-@pytest.mark.parametrize("name", [name for name in QUERIES if name != "enum_words"])
+ABOUT_THE_DATABASE = {"enum_words", "documented_relations"}  # they read functions, which are no tables
+
+
+@pytest.mark.parametrize("name", [name for name in QUERIES if name not in ABOUT_THE_DATABASE])
 def test_a_header_lists_the_tables_that_are_read(name: str, connection: duckdb.DuckDBPyConnection) -> None:
     query = sql_file(f"queries/{name}")
     read = connection.get_table_names(filled(query), qualified=True)
