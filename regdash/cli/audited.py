@@ -7,51 +7,32 @@ everybody: an export by somebody who may not write the office file goes on, and 
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from regdash.cli.printing import Form, say
-from regdash.errors import Cancelled, RegdashError, StoreError
+from regdash.errors import StoreError
+
+if TYPE_CHECKING:
+    from regdash.store.acts import Act
 
 FEW = 4  # subjects that are named one by one
 
 
-@dataclass
-class Act:
-    """What is done, filled in while it is."""
-
-    subject: str = ""
-    outcome: str = "done"
-    details: dict[str, Any] = field(default_factory=dict)
-
-
 @contextmanager
-def audited(store: Path, what: str, subject: str = "", why: str = "") -> Iterator[Act]:
+def audited(store: Path, what: str, subject: str = "", why: str = "") -> "Iterator[Act]":
     """
-    Write an act of the office down once it has ended, however it ended.
-
-    Where there is no store nothing is written, so that a refusal leaves nothing behind.
+    Write an act of the office down once it has ended, however it ended, as `written_down`.
 
     Raises:
         StoreError: the audit trail cannot be written; nothing was done.
     """
-    if _is_store(store):
-        from regdash.store.office import writing_office
+    from regdash.store.acts import written_down
 
-        with writing_office(store):
-            pass
-    act = Act(subject)
-    try:
+    with written_down(store, what, subject, why, _ended_by, _write_down) as act:
         yield act
-    except BaseException as fault:
-        act.outcome = _ended_by(fault)
-        raise
-    finally:
-        if _is_store(store):
-            _write_down(store, what, why, act)
 
 
 def note_export(store: Path, form: Form, of: str, cut: str, rows: int, **more: Any) -> None:
@@ -61,6 +42,8 @@ def note_export(store: Path, form: Form, of: str, cut: str, rows: int, **more: A
     A page for people is no export. Who may not write the trail is told so, and gets the rows.
     """
     if form != "text":
+        from regdash.store.acts import Act
+
         details = {"of": of, "rows": rows, "form": form, **more}
         _write_down(store, "export", "", Act(cut, details=details))
 
@@ -76,24 +59,19 @@ def named(ids: Sequence[str]) -> str:
     return ", ".join(each) if len(each) <= FEW else f"{each[0]} to {each[-1]}, {len(each):,} in all"
 
 
-def _is_store(store: Path) -> bool:
-    from regdash.store.connect import registry_path
-
-    return registry_path(store).is_file()
-
-
 def _ended_by(fault: BaseException) -> str:
-    if isinstance(fault, (KeyboardInterrupt, click.Abort, Cancelled)):
+    from regdash.store.acts import ended_by
+
+    if isinstance(fault, click.Abort):
         return "interrupted"
-    if isinstance(fault, (RegdashError, click.ClickException)):
-        return f"refused: {fault}"
-    return f"failed: {type(fault).__name__}"
+    return f"refused: {fault}" if isinstance(fault, click.ClickException) else ended_by(fault)
 
 
-def _write_down(store: Path, what: str, why: str, act: Act) -> None:
-    from regdash.store.audit import append
+def _write_down(store: Path, what: str, why: str, act: "Act") -> None:
+    """Write a line; an act that is done stays done where that fails, and who did it is told."""
+    from regdash.store.acts import write_down
 
     try:
-        append(store, what, act.subject, why, act.outcome, act.details)
+        write_down(store, what, why, act)
     except StoreError as fault:
         say(f"This {what} is not in the audit trail. {fault}")

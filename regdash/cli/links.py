@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from regdash.cli.audited import audited, note_export
+from regdash.cli.audited import note_export
 from regdash.cli.options import cut_option, form_options, store_option
 from regdash.cli.place import to_read
 from regdash.cli.printing import Form, say, show
@@ -161,12 +161,9 @@ def _on_page(one: "Candidate") -> tuple[str, ...]:
 @click.pass_obj
 def accept(above: Path | None, revision_id: str, primary_id: str, why: str, store: Path | None, form: Form) -> None:
     """Join a revision to a primary; both are named by their operation numbers."""
-    from regdash.store.links import accept as join
+    from regdash.reports.link_review import accept_link
 
-    place = to_read(store or above)
-    with audited(place, "link-accepted", revision_id, why) as act:
-        decision = join(place, revision_id, primary_id, why)
-        act.details = {"decision": decision.number, "primary": primary_id}
+    decision = accept_link(to_read(store or above), revision_id, primary_id, why)
     show(_listed([decision]), form)
     say(NEXT_CUT)
 
@@ -179,12 +176,9 @@ def accept(above: Path | None, revision_id: str, primary_id: str, why: str, stor
 @click.pass_obj
 def undo(above: Path | None, revision_id: str, why: str, store: Path | None, form: Form) -> None:
     """Take a revision from its primary, whoever joined them: it counts in no risk then."""
-    from regdash.store.links import undo as part
+    from regdash.reports.link_review import undo_link
 
-    place = to_read(store or above)
-    with audited(place, "link-undone", revision_id, why) as act:
-        decision = part(place, revision_id, why)
-        act.details = {"decision": decision.number, "primary": decision.primary_id}
+    decision = undo_link(to_read(store or above), revision_id, why)
     show(_listed([decision]), form)
     say(NEXT_CUT)
 

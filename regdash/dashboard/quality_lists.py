@@ -1,6 +1,8 @@
 """Which lists the place on data quality has, and in which order."""
 
 from regdash.dashboard.sections import Section
+from regdash.dashboard.sections_of_arrival import TriangleSection
+from regdash.dashboard.sections_of_links import ReviewSection
 from regdash.dashboard.sections_of_records import (
     CompletenessSection,
     DelaysSection,
@@ -16,8 +18,10 @@ SECTIONS: tuple[Section, ...] = (
     ReceivedSection(),
     FeedsSection(),
     LinksSection(),
+    ReviewSection(),
     CompletenessSection(),
     DelaysSection(),
+    TriangleSection(),
     MissingSection(),
     UnitsSection(),
 )

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 Table = tuple[Sequence[Column], list[Row]]
 HOSPITAL = "hospital"  # what Enter opens where a row is a hospital's
+GROUPINGS: tuple[tuple[str, ...], ...] = (("hospital",), ("year",), ("hospital", "year"))
 
 
 @dataclass(frozen=True)
@@ -35,6 +36,7 @@ class Section:
     about: ClassVar[str]
     words: ClassVar[tuple[str, ...]] = ("hospital",)
     grouped: ClassVar[bool] = False
+    groupings: ClassVar[tuple[tuple[str, ...], ...]] = GROUPINGS  # that g goes through, where it changes the list
     enter: ClassVar[str] = HOSPITAL
     empty: ClassVar[str] = "none"
 

@@ -108,7 +108,7 @@ def _sender_row(row: SenderTotal) -> Row:
 class ReceivedSection(Section):
     """What became of the rows that each sender has sent."""
 
-    name = "received"
+    name = "sent"
     about = "rows received = accepted + held + rejected + known already"
     empty = "nothing was sent"
     columns: ClassVar = (

@@ -2,6 +2,7 @@
 
 from contextlib import AbstractContextManager, closing
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from regdash.cohort import Cohort
@@ -11,6 +12,7 @@ from regdash.store.cuts import Cut
 if TYPE_CHECKING:
     from regdash.reports.cut_contents import CutContents
     from regdash.reports.linked import LinkedReport
+    from regdash.reports.reviewed_links import PairReport, ReviewReport
     from regdash.reports.submitted_rows import FindingsReport, FoundRowsReport, ReceivedReport, UnitsReport
 
 PAGE = 200
@@ -24,6 +26,7 @@ class RowsDesk:
     """
 
     policy: Policy
+    _store: Path
 
     def _asking(self) -> AbstractContextManager[Cut]:
         raise NotImplementedError
@@ -78,6 +81,32 @@ class RowsDesk:
                 return cut_contents(own, self.policy)
             with closing(Cut(own.store, name)) as other:
                 return cut_contents(other, self.policy)
+
+    def link_review(self, cohort: Cohort) -> "ReviewReport":
+        """Ask which links wait for people, and what they decided, as `review_report`."""
+        from regdash.reports.link_review import review_report
+
+        with self._asking() as cut:
+            return review_report(cut, self.policy, cohort)
+
+    def link_pair(self, revision_id: str, primary_id: str) -> "PairReport":
+        """Ask what two records of a link to review say, as `pair_report`."""
+        from regdash.reports.link_review import pair_report
+
+        with self._asking() as cut:
+            return pair_report(cut, self.policy, revision_id, primary_id)
+
+    def accept_link(self, revision_id: str, primary_id: str, why: str) -> None:
+        """Join a revision to a primary, as `accept_link`; cuts stay as they are."""
+        from regdash.reports.link_review import accept_link
+
+        accept_link(self._store, revision_id, primary_id, why)
+
+    def undo_link(self, revision_id: str, why: str) -> None:
+        """Take a revision from its primary, as `undo_link`; cuts stay as they are."""
+        from regdash.reports.link_review import undo_link
+
+        undo_link(self._store, revision_id, why)
 
     def linked(self, cohort: Cohort, by: tuple[str, ...] = ()) -> "LinkedReport":
         """Ask which share of the revisions has a primary, as `linked_report`; joints are kept apart."""

@@ -122,16 +122,29 @@ def candidates(store: Path, cut: str | None = None, hospital: str | None = None)
         StoreError: there is no such cut.
         FilterError: there is no such hospital.
     """
-    decided = {one.revision_id for one in standing(decisions_known(store)) if one.decision == ACCEPTED}
-    undone = {(one.revision_id, one.primary_id) for one in standing(decisions_known(store)) if one.decision == UNDONE}
     opened = Cut(store, cut)
     try:
-        refuse_unknown(opened, hospital)
-        rows = [Candidate(*row) for row in opened.rows(statement("queries/link_review"), hospital=hospital)]
+        return opened.name, undecided(candidates_in(opened, hospital), standing(decisions_known(store)))
     finally:
         opened.close()
-    left = [one for one in rows if one.revision_id not in decided and (one.revision_id, one.primary_id) not in undone]
-    return opened.name, left
+
+
+def candidates_in(opened: Cut, hospital: str | None = None) -> list[Candidate]:
+    """
+    List the candidates of a cut that is open, whatever was decided on them.
+
+    Raises:
+        FilterError: there is no such hospital.
+    """
+    refuse_unknown(opened, hospital)
+    return [Candidate(*row) for row in opened.rows(statement("queries/link_review"), hospital=hospital)]
+
+
+def undecided(found: Sequence[Candidate], decisions: Sequence[LinkDecision]) -> list[Candidate]:
+    """Leave out what decisions that stand have settled: every candidate of a joined revision, and links undone."""
+    joined = {one.revision_id for one in decisions if one.decision == ACCEPTED}
+    undone = {(one.revision_id, one.primary_id) for one in decisions if one.decision == UNDONE}
+    return [one for one in found if one.revision_id not in joined and (one.revision_id, one.primary_id) not in undone]
 
 
 def accept(store: Path, revision_id: str, primary_id: str, why: str) -> LinkDecision:

@@ -43,6 +43,7 @@ from regdash.reports.model import (
 )
 from regdash.store.cuts import Manifest
 from tests.dashboard.fake_cuts import FakeCuts
+from tests.dashboard.fake_links import FakeLinks
 from tests.dashboard.fake_records import FakeRecords
 from tests.dashboard.fake_rows import FakeRows
 
@@ -78,7 +79,7 @@ class Thinking:
         self.ended.set()
 
 
-class FakeDesk(FakeRows, FakeRecords, FakeCuts):
+class FakeDesk(FakeRows, FakeRecords, FakeLinks, FakeCuts):
     """Answers every question of the dashboard."""
 
     def __init__(self, cut: str = CUT) -> None:

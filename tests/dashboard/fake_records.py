@@ -9,6 +9,7 @@ from regdash.reports.linked import LinkedReport, LinkedRow
 from regdash.reports.missingness import MissingReport, MissingRow
 from regdash.reports.records import RecordsHead
 from regdash.reports.timeliness import DelayRow, DelaysReport
+from regdash.reports.triangle import TriangleReport, TriangleRow
 
 VALUES = {"hospital": ("H001", "H002", "H012"), "year": ("2022", "2023", "2024")}
 CAUSES = ("primary elsewhere or not submitted", "unknown")
@@ -48,13 +49,25 @@ class FakeRecords:
     def delays(self, cohort: Cohort, by: tuple[str, ...]) -> DelaysReport:
         self._think("delays", (str(cohort), by))
         rows = [
-            DelayRow(label, 900 + n, 31 + n, 88 + n, 0.48, 0.8, 0.91, 12) for n, label in enumerate(_groups(cohort, by))
+            DelayRow(label or "all", 900 + n, 31 + n, 88 + n, 0.48, 0.8, 0.91, 12)
+            for n, label in enumerate(_groups(cohort, by))
         ]
         if len(rows) > 1:
             rows[-1] = DelayRow(
                 rows[-1].group, None, None, None, None, None, None, None, "counts of 1 to 9 are withheld"
             )
         return DelaysReport(_head(cohort, by), tuple(rows))
+
+    def triangle(self, cohort: Cohort, *, period: str) -> TriangleReport:
+        self._think("triangle", (str(cohort), period))
+        names = ("2024-Q1", "2024-Q2", "2024-Q3") if period == "quarter" else ("2024-07", "2024-08", "2024-09")
+        size = 3 if period == "quarter" else 1
+        rows = [
+            TriangleRow("all", name, names[n + lag], lag * size, *_came(n, lag, 2 - n))
+            for n, name in enumerate(names)
+            for lag in range(3 - n)
+        ]
+        return TriangleReport(_head(cohort, ()), period, names[-1], tuple(rows))
 
     def missing(self, cohort: Cohort, by: tuple[str, ...]) -> MissingReport:
         self._think("missing", (str(cohort), by))
@@ -65,6 +78,12 @@ class FakeRecords:
             if (n, field) != (1, "lot")  # it applies to no record there
         ]
         return MissingReport(_head(cohort, by), tuple(rows))
+
+
+def _came(n: int, lag: int, last: int) -> tuple[int, int, float]:
+    """Operations of the period n that came after a lag, all up to then, and their share: 100, then 60, then 40."""
+    came = [100 + n, 60 + n, 40 + n]
+    return came[lag], sum(came[: lag + 1]), sum(came[: lag + 1]) / sum(came[: last + 1])
 
 
 def _groups(cohort: Cohort, by: tuple[str, ...]) -> list[str]:

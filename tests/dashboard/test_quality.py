@@ -63,7 +63,7 @@ async def test_tab_goes_through_the_lists_and_what_came_adds_up():
         for n, row in enumerate(cells(on)):
             assert row[:3] == [SENDERS[n], str(rows_of(0, n)), str(rows_of(1, n) + rows_of(2, n))]
         await on.press("tab")
-        assert "RECEIVED" in on.lines[3]
+        assert "SENT" in on.lines[3]
         assert cells(on)[0][:6] == ["H001", "5,000", "4,900", "60", "20", "20"]
         await on.press("shift+tab", "shift+tab")
         assert "RULES" in on.lines[3]
@@ -157,7 +157,7 @@ async def test_the_linked_share_is_the_reports_by_hospital_by_year_and_by_both()
 
 async def test_enter_on_a_hospital_leads_to_its_years_and_back():
     async with driven() as on:
-        await on.press("7", *["tab"] * 5, "down", "down")
+        await on.press("7", *["tab"] * 6, "down", "down")
         where = on.at_cursor()
         assert where.split()[:3] == ["▸H002", "primary", "971"]
         await on.press("enter")
@@ -169,14 +169,14 @@ async def test_enter_on_a_hospital_leads_to_its_years_and_back():
 
 async def test_a_completeness_over_all_is_said_to_be_a_fault():
     async with driven() as on:
-        await on.press("7", *["tab"] * 5, "down")
+        await on.press("7", *["tab"] * 6, "down")
         assert on.at_cursor().split()[-3:] == ["over", "0", "0"]
         assert "over 100 %: sent twice" in on.lines[-2]
 
 
 async def test_delays_that_are_withheld_are_a_word_and_the_line_under_them_says_why():
     async with driven() as on:
-        await on.press("7", *["tab"] * 6)
+        await on.press("7", *["tab"] * 7)
         assert cells(on)[0] == ["H001", "900", "31", "88", "48.0", "80.0", "91.0", "12"]
         await on.press("end")
         assert cells(on)[2][4] == "withheld"
@@ -213,8 +213,10 @@ async def test_unusual_figures_of_units_are_questions_and_lead_to_the_hospital()
 
 async def test_every_list_names_the_command_that_gives_the_same():
     said = ["held --rule date-unreadable", "held --hospital H001", "submission_files"]
-    said += ["quality feeds", "links --by joint,hospital", "quality completeness joint=knee --by hospital"]
-    said += ["quality delays joint=knee --by hospital", "quality missing joint=knee --by hospital", "rules --units"]
+    said += ["quality feeds", "links --by joint,hospital", "links --review"]
+    said += ["quality completeness joint=knee --by hospital"]
+    said += ["quality delays joint=knee --by hospital", "quality triangle joint=knee --period quarter"]
+    said += ["quality missing joint=knee --by hospital", "rules --units"]
     async with driven("joint=knee") as on:
         await on.press("7")
         for command in said:
@@ -234,7 +236,7 @@ def _refusing(refusal):
 async def test_all_lists_stand_side_by_side_where_there_is_room():
     async with driven(size=(200, 50)) as on:
         await on.press("7")
-        for title in ("RULES: what rules found", "hospitals: rows that rules found", "received: rows received"):
+        for title in ("RULES: what rules found", "hospitals: rows that rules found", "sent: rows received"):
             assert title in on.text
         await on.press("tab")
         assert "HOSPITALS: rows that rules found" in on.text

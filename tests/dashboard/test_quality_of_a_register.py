@@ -52,14 +52,14 @@ def counted(count: int | None) -> str:
 
 
 async def test_lists_about_records_show_the_desks_figures_of_the_filters_joint(desk: Desk):
-    links, complete = desk.linked(KNEES, BY), desk.completeness(KNEES, BY)
+    links, complete, triangle = desk.linked(KNEES, BY), desk.completeness(KNEES, BY), desk.triangle(KNEES)
     delays, missing = desk.delays(KNEES, BY), desk.missing(KNEES, BY)
     async with driven("joint=knee", desk=desk) as on:
         await on.press("7", *["tab"] * 4)
         assert [row[:4] for row in shown(on)] == [
             (row.group, str(row.revisions), str(row.linked), percent(row.share)) for row in links.rows
         ]
-        await on.press("tab")
+        await on.press("tab", "tab")
         assert [(f"{row[0]}, {row[1]}", *row[2:5]) for row in shown(on)] == [
             (
                 row.group,
@@ -74,6 +74,9 @@ async def test_lists_about_records_show_the_desks_figures_of_the_filters_joint(d
             (row.group, str(row.operations), str(row.median_days), str(row.ninetieth_days), percent(row.within_30))
             for row in delays.rows
         ]
+        await on.press("tab", "g", "g")
+        lines = [(line.operated, str(line.so_far), *map(str, line.counts)) for line in reversed(triangle.lines)]
+        assert [tuple(cell for cell in row if cell) for row in shown(on)] == lines
         await on.press("tab")
         titles = [column.title for column in on.grid.columns]
         cells = {(title, row[0]): row[n] for row in shown(on) for n, title in enumerate(titles) if n}
@@ -106,10 +109,10 @@ async def test_joints_are_kept_apart_where_no_filter_says_which(desk: Desk):
 @pytest.mark.parametrize("section", SECTIONS, ids=lambda section: section.name)
 @pytest.mark.parametrize("words", ["", "hospital=H001", "hospital=H001,H002 joint=knee implanted=2006.."])
 def test_the_command_that_a_list_names_is_one_that_runs(section: Section, words: str, store: Path, desk: Desk):
-    asked = section.followed(cohort.parse(words))
-    rows = section.table(section.ask(desk, asked, BY), 80)[1]
+    asked, by = section.followed(cohort.parse(words)), BY if BY in section.groupings else section.groupings[0]
+    rows = section.table(section.ask(desk, asked, by), 80)[1]
     desk.close()  # one process opens a cut in one way at a time
     for row in [None, *rows[:1]]:
-        program, *command = shlex.split(section.command(asked, BY, row))
+        program, *command = shlex.split(section.command(asked, by, row))
         assert program == "regdash"
         assert regdash(*command, store=store).code == 0, command

@@ -13,9 +13,12 @@ from pathlib import Path
 import duckdb
 import pytest
 
-from regdash.errors import LinkError
+from regdash import cohort
+from regdash.errors import LinkError, PolicyError
 from regdash.intake.receive import receive
+from regdash.reports.desk import Desk
 from regdash.store import link_decisions
+from regdash.store.audit import audit_lines
 from regdash.store.cuts import Manifest, cut_path, find_cut
 from regdash.store.freeze import freeze
 from regdash.store.link_decisions import decisions_known
@@ -232,6 +235,40 @@ def test_two_stages_of_a_hip_are_one_episode_once_a_person_joined_the_second(tmp
     accept(tmp_path / "store", "H001-0000003", "H001-0000001", "one digit")
     freeze(tmp_path / "store", THROUGH)
     assert asked(tmp_path / "store", query) == [("H001-0000002", "first of two", 59)]
+
+
+def test_a_desk_lists_what_is_open_and_what_was_decided_and_sets_two_records_side_by_side(store, monkeypatch):
+    on(monkeypatch, "2012-05-01")
+    desk = Desk(store)
+    rows = desk.link_review(cohort.parse("joint=knee hospital=H002")).rows
+    assert {(r.revision, r.primary, r.state) for r in rows} == {
+        (c.revision_id, c.primary_id, "open") for c in candidates(store)[1]
+    }
+    assert desk.link_review(cohort.parse("joint=hip")).rows == ()
+    lines = {
+        line.field: (line.revision, line.primary, line.same) for line in desk.link_pair(NEAR, "H001-0000002").lines
+    }
+    assert lines["patient"] == ("P222222223", "P222222222", False)
+    assert lines["side"] == ("left", "left", True)
+    assert lines["date"] == ("2006-01-06", "2005-01-06", None)
+    assert lines["femoral: out, in"] == ("KF001-3A lot L1", "KF001-3A lot L1", True)
+    desk.accept_link(NEAR, "H001-0000002", "one digit was mistyped")
+    desk.undo_link(LINKED, "the hospital says so")
+    decided = {(r.revision, r.state, r.decided) for r in desk.link_review(cohort.parse("")).rows if r.state != "open"}
+    assert decided == {
+        (NEAR, "accepted", "analyst 1, 2012-05-01: one digit was mistyped"),
+        (LINKED, "undone", "analyst 1, 2012-05-01: the hospital says so"),
+    }
+    with pytest.raises(LinkError, match="joined to no primary"):
+        desk.undo_link(LONELY, "a guess")
+    acts = [(line.what, line.subject, line.outcome[:8]) for line in audit_lines(store)]
+    assert acts == [
+        ("link-accepted", NEAR, "done"),
+        ("link-undone", LINKED, "done"),
+        ("link-undone", LONELY, "refused:"),
+    ]
+    with pytest.raises(PolicyError, match="withheld"):
+        Desk(store, withhold_counts_under=5).link_review(cohort.parse(""))
 
 
 CONTESTED, PROVED, BEFORE = "H002-0000011", "H002-0000012", "H002-0000013"

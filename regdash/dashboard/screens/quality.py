@@ -14,17 +14,17 @@ from regdash.dashboard.asked import Asked
 from regdash.dashboard.place import TALL, WIDE, Place
 from regdash.dashboard.quality_lists import SECTIONS
 from regdash.dashboard.screens.reading import Reading
-from regdash.dashboard.sections import HOSPITAL, Opens, Section
+from regdash.dashboard.sections import GROUPINGS, HOSPITAL, Opens, Section
 from regdash.dashboard.widgets.grid import Column, Grid
 from regdash.dashboard.widgets.pane import Pane
 from regdash.errors import Cancelled, RegdashError
+from regdash.reports.reviewed_links import ReviewRow
 from regdash.reports.submitted_rows import RuleTotal
 
 if TYPE_CHECKING:
     from regdash.dashboard.questions import Questions
 
 NAMED = {section.name: section for section in SECTIONS}
-GROUPINGS = (("hospital",), ("year",), ("hospital", "year"))
 COUNTING = "counting…"
 
 
@@ -34,7 +34,8 @@ class QualityScreen(Place):
     AUTO_FOCUS = ""
     WITHOUT = ("view", "endpoint", "horizon")
     OWN_KEYS: ClassVar[dict[str, str]] = {
-        "group": "links, complete, delays and missing: by hospital, by year, or by both",
+        "group": "links, complete, delays and missing: by hospital, by year, or by both; "
+        "triangle: quarters or months, counts or shares",
         "filter": "edit the filter; lists of rows follow hospital= alone, others joint=, implanted= and region= too",
         "explain": "what the list is of, which words of the filter it follows, how it is made, the command for it",
     }
@@ -51,7 +52,9 @@ class QualityScreen(Place):
     def __init__(self, within: tuple[str, ...] = (), trail: tuple[str, ...] = (), pane: str = SECTIONS[0].name) -> None:
         super().__init__(within, trail)
         self.pane = pane
-        self.by: tuple[str, ...] = ("year",) if trail else ("hospital",)
+        # How lists are grouped: one choice for all that are grouped alike.
+        first = ("year",) if trail else ("hospital",)
+        self._by: dict[tuple[tuple[str, ...], ...], tuple[str, ...]] = {GROUPINGS: first}
         self._first = SECTIONS[0]  # the list that was asked for first
 
     def body(self) -> Iterable[Widget]:
@@ -75,6 +78,10 @@ class QualityScreen(Place):
         found = (self.answer or {}).get(self.pane)
         return None if isinstance(found, RegdashError) else found
 
+    def _by_of(self, section: Section) -> tuple[str, ...]:
+        """How a list is grouped."""
+        return self._by.get(section.groupings, section.groupings[0])
+
     def _grid(self, name: str) -> Grid:
         return self.query_one(f"#{name}", Pane).grid
 
@@ -92,7 +99,7 @@ class QualityScreen(Place):
     def _asked(self, desk: Questions, asked: Asked, section: Section) -> Any:
         """Ask for one list; that one is refused keeps no other from being shown."""
         try:
-            return section.ask(desk, section.followed(asked.cohort), self.by)
+            return section.ask(desk, section.followed(asked.cohort), self._by_of(section))
         except Cancelled:
             raise
         except RegdashError as refusal:
@@ -100,14 +107,15 @@ class QualityScreen(Place):
 
     def says_how(self, asked: Asked) -> str:
         """Say the grouping, and which words of the filter this list cannot follow."""
-        said = [f"by {','.join(self.by)}"] if self.section.grouped else []
+        said = [f"by {','.join(self._by_of(self.section))}"] if self.section.grouped else []
         left_out = self.section.not_followed(asked.cohort)
         return " · ".join([*said, *([f"{' '.join(left_out)} not followed here"] if left_out else [])])
 
     def command(self) -> str:
         """The same question at the command line."""
         asked = (self.asked or self.question).cohort
-        return self.section.command(self.section.followed(asked), self.by, self._grid(self.pane).current)
+        section = self.section
+        return section.command(section.followed(asked), self._by_of(section), self._grid(self.pane).current)
 
     def counts_of(self) -> str:
         """What the list in front rests on."""
@@ -144,7 +152,7 @@ class QualityScreen(Place):
         if self.has_class("wide"):
             return f"{section.name.upper() if section.name == self.pane else section.name}: {section.about}"
         names = (name.upper() if name == section.name else name for name in NAMED)
-        return Text(" " + "  ".join(names), style="bold")
+        return Text(" " + " ".join(names), style="bold")
 
     def say(self, sentence: str = "") -> None:
         """Write what just happened, or else what the row under the cursor has no room for."""
@@ -190,11 +198,12 @@ class QualityScreen(Place):
         self.say()
 
     async def action_group(self) -> None:
-        """Group by hospital, by year or by both, one after the other."""
+        """Group by hospital, by year or by both, one after the other; or as a list of its own kind is grouped."""
         if not self.section.grouped:
-            self.say("This list is not grouped; Tab goes to one that is: links, complete, delays or missing.")
+            self.say("This list is not grouped; Tab goes to one that is: links, complete, delays, triangle, missing.")
             return
-        self.by = GROUPINGS[(GROUPINGS.index(self.by) + 1) % len(GROUPINGS)]
+        choices = self.section.groupings
+        self._by[choices] = choices[(choices.index(self._by_of(self.section)) + 1) % len(choices)]
         self.ask()
 
     def on_grid_moved(self, message: Grid.Moved) -> None:
@@ -205,9 +214,12 @@ class QualityScreen(Place):
     def on_grid_opened(self, message: Grid.Opened) -> None:
         """Open the rows that a rule found, or the same lists of one hospital."""
         from regdash.dashboard.screens.found_rows import FoundRowsScreen
+        from regdash.dashboard.screens.link_pair import LinkPairScreen
 
         value = message.row.value if message.row else None
-        if isinstance(value, RuleTotal):
+        if isinstance(value, ReviewRow):
+            self.app.push_screen(LinkPairScreen(value, (*self.trail, value.revision)))
+        elif isinstance(value, RuleTotal):
             self.app.push_screen(FoundRowsScreen(value, self.within, (*self.trail, value.rule)))
         elif isinstance(value, Opens) and value.hospital and not self.trail:
             self.app.push_screen(QualityScreen((f"hospital={value.hospital}",), (value.hospital,), self.pane))
