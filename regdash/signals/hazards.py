@@ -1,82 +1,72 @@
 """Second step of a screen: each unit's hazard ratio against all others that are alike in age band, sex and the like."""
 
+from collections.abc import Iterator, Sequence
+
 import numpy as np
 
-from regdash.signals.pool import Pool, Window
-from regdash.stats.cox_counts import PatternCounts
-from regdash.stats.screened import ScreenedRatio, screened_hazard_ratios
-from regdash.stats.screened_outside import outside_hazard_ratios
+from regdash.signals.pool import Pool, Window, cuts_of
+from regdash.stats.risk_shares import ScreenedRatio, window_p, window_ratios
+from regdash.stats.screened import ScreenedUnits
+from regdash.stats.screened_outside import OutsideUnits
+from regdash.stats.unit_rows import UnitRows
 
-_REST = "all others that are not tested"
 
-
-def unit_hazards(
-    pool: Pool, window: Window, tested: np.ndarray, stated: float, level: float
-) -> list[ScreenedRatio | None]:
+def pool_hazards(
+    pool: Pool, windows: Sequence[Window], tested: np.ndarray, stated: float, level: float
+) -> list[list[ScreenedRatio | None]]:
     """
-    Estimate the stratified hazard ratio of each tested unit in one window.
+    Estimate the stratified hazard ratio of each tested unit in each window.
 
     Who is at risk in a window is whose follow-up reaches its days, so that nobody enters late and nothing is split.
 
     Args:
-        tested: (units,) bool; the others stand among those compared with alone.
+        windows: as `windows_of` makes them.
+        tested: (windows, units) bool; the others stand among those compared with alone.
         stated: the ratio that each is tested against, as `screened_hazard_ratios`.
         level: of the limits.
 
     Returns:
-        One a unit; None where it is not tested, or nobody is revised in the window.
+        For each window one a unit; None where it is not tested, or nobody is revised in the window.
     """
-    rows = _Rows.of(pool, window)
-    inside = rows.only(np.logical_not(pool.apart[rows.unit])) if pool.apart.any() else rows
-    if not inside.event.any():
-        return [None] * len(pool.codes)
-    ordinary, apart = np.flatnonzero(tested & ~pool.apart), np.flatnonzero(tested & pool.apart)
-    found: dict[int, ScreenedRatio | None] = dict.fromkeys(range(len(pool.codes)))
+    found: list[list[ScreenedRatio | None]] = [[None] * len(pool.codes) for _ in windows]
+    for units, screened in _screens(pool, windows, tested):
+        names = [pool.codes[unit] for unit in units.tolist()]
+        ratios = window_ratios(screened.blocks(), screened.counted, tested[:, units], names, level, stated)
+        for all_units, some in zip(found, ratios, strict=True):
+            for unit, one in zip(units.tolist(), some, strict=True):
+                all_units[unit] = one
+    return found
+
+
+def pool_p(pool: Pool, windows: Sequence[Window], tested: np.ndarray, stated: float) -> np.ndarray:
+    """(windows, units) the one-sided p of `pool_hazards` alone; NaN where it has None."""
+    found = np.full(tested.shape, np.nan)
+    for units, screened in _screens(pool, windows, tested):
+        found[:, units] = window_p(screened.blocks(), screened.counted, tested[:, units], stated)
+    return found
+
+
+def _screens(
+    pool: Pool, windows: Sequence[Window], tested: np.ndarray
+) -> Iterator[tuple[np.ndarray, ScreenedUnits | OutsideUnits]]:
+    """Give the units that are tested in some window: those compared with each other, then those that are apart."""
+    cuts, asked = cuts_of(windows), tested.any(axis=0)
+    ordinary, apart = np.flatnonzero(asked & ~pool.apart), np.flatnonzero(asked & pool.apart)
+    if not len(ordinary) and not len(apart):
+        return
+    known = pool.stratum >= 0
+    inside = known & pool.inside if pool.apart.any() else known
+    screened = ScreenedUnits(_rows(pool, ordinary, inside, cuts))
     if len(ordinary):
-        names = (*(pool.codes[unit] for unit in ordinary.tolist()), _REST)
-        ratios = screened_hazard_ratios(
-            *inside.counted(_places(ordinary, len(pool.codes))), names, level=level, stated=stated
-        )
-        found |= dict(zip(ordinary.tolist(), ratios))
+        yield ordinary, screened
     if len(apart):
-        names = tuple(pool.codes[unit] for unit in apart.tolist())
-        place = _places(apart, len(pool.codes))
-        own = rows.only(place[rows.unit] < len(apart)).counted(place)
-        ratios = outside_hazard_ratios(inside.counted(place * 0)[0], *own, names, level=level, stated=stated)
-        found |= dict(zip(apart.tolist(), ratios, strict=True))
-    return list(found.values())
+        yield apart, OutsideUnits(screened.body, _rows(pool, apart, known & (asked & pool.apart)[pool.unit], cuts))
 
 
-def _places(units: np.ndarray, size: int) -> np.ndarray:
-    """(size,) the place of each unit among some; their number for all others."""
-    place = np.full(size, len(units))
-    place[units] = np.arange(len(units))
-    return place
-
-
-class _Rows:
-    """Joints whose stratum is known, in follow-up in a window."""
-
-    def __init__(self, unit: np.ndarray, stratum: np.ndarray, day: np.ndarray, event: np.ndarray) -> None:
-        self.unit, self.stratum, self.day, self.event = unit, stratum, day, event
-
-    @classmethod
-    def of(cls, pool: Pool, window: Window) -> "_Rows":
-        event, day = window.hit(pool.day, pool.revised), pool.day
-        if window.stop is not None:
-            day = np.minimum(day, window.stop + 1)  # whoever is followed longer is at risk on every day of the window
-        rows = cls(pool.unit, pool.stratum, day, event)
-        there = (pool.stratum >= 0) & window.reached(pool.day)
-        return rows if there.all() else rows.only(there)
-
-    def only(self, which: np.ndarray) -> "_Rows":
-        return _Rows(self.unit[which], self.stratum[which], self.day[which], self.event[which])
-
-    def counted(self, place: np.ndarray) -> tuple[PatternCounts, np.ndarray]:
-        """Count them by unit, numbered anew by `place`, and stratum; and the unit of each pattern."""
-        strata = int(self.stratum.max(initial=0)) + 1
-        key = place[self.unit] * strata + self.stratum
-        seen = np.bincount(key) > 0
-        unit, stratum = np.divmod(np.flatnonzero(seen), strata)
-        pattern, event = (np.cumsum(seen) - 1)[key], self.event.astype(np.int64)
-        return PatternCounts(len(unit), pattern, self.day, event, None, stratum, checked=True), unit
+def _rows(pool: Pool, units: np.ndarray, which: np.ndarray, cuts: tuple[int, ...]) -> UnitRows:
+    """Some rows, the units numbered anew; all others have the number after the last."""
+    number = np.full(len(pool.codes), len(units), dtype=np.int32)
+    number[units] = np.arange(len(units), dtype=np.int32)
+    columns = (pool.unit, pool.stratum, pool.day, pool.revised)
+    unit, stratum, day, revised = columns if which.all() else (column[which] for column in columns)
+    return UnitRows.sorted(number[unit], len(units), stratum, day, revised, cuts=cuts)

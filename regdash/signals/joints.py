@@ -1,6 +1,7 @@
 """The joints of a cohort as a screen counts them, and the pools that they make."""
 
 from collections.abc import Collection, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -14,32 +15,33 @@ from regdash.signals.pool import Pool
 from regdash.signals.units import Units
 from regdash.stats.design import distinct_patterns
 from regdash.stats.events import FIRST_REASON
-from regdash.store.cuts import Cut
+from regdash.store.cuts import Cut, threads
 from regdash.store.event_counts import REASON_GROUP
 from regdash.store.sqlfiles import statement
 from regdash.vocabulary import NOT_RECORDED
 
 _OWN = ("joint_no", "enum_code(joint)::integer", "enum_code(class)::integer", "enum_code(construct)::integer")
+_NARROW = 2**16  # numbers below it are sorted digit by digit
 
 
 @dataclass(frozen=True, eq=False)
 class ScreenedJoints:
     """A cohort's joints, one entry each."""
 
-    joint_no: np.ndarray  # (n,) int64
-    kind: np.ndarray  # (n,) int, joint and class together: place in `classes`
+    joint_no: np.ndarray  # (n,) int
+    kind: np.ndarray  # (n,) uint8, joint and class together: place in `classes`
     classes: tuple[str, ...]
     construct: np.ndarray  # (n,) int, place in the cut's list
-    day: np.ndarray  # (n,) int64
+    day: np.ndarray  # (n,) int
     revised: np.ndarray  # (n,) bool
-    stratum: np.ndarray  # (n,) int64; -1 where a field is not recorded
+    stratum: np.ndarray  # (n,) int; -1 where a field is not recorded
     left_out: tuple[LeftOut, ...]
 
     @cached_property
     def place(self) -> np.ndarray:
         """(joint numbers,) int, place of each joint among these; -1 where it is none of them."""
-        places = np.full(int(self.joint_no.max(initial=-1)) + 1, -1, dtype=np.int64)
-        places[self.joint_no] = np.arange(len(self.joint_no))
+        places = np.full(int(self.joint_no.max(initial=-1)) + 1, -1, dtype=np.int32)
+        places[self.joint_no] = np.arange(len(self.joint_no), dtype=np.int32)
         return places
 
 
@@ -65,7 +67,7 @@ def joints_of(cut: Cut, cohort: Cohort, adjust: Sequence[Grouping]) -> ScreenedJ
     )
     parts = cut.columns_in_parts(query, **predicate.parameters)
     names = (*(f"g{number}" for number in range(len(fields))), "day", "outcome")
-    columns = {name: np.concatenate([part[name] for part in parts]).astype(np.int64) for name in names}
+    columns = {name: np.concatenate([part[name] for part in parts]).astype(np.int32, copy=False) for name in names}
     kind, classes = _kinds(cut, columns["g1"], columns["g2"])
     levels = [columns[f"g{number}"] for number in range(len(_OWN), len(fields))]
     stratum, left_out = _strata(cut, adjust, levels, len(kind))
@@ -81,30 +83,51 @@ def pools_of(joints: ScreenedJoints, units: Units, apart: Collection[str]) -> li
         apart: implants whose joints are in nobody's comparison group.
     """
     out = np.array([not set(apart).isdisjoint(names) for names in units.implants], dtype=bool)
-    pools = []
-    for role in np.unique(units.role).tolist():
-        joint_no, unit = units.of_role(role)
+    with ThreadPoolExecutor(threads()) as workers:  # sorting leaves the interpreter's lock
+        found = workers.map(lambda role: _pools_of_role(joints, units, role, out), units.roles_there)
+        return [pool for pools in found for pool in pools]
+
+
+def _pools_of_role(joints: ScreenedJoints, units: Units, role: int, out: np.ndarray) -> list[Pool]:
+    joint_no, unit = units.of_role(role)
+    if len(joint_no) and int(joint_no.max()) >= len(joints.place):
         there = joint_no < len(joints.place)
-        place, unit = joints.place[joint_no[there]], unit[there]
+        joint_no, unit = joint_no[there], unit[there]
+    place = joints.place[joint_no]
+    if place.min(initial=0) < 0:
         place, unit = place[place >= 0], unit[place >= 0]
-        for number in np.unique(joints.kind[place]).tolist():
-            rows = np.flatnonzero(joints.kind[place] == number)
-            pools.append(_pool(joints, units, (number, role), place[rows], unit[rows], out))
-    return pools
+    kind = joints.kind[place]
+    order = _order(kind, unit)
+    place, unit, kind = place[order], unit[order], kind[order]
+    ends = np.cumsum(np.bincount(kind, minlength=len(joints.classes))).tolist()
+    return [
+        _pool(joints, units, (number, role), place[first:end], unit[first:end], out)
+        for number, (first, end) in enumerate(zip([0, *ends], ends, strict=False))
+        if end > first
+    ]
+
+
+def _order(kind: np.ndarray, unit: np.ndarray) -> np.ndarray:
+    """Sort by kind and then by unit."""
+    most = int(unit.max(initial=0)) + 1
+    if most * (int(kind.max(initial=0)) + 1) <= _NARROW:
+        return np.argsort(kind.astype(np.uint16) * np.uint16(most) + unit.astype(np.uint16), kind="stable")
+    by_unit = np.argsort(unit.astype(np.uint16) if most <= _NARROW else unit, kind="stable")
+    return by_unit[np.argsort(kind[by_unit], kind="stable")]
 
 
 def _pool(
     joints: ScreenedJoints, units: Units, of: tuple[int, int], place: np.ndarray, unit: np.ndarray, out: np.ndarray
 ) -> Pool:
-    seen = np.bincount(unit, minlength=len(units.codes)) > 0
-    own = np.flatnonzero(seen)
+    first = np.insert(unit[1:] != unit[:-1], 0, True)
+    own = unit[first]
     return Pool(
         joint_class=joints.classes[of[0]],
         role=units.roles[of[1]],
         codes=tuple(units.codes[number] for number in own.tolist()),
         apart=out[own],
         joint_no=joints.joint_no[place],
-        unit=(np.cumsum(seen) - 1)[unit],
+        unit=np.cumsum(first, dtype=np.int32) - np.int32(1),
         day=joints.day[place],
         revised=joints.revised[place],
         stratum=joints.stratum[place],
@@ -118,7 +141,7 @@ def _kinds(cut: Cut, joint: np.ndarray, joint_class: np.ndarray) -> tuple[np.nda
     seen = np.flatnonzero(np.bincount(kind, minlength=1) > 0).tolist()
     several = len({number // len(classes) for number in seen}) > 1
     labels = {n: classes[n % len(classes)] + (f" {names[n // len(classes)]}" if several else "") for n in seen}
-    place = np.zeros(max(seen, default=0) + 1, dtype=np.int64)
+    place = np.zeros(max(seen, default=0) + 1, dtype=np.uint8)
     place[seen] = np.arange(len(seen))
     return place[kind], tuple(labels.values())
 
@@ -137,6 +160,6 @@ def _strata(
         codes.append(level - least)
         sizes.append(int(level.max(initial=0)) - least + 1)
     if not codes:
-        return np.zeros(size, dtype=np.int64), ()
-    stratum = distinct_patterns(codes, sizes)[0]
-    return np.where(known, stratum, -1), tuple(left_out)
+        return np.zeros(size, dtype=np.int32), ()
+    stratum = distinct_patterns(codes, sizes)[0].astype(np.int32)
+    return np.where(known, stratum, np.int32(-1)), tuple(left_out)

@@ -7,6 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from regdash.signals.model import ALL
+from regdash.signals.units import several_times
 from regdash.stats.years import days_in
 
 
@@ -31,22 +32,24 @@ class Pool:
     @cached_property
     def comparable(self) -> np.ndarray:
         """(r,) bool: joints that may be compared with, each once."""
-        inside = np.logical_not(self.apart[self.unit])
+        inside = self.inside.copy()
         if self.several:
             rows = np.flatnonzero(inside)
-            inside = np.zeros(len(self.unit), dtype=bool)
+            inside[:] = False
             inside[rows[np.unique(self.joint_no[rows], return_index=True)[1]]] = True
         return inside
 
     @cached_property
+    def inside(self) -> np.ndarray:
+        """(r,) bool: rows of units that may be compared with."""
+        return np.logical_not(self.apart)[self.unit]
+
+    @cached_property
     def several(self) -> int:
         """How many joints have more than one unit."""
-        return int(np.count_nonzero(np.bincount(self.joint_no) > 1)) if len(self.joint_no) else 0
-
-    @property
-    def joints_apart(self) -> int:
-        """How many joints are in nobody's comparison group."""
-        return int(len(np.unique(self.joint_no)) - np.count_nonzero(self.comparable)) if self.apart.any() else 0
+        if not several_times(self.joint_no):
+            return 0
+        return int(np.count_nonzero(np.bincount(self.joint_no) > 1))
 
 
 @dataclass(frozen=True)
@@ -75,6 +78,16 @@ class Window:
         """(r,) days of follow-up within it."""
         first = max(self.start, 0)
         return np.clip(day - first, 0, None if self.stop is None else self.stop - first)
+
+
+def cuts_of(windows: Sequence[Window]) -> tuple[int, ...]:
+    """
+    The days after which one window ends and the next begins.
+
+    >>> cuts_of(windows_of([1, 5])), cuts_of(windows_of([]))
+    ((365, 1826), ())
+    """
+    return tuple(window.stop for window in windows if window.stop is not None)
 
 
 def windows_of(years: Sequence[float]) -> tuple[Window, ...]:

@@ -1,19 +1,20 @@
 """All steps of a screen in their order, on counts alone: rates, hazards, chance, labels."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from regdash.signals.chance import Drawn, drawn_ratios, q_values
-from regdash.signals.hazards import unit_hazards
+from regdash.signals.hazards import pool_hazards
 from regdash.signals.labels import label
 from regdash.signals.model import LOOK_CLOSER, TOO_FEW
 from regdash.signals.pool import Pool, Window
-from regdash.signals.rates import unit_rates
+from regdash.signals.rates import UnitRates, pool_rates
 from regdash.signals.settings import ScreenSettings
-from regdash.stats.screened import ScreenedRatio
+from regdash.stats.risk_shares import ScreenedRatio
 from regdash.store.cuts import threads
 
 
@@ -66,59 +67,82 @@ def screen(pools: Sequence[Pool], settings: ScreenSettings, windows: Sequence[Wi
         windows: the first is all of follow-up.
         level: of all limits.
     """
-    runs = [(pool, window, settings, level) for pool in pools for window in windows]
     with ThreadPoolExecutor(threads()) as workers:  # arithmetic on long arrays leaves the interpreter's lock
-        raw = [one for found in workers.map(lambda run: _stepped(*run), runs) for one in found]
-    tested = [place for place, one in enumerate(raw) if one.hazard is not None]
-    q = q_values([one.hazard.p_higher for one in raw if one.hazard is not None], settings.correction).tolist()
-    of = dict(zip(tested, q, strict=True))
-    labelled = tuple(_labelled(one, of.get(place), settings, level) for place, one in enumerate(raw))
-    signals = sum(one.signal == LOOK_CLOSER for one in labelled)
+        counted = list(workers.map(lambda pool: _counted(pool, windows, settings, level), pools))
+    runs = [run for found in counted for run in found]
+    drawn = drawn_ratios([run.hazards for run in runs], settings.stated_ratio)
+    both = zip(runs, drawn, strict=True)
+    told = [row for run, shrunk in both for row in run.told(shrunk, settings)]
+    p = [row["hazard"].p_higher for row in told if row["hazard"] is not None]
+    of_tested = iter(q_values(p, settings.correction).tolist())
+    findings = []
+    for row in told:
+        hazard = row["hazard"]
+        q = None if hazard is None else next(of_tested)
+        findings.append(Finding(**row, q=q, signal=label(settings, hazard, q, level)))
+    signals = sum(one.signal == LOOK_CLOSER for one in findings)
     units = sum(len(pool.codes) for pool in pools)
-    seen = {(one.joint_class, one.role, one.code) for one in raw if one.hazard is not None}
-    return Screened(_striking_first(labelled), len(tested), settings.q * signals, units - len(seen))
+    seen = {(one.joint_class, one.role, one.code) for one in findings if one.hazard is not None}
+    return Screened(_striking_first(findings), len(p), settings.q * signals, units - len(seen))
 
 
-def _stepped(pool: Pool, window: Window, settings: ScreenSettings, level: float) -> list[Finding]:
-    """Rates, hazards and what all say about each, of one pool in one window."""
-    rates = unit_rates(pool, window)
-    expected, rate_p = rates.expected, rates.p_above(settings.stated_ratio)
-    tested = (rates.joints >= settings.minimum_joints) & (np.nan_to_num(expected) >= settings.minimum_expected)
-    hazards = unit_hazards(pool, window, tested, settings.stated_ratio, level)
-    drawn = drawn_ratios(hazards, settings.stated_ratio)
-    columns = zip(
-        *(each.tolist() for each in (rates.joints, rates.years, rates.revised, rates.other_revised)),
-        *map(_defined, (expected, rates.per_100_years, rates.ratio, rate_p)),
-        hazards,
-        drawn,
-        strict=True,
-    )
-    told = zip(pool.codes, columns, strict=True)
-    return [
-        Finding(code, pool.role, pool.joint_class, window, *figures)
-        for code, figures in told
-        if figures[0] >= settings.minimum_joints and (window.whole or figures[8] is not None)
+_FIGURES = (
+    *("joints", "years", "revised", "others_revised"),
+    *("expected", "per_100_years", "rate_ratio", "rate_p", "hazard", "drawn"),
+)
+
+
+@dataclass(frozen=True, eq=False)
+class _Run:
+    """One pool in one window."""
+
+    pool: Pool
+    window: Window
+    rates: UnitRates
+    hazards: list[ScreenedRatio | None]
+
+    def told(self, drawn: list[Drawn | None], settings: ScreenSettings) -> Iterator[dict[str, Any]]:
+        """Give what each finding holds, but for q and the label; who is too small is left out."""
+        rates, pool = self.rates, self.pool
+        columns = zip(
+            *(each.tolist() for each in (rates.joints, rates.years, rates.revised, rates.other_revised)),
+            *map(_defined, (rates.expected, rates.per_100_years, rates.ratio, rates.p_above(settings.stated_ratio))),
+            self.hazards,
+            drawn,
+            strict=True,
+        )
+        whose = {"role": pool.role, "joint_class": pool.joint_class, "window": self.window}
+        for code, figures in zip(pool.codes, columns, strict=True):
+            if figures[0] >= settings.minimum_joints and (self.window.whole or figures[8] is not None):
+                yield {"code": code, **whose, **dict(zip(_FIGURES, figures, strict=True))}
+
+
+def _counted(pool: Pool, windows: Sequence[Window], settings: ScreenSettings, level: float) -> list[_Run]:
+    """Rates and hazards of one pool."""
+    rates = pool_rates(pool, windows)
+    hazards = pool_hazards(pool, windows, large_enough(rates, settings), settings.stated_ratio, level)
+    return [_Run(pool, *each) for each in zip(windows, rates, hazards, strict=True)]
+
+
+def large_enough(rates: Sequence[UnitRates], settings: ScreenSettings) -> np.ndarray:
+    """(windows, units) bool: tested, having enough joints and enough revisions expected."""
+    enough = [
+        (one.joints >= settings.minimum_joints) & (np.nan_to_num(one.expected) >= settings.minimum_expected)
+        for one in rates
     ]
+    return np.array(enough)
 
 
 def _defined(values: np.ndarray) -> list[float | None]:
     return [None if value != value else value for value in values.tolist()]
 
 
-def _labelled(one: Finding, q: float | None, settings: ScreenSettings, level: float) -> Finding:
-    return replace(one, q=q, signal=label(settings, one.hazard, q, level))
-
-
 def _striking_first(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     """Units by their smallest p, each with all its windows together; who is not tested comes last."""
     least: dict[tuple[str, str, str], float] = {}
-    for one in findings:
-        key, p = _unit(one), 2.0 if one.hazard is None else one.hazard.p_higher
+    keys = [(one.joint_class, one.code, one.role) for one in findings]
+    for key, one in zip(keys, findings, strict=True):
+        p = 2.0 if one.hazard is None else one.hazard.p_higher
         least[key] = min(least.get(key, 2.0), p)
-    return tuple(
-        sorted(findings, key=lambda one: (least[_unit(one)], _unit(one), not one.window.whole, one.window.start))
-    )
-
-
-def _unit(one: Finding) -> tuple[str, str, str]:
-    return one.joint_class, one.code, one.role
+    order = [(least[key], key, one.window.start, place) for place, (key, one) in enumerate(zip(keys, findings))]
+    return tuple(findings[place] for _, _, _, place in sorted(order))

@@ -1,6 +1,7 @@
 """Which unit each primary's components are: an implant, a construct, or an implant's size or lot."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -24,16 +25,44 @@ class Units:
     role: np.ndarray  # (r,) int, place in `roles`
     unit: np.ndarray  # (r,) int, place in `codes`
 
+    @cached_property
+    def _unknown(self) -> np.ndarray:
+        """(units,) bool: an implant of it is not recorded."""
+        return np.array([NOT_RECORDED in names for names in self.implants], dtype=bool)
+
+    @cached_property
+    def _in_order(self) -> tuple[np.ndarray, np.ndarray]:
+        """The lines in the order of their roles, and where each role begins."""
+        order = np.argsort(self.role, kind="stable")
+        return order, np.insert(np.cumsum(np.bincount(self.role, minlength=len(self.roles))), 0, 0)
+
+    @property
+    def roles_there(self) -> list[int]:
+        """Roles that some joint has a unit in, but for those that are no part of a joint."""
+        size = np.diff(self._in_order[1]).tolist()
+        return [n for n, role in enumerate(self.roles) if size[n] and role not in MATERIAL_ROLES]
+
     def of_role(self, role: int) -> tuple[np.ndarray, np.ndarray]:
-        """The joints with a unit in a role, and the unit of each; no joint has one unit twice."""
-        rows = np.flatnonzero(self.role == role)
+        """The joints with a recorded unit in a role, and the unit of each; no joint has one unit twice."""
+        order, starts = self._in_order
+        rows = order[starts[role] : starts[role + 1]]
         joint_no, unit = self.joint_no[rows], self.unit[rows]
-        often = np.bincount(joint_no)[joint_no] > 1 if len(rows) else rows > 0
-        if not often.any():
+        if self._unknown.any():
+            known = np.logical_not(self._unknown[unit])
+            joint_no, unit = joint_no[known], unit[known]
+        if not several_times(joint_no):
             return joint_no, unit
-        pairs = np.unique(np.stack([joint_no[often], unit[often]]), axis=1)
+        often = np.bincount(joint_no)[joint_no] > 1
+        pairs = np.unique(np.stack([joint_no[often], unit[often]]).astype(np.int64), axis=1)
         once = np.logical_not(often)
         return np.concatenate([joint_no[once], pairs[0]]), np.concatenate([unit[once], pairs[1]])
+
+
+def several_times(numbers: np.ndarray) -> bool:
+    """Whether a number from 0 up is there more than once."""
+    seen = np.zeros(int(numbers.max(initial=-1)) + 1, dtype=bool)
+    seen[numbers] = True
+    return int(np.count_nonzero(seen)) < len(numbers)
 
 
 def units_of(cut: Cut, kind: str, construct: tuple[np.ndarray, np.ndarray]) -> Units:
@@ -65,8 +94,8 @@ def withdrawn(cut: Cut) -> set[str]:
 
 def _constructs(cut: Cut, joint_no: np.ndarray, construct: np.ndarray) -> Units:
     codes = cut.words["construct_codes"]
-    found = {"joint_no": joint_no, "role": np.zeros(len(joint_no), dtype=np.int64), "unit": construct}
-    return _recorded(codes, [tuple(code.split("/")) for code in codes], (CONSTRUCT,), found)
+    none = np.zeros(len(joint_no), dtype=np.uint8)
+    return Units(codes, tuple(tuple(code.split("/")) for code in codes), (CONSTRUCT,), joint_no, none, construct)
 
 
 def _recorded(
@@ -75,11 +104,4 @@ def _recorded(
     roles: tuple[str, ...],
     found: dict[str, np.ndarray],
 ) -> Units:
-    """Keep the lines of implants that are recorded, and are parts of the joint."""
-    unknown = np.array([NOT_RECORDED in names for names in implants], dtype=bool)
-    material = np.array([role in MATERIAL_ROLES for role in roles], dtype=bool)
-    joint_no, role, unit = (np.asarray(found[name]).astype(np.int64) for name in ("joint_no", "role", "unit"))
-    if unknown.any() or material.any():
-        keep = np.logical_not(unknown[unit] | material[role])
-        joint_no, role, unit = joint_no[keep], role[keep], unit[keep]
-    return Units(codes, tuple(implants), roles, joint_no, role, unit)
+    return Units(codes, tuple(implants), roles, found["joint_no"], found["role"].astype(np.uint8), found["unit"])

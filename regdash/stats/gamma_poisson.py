@@ -1,5 +1,6 @@
 """Shrinkage of observed over expected events: true ratios as from a gamma distribution, events as Poisson."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -7,7 +8,7 @@ import numpy as np
 from regdash.errors import CountError, ModelError
 from regdash.stats.counts import amounts, whole_numbers
 from regdash.stats.limits import z_score
-from regdash.stats.roots import tops
+from regdash.stats.roots import roots
 from regdash.stats.shrinkage import FEW_UNITS, NO_SPREAD, ShrunkRatio
 
 # Logarithms of the variance of true ratios over their squared mean, between which the likeliest is looked for.
@@ -42,19 +43,27 @@ class GammaPoisson:
         Raises:
             ValueError: a ratio or a level that is none.
         """
-        from scipy.special import gammaincc, gammainccinv, gammaincinv
+        from scipy.special import gammainccinv, gammaincinv
 
         z_score(level)  # refuses a level that is none
+        centre, beyond = self.means_and_tails(above)
+        shape, rate = self._posterior()
+        tail = (1 - level) / 2
+        lower = np.where(centre > 0, gammaincinv(shape, tail) / rate, 0.0)
+        upper = gammainccinv(shape, tail) / rate
+        raw = [seen / due if due else None for seen, due in zip(self.observed.tolist(), self.expected.tolist())]
+        rows = zip(raw, centre.tolist(), lower.tolist(), upper.tolist(), beyond.tolist(), strict=True)
+        return tuple(ShrunkRatio(*row, self.note) for row in rows)
+
+    def means_and_tails(self, above: float) -> tuple[np.ndarray, np.ndarray]:
+        """(k,) posterior means, and (k,) probabilities of a true ratio above a stated one, as `ratios`."""
+        from scipy.special import gammaincc
+
         if not 0 <= above < float("inf"):
             raise ValueError(f"A ratio is 0 or more; {above} is not.")
         shape, rate = self._posterior()
         centre = np.full(len(shape), self.mean) if self.shape is None else shape / rate
-        tail = (1 - level) / 2
-        lower = np.where(centre > 0, gammaincinv(shape, tail) / rate, 0.0)
-        upper, beyond = gammainccinv(shape, tail) / rate, gammaincc(shape, rate * above)
-        raw = [seen / due if due else None for seen, due in zip(self.observed.tolist(), self.expected.tolist())]
-        rows = zip(raw, centre.tolist(), lower.tolist(), upper.tolist(), beyond.tolist(), strict=True)
-        return tuple(ShrunkRatio(*row, self.note) for row in rows)
+        return centre, gammaincc(shape, rate * above)
 
     def _posterior(self) -> tuple[np.ndarray, np.ndarray]:
         if self.shape is None or self.rate is None:
@@ -84,83 +93,142 @@ def gamma_poisson(observed: np.ndarray, expected: np.ndarray) -> GammaPoisson:
     >>> [round(one.ratio, 2) for one in fit.ratios(above=2)]
     [0.27, 1.03, 2.22]
     """
+    return gamma_poisson_of_groups(observed, expected, [len(observed)])[0]
+
+
+def gamma_poisson_of_groups(
+    observed: np.ndarray, expected: np.ndarray, sizes: Sequence[int]
+) -> tuple[GammaPoisson, ...]:
+    """
+    Estimate it for several groups of units, each by itself, at the cost of one.
+
+    Args:
+        observed, expected: (k,) as `gamma_poisson`, group after group.
+        sizes: units of each group.
+
+    Raises:
+        CountError, ModelError: as `gamma_poisson`.
+    """
     observed, expected = whole_numbers("observed events", observed), amounts("expected events", expected)
-    if len(observed) != len(expected):
+    if len(observed) != len(expected) or sum(sizes) != len(observed):
         raise CountError(f"Observed and expected must be of one length, but are {len(observed)} and {len(expected)}.")
     if np.any(observed[expected == 0] > 0):
         raise CountError("A unit has events, though none are expected of it: it has no ratio. Leave it out.")
-    if not expected.any():
+    group = np.repeat(np.arange(len(sizes)), sizes)
+    if not np.all(np.bincount(group, expected, len(sizes)) > 0):
         raise ModelError("Nothing is expected of any unit, so that there is no ratio to shrink.")
-    seen, due = observed[expected > 0], expected[expected > 0]
-    pooled = float(observed.sum() / expected.sum())
-    loglik_pooled = _poisson_loglik(seen, pooled * due)
-    spread = _likeliest_spread(seen, due) if pooled > 0 and len(seen) > 1 else 0.0
-    if spread == 0:
-        return GammaPoisson(observed, expected, pooled, None, None, loglik_pooled, loglik_pooled, NO_SPREAD)
-    mean = float(_likeliest_mean(seen, due, np.array([spread]))[0])
-    loglik = float(_loglik(seen, due, np.array([mean]), np.array([spread]))[0])
-    note = FEW_UNITS if len(seen) < 20 else None
-    return GammaPoisson(observed, expected, mean, 1 / spread, 1 / (spread * mean), loglik, loglik_pooled, note)
+    there = expected > 0
+    units = _Units(observed[there], expected[there], np.bincount(group[there], minlength=len(sizes)))
+    seen, due = np.bincount(group, observed, len(sizes)), np.bincount(group, expected, len(sizes))
+    pooled, spread = seen / due, _likeliest_spreads(units)
+    loglik_pooled = units.poisson_loglik(pooled)
+    spread[(pooled == 0) | (units.sizes < 2)] = 0.0
+    some = np.flatnonzero(spread > 0)
+    wide = units.of(some)
+    mean = _likeliest_mean(wide, spread[some][:, None])[:, 0]
+    loglik = wide.loglik(mean[:, None], spread[some][:, None])[:, 0]
+    found, first = [], 0
+    fitted = dict(zip(some.tolist(), zip(spread[some].tolist(), mean.tolist(), loglik.tolist()), strict=True))
+    for number, size in enumerate(sizes):
+        own = observed[first : first + size], expected[first : first + size]
+        first, alone = first + size, float(loglik_pooled[number])
+        if number not in fitted:
+            found.append(GammaPoisson(*own, float(pooled[number]), None, None, alone, alone, NO_SPREAD))
+            continue
+        wide_by, centre, height = fitted[number]
+        note = FEW_UNITS if units.sizes[number] < 20 else None
+        found.append(GammaPoisson(*own, centre, 1 / wide_by, 1 / (wide_by * centre), height, alone, note))
+    return tuple(found)
 
 
-def _likeliest_spread(seen: np.ndarray, due: np.ndarray) -> float:
-    """The relative variance with the highest likelihood; 0 where that is none."""
+class _Units:
+    """Units with something due, in groups one after the other; figures are found for (groups, g) points at a time."""
 
-    def slope(log_spread: np.ndarray) -> np.ndarray:
-        spread = np.exp(log_spread)
-        return _slope(seen, due, _likeliest_mean(seen, due, spread), spread)
+    def __init__(self, seen: np.ndarray, due: np.ndarray, sizes: np.ndarray) -> None:
+        self.seen, self.due, self.sizes = seen, due, sizes
+        self.group = np.repeat(np.arange(len(sizes)), sizes)
+        self.starts = np.cumsum(sizes) - sizes
 
-    found = np.exp(tops(slope, _GRID))
-    if not len(found):
-        return 0.0
-    height = _loglik(seen, due, _likeliest_mean(seen, due, found), found)
-    best = int(np.argmax(height))
-    pooled = _poisson_loglik(seen, due * seen.sum() / due.sum())
-    return float(found[best]) if height[best] > pooled + _ROUNDING else 0.0
+    def of(self, groups: np.ndarray) -> "_Units":
+        """Some of the groups, in this order; one may come again."""
+        sizes = self.sizes[groups]
+        row = np.arange(sizes.sum()) + np.repeat(self.starts[groups] - np.cumsum(sizes) + sizes, sizes)
+        return _Units(self.seen[row], self.due[row], sizes)
+
+    def summed(self, values: np.ndarray) -> np.ndarray:
+        """(groups, ...) sums over the units of each group."""
+        return np.add.reduceat(values, self.starts, axis=0) if len(self.starts) else values[:0]
+
+    def poisson_loglik(self, ratio: np.ndarray) -> np.ndarray:
+        """(groups,) log likelihood where all units of a group have one ratio."""
+        from scipy.special import gammaln, xlogy
+
+        expected = ratio[self.group] * self.due
+        return self.summed(xlogy(self.seen, expected) - expected - gammaln(self.seen + 1.0))
+
+    def loglik(self, mean: np.ndarray, spread: np.ndarray) -> np.ndarray:
+        """(groups, g) log likelihood of negative binomial counts."""
+        from scipy.special import gammaln, xlogy
+
+        shape, seen = (1 / spread)[self.group], self.seen[:, None]
+        expected = mean[self.group] * self.due[:, None]
+        ways = gammaln(shape + seen) - gammaln(shape) - gammaln(seen + 1.0)
+        return self.summed(ways + xlogy(seen, expected / (shape + expected)) - shape * np.log1p(expected / shape))
+
+    def slope(self, mean: np.ndarray, spread: np.ndarray) -> np.ndarray:
+        """(groups, g) derivative of it by the logarithm of the spread."""
+        from scipy.special import digamma
+
+        shape, seen = (1 / spread)[self.group], self.seen[:, None]
+        expected = mean[self.group] * self.due[:, None]
+        by_shape = (
+            digamma(shape + seen) - digamma(shape) - np.log1p(expected / shape) + (expected - seen) / (shape + expected)
+        )
+        return -self.summed(shape * by_shape)
 
 
-def _likeliest_mean(seen: np.ndarray, due: np.ndarray, spread: np.ndarray) -> np.ndarray:
+def _likeliest_spreads(units: _Units) -> np.ndarray:
+    """(groups,) the relative variance with the highest likelihood; 0 where that is none."""
+    found = np.zeros(len(units.sizes))
+    grid = np.exp(np.broadcast_to(_GRID, (len(units.sizes), len(_GRID))))
+    slope = units.slope(_likeliest_mean(units, grid), grid)
+    group, place = np.nonzero((slope[:, :-1] > 0) & (slope[:, 1:] <= 0))
+    if not len(group):
+        return found
+    tops = units.of(group)
+
+    def slope_at(log_spread: np.ndarray) -> np.ndarray:
+        spread = np.exp(log_spread)[:, None]
+        return tops.slope(_likeliest_mean(tops, spread), spread)[:, 0]
+
+    at = np.exp(roots(slope_at, _GRID[place], _GRID[place + 1]))
+    height = tops.loglik(_likeliest_mean(tops, at[:, None]), at[:, None])[:, 0]
+    pooled = units.poisson_loglik(units.summed(units.seen) / units.summed(units.due))
+    best = pooled + _ROUNDING
+    for number, one, high in zip(group.tolist(), at.tolist(), height.tolist(), strict=True):
+        if high > best[number]:
+            found[number], best[number] = one, high
+    return found
+
+
+def _likeliest_mean(units: _Units, spread: np.ndarray) -> np.ndarray:
     """
-    (g,) the mean ratio with the highest likelihood for each relative variance.
+    (groups, g) the mean ratio with the highest likelihood for each relative variance.
 
     The slope of the likelihood falls in the mean and is convex, so that Newton's steps from the left never pass the
     top; one from the right lands on the left of it.
     """
-    ratio = seen / due
-    low, mean = ratio.min() / 2, np.full(len(spread), seen.sum() / due.sum())
-    weight = due * (1 + spread[:, None] * seen)
+    seen, due = units.seen[:, None], units.due[:, None]
+    low = np.minimum.reduceat(units.seen / units.due, units.starts)[:, None] / 2 if len(units.starts) else spread[:0]
+    mean = np.broadcast_to((units.summed(units.seen) / units.summed(units.due))[:, None], spread.shape)
+    of_unit = spread[units.group]
+    weight = due * (1 + of_unit * seen)
     for _ in range(_MOST):
-        scale = 1 + (spread * mean)[:, None] * due
-        slope, curve = ((seen - mean[:, None] * due) / scale).sum(axis=1), (weight / scale**2).sum(axis=1)
-        goal = np.maximum(mean + slope / curve, low)
+        at = mean[units.group]
+        scale = 1 + of_unit * at * due
+        goal = np.maximum(mean + units.summed((seen - at * due) / scale) / units.summed(weight / scale**2), low)
         done = np.abs(goal - mean) <= 4 * np.finfo(float).eps * mean
         mean = goal
         if done.all():
             break
     return mean
-
-
-def _loglik(seen: np.ndarray, due: np.ndarray, mean: np.ndarray, spread: np.ndarray) -> np.ndarray:
-    """(g,) log likelihood of negative binomial counts."""
-    from scipy.special import gammaln, xlogy
-
-    shape, expected = 1 / spread[:, None], mean[:, None] * due
-    ways = gammaln(shape + seen) - gammaln(shape) - gammaln(seen + 1.0)
-    return (ways + xlogy(seen, expected / (shape + expected)) - shape * np.log1p(expected / shape)).sum(axis=1)
-
-
-def _slope(seen: np.ndarray, due: np.ndarray, mean: np.ndarray, spread: np.ndarray) -> np.ndarray:
-    """(g,) derivative of it by the logarithm of the spread."""
-    from scipy.special import digamma
-
-    shape, expected = 1 / spread[:, None], mean[:, None] * due
-    by_shape = (
-        digamma(shape + seen) - digamma(shape) - np.log1p(expected / shape) + (expected - seen) / (shape + expected)
-    )
-    return -(shape * by_shape).sum(axis=1)
-
-
-def _poisson_loglik(seen: np.ndarray, expected: np.ndarray) -> float:
-    from scipy.special import gammaln, xlogy
-
-    return float(np.sum(xlogy(seen, expected) - expected - gammaln(seen + 1.0)))

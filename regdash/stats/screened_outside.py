@@ -9,12 +9,12 @@ import numpy as np
 from regdash.errors import CountError, ModelError
 from regdash.stats.counts import whole_numbers
 from regdash.stats.cox_counts import PatternCounts
-from regdash.stats.event_cells import Cells, event_cells
-from regdash.stats.partial_likelihood import Terms, Ties
-from regdash.stats.screened import ByUnit, ScreenedRatio, Shares
+from regdash.stats.partial_likelihood import Ties
+from regdash.stats.products import product
+from regdash.stats.risk_shares import Block, Counted, ScreenedRatio, Shares, window_ratios
+from regdash.stats.screened import Body, OwnRows, places_of
 from regdash.stats.stated_ratio import checked_ratio
-
-_BLOCK = 2**19  # shares of risk sets, units × denominators, held at one time
+from regdash.stats.unit_rows import UnitRows, window_of
 
 
 def outside_hazard_ratios(
@@ -58,133 +58,133 @@ def outside_hazard_ratios(
         raise CountError("Joints that enter late cannot be compared so; give those of each unit to the other screen.")
     if not others.events:
         raise ModelError(f"None of {int(others.weights.sum()):,} others has the event: there is nothing to compare.")
-    body, own = _Others(others), _Own(counts, unit, len(names))
-    joints, events = own.joints.tolist(), own.events
-    found: list[ScreenedRatio] = []
-    for first, shares, expected in _blocks(body, own, ties):
-        block = slice(first, first + len(shares.of))
-        found += shares.ratios(events[block], joints[block], expected, names[block], level, stated)
-    return tuple(found)
+    nobody = np.zeros(others.patterns, dtype=np.int64)
+    outside = OutsideUnits(Body(UnitRows.of(others, nobody, 0), ties), UnitRows.of(counts, unit, len(names)))
+    (found,) = window_ratios(
+        outside.blocks(), outside.counted, np.ones((1, len(names)), dtype=bool), names, level, stated
+    )
+    return tuple(one for one in found if one is not None)
 
 
-class _Others:
-    """Who is at risk and has the event, among those that all units are compared with, on every day of every stratum."""
+class OutsideUnits:
+    """Units that are each compared with one body of others; windows as those of `ScreenedUnits`."""
 
-    def __init__(self, counts: PatternCounts) -> None:
-        self.labels, stratum = counts.numbered_strata
-        self.strata, self.span = len(self.labels), int(counts.day.max(initial=0)) + 2
-        key = stratum[counts.pattern] * self.span + counts.day
-        left = np.bincount(key, counts.joints, self.strata * self.span).reshape(self.strata, self.span)
-        self.at_risk = np.cumsum(left[:, ::-1], axis=1)[:, ::-1]
-        hit = np.flatnonzero(counts.event)
-        weights = counts.weights[hit].astype(float)
-        self.tied = np.bincount(key[hit], weights, self.strata * self.span).reshape(self.strata, self.span)
-        self.cells: Cells = event_cells(stratum[counts.pattern[hit]], counts.day[hit], weights, self.strata)[0]
-
-
-@dataclass(frozen=True, eq=False)
-class _Own:
-    """The joints of the units."""
-
-    counts: PatternCounts
-    unit: np.ndarray  # (patterns,)
-    units: int
+    def __init__(self, body: Body, own: UnitRows) -> None:
+        self.body, self.own = body, own
 
     @cached_property
-    def joints(self) -> np.ndarray:
-        """(units,) their joints."""
-        return np.bincount(self.unit, self.counts.by_pattern(), self.units).astype(np.int64)
+    def counted(self) -> Counted:
+        """What each unit has in each window; a window has events where the others have some."""
+        return self.own.counted(self.body.seen)
 
-    @cached_property
-    def events(self) -> np.ndarray:
-        """(units,) and those with the event."""
-        return np.bincount(self.unit, self.counts.events_by_pattern(), self.units).astype(np.int64)
+    def blocks(self) -> Iterator[Block]:
+        """Give some units at a time."""
+        body, cells, events = self.body, self.body.cells, self.body.cells.events
+        if not len(cells):
+            return
+        placed = self.own.only(self.own.stratum < body.strata)
+        rows = OwnRows(placed, places_of(cells, placed.stratum.astype(np.int32, copy=False), placed.day), cells.places)
+        days = _own_days(self.own, body)
+        of_window = body.in_window.astype(float)
+        for first in range(0, self.own.units, body.step):
+            size = min(body.step, self.own.units - first)
+            own = cells.remaining_by_row(rows.by_place(first, size))
+            some = days.of_units(first, size)
+            own[some.unit[some.cell >= 0], some.cell[some.cell >= 0]] = 0  # these days are the units' own
+            expected = product(own * events / (body.at_risk + own), of_window)
+            expected += some.expected_in_windows(size, of_window.shape[1])
+            among = own.take(body.term_cell, axis=1)
+            among /= body.denominator + among
+            inside = enumerate(body.in_windows(among))
+            yield Block(first, tuple(_beside(one, some, number, size) for number, one in inside), expected)
 
 
 @dataclass(frozen=True, eq=False)
 class _Days:
-    """The days on which a unit has events itself: denominators that others have not, or not so."""
+    """The days on which units have events themselves: denominators that others have not, or not so."""
 
     unit: np.ndarray  # (e,) rising
     cell: np.ndarray  # (e,) the others' event cell on that day; -1 where they have none
+    window: np.ndarray  # (e,) window of that day; from 1, or 0 where there is one window
     expected: np.ndarray  # (e,) events, were they shared out as those at risk are
     of: np.ndarray  # (t,) rising, the unit of each denominator of these days
+    of_window: np.ndarray  # (t,) its window
     share: np.ndarray  # (t,) and its share
 
+    def of_units(self, first: int, size: int) -> "_Days":
+        """Those of some units, numbered from 0."""
+        days = slice(*np.searchsorted(self.unit, [first, first + size]))
+        terms = slice(*np.searchsorted(self.of, [first, first + size]))
+        return _Days(
+            self.unit[days] - first,
+            self.cell[days],
+            self.window[days],
+            self.expected[days],
+            self.of[terms] - first,
+            self.of_window[terms],
+            self.share[terms],
+        )
 
-def _blocks(body: _Others, own: _Own, ties: Ties) -> Iterator[tuple[int, Shares, np.ndarray]]:
-    """Give some units at a time: the first one's number, their shares, and their expected events."""
-    cells, terms = body.cells, Terms.of(body.cells.events, ties)
-    at_risk = body.at_risk[cells.stratum, cells.day]
-    denominator = at_risk[terms.cell] - terms.share * cells.events[terms.cell]
-    stratum, there = _numbered(own.counts, body.labels)
-    pattern, day = own.counts.pattern[there], own.counts.day[there]
-    joints = None if own.counts.joints is None else own.counts.joints[there].astype(float)
-    rows = ByUnit.by_unit(own.unit[pattern], own.units, cells.places_of(stratum[there], day), joints)
-    days = _own_days(body, own, ties)
-    most = int(np.bincount(days.of).max(initial=0))
-    step = max(1, _BLOCK // max(len(terms.cell) + most, 1))
-    for first in range(0, own.units, step):
-        size = min(step, own.units - first)
-        there_too = cells.remaining_by_row(rows.summed(first, size, cells.places))
-        some = slice(*np.searchsorted(days.unit, [first, first + size]))
-        replaced = (days.unit[some] - first)[days.cell[some] >= 0], days.cell[some][days.cell[some] >= 0]
-        of_cell = np.ones_like(there_too)
-        of_cell[replaced] = 0
-        expected = (there_too * of_cell * cells.events / (at_risk + there_too)).sum(axis=1)
-        expected += np.bincount(days.unit[some] - first, days.expected[some], size)
-        among = there_too[:, terms.cell]
-        shares = among / (denominator + among) * of_cell[:, terms.cell]
-        more = _padded(days, first, size)
-        times = np.concatenate([terms.times, np.ones(more.shape[1])])
-        yield first, Shares(np.concatenate([shares, more], axis=1), times), expected
+    def expected_in_windows(self, size: int, windows: int) -> np.ndarray:
+        """(size, windows) expected events."""
+        found = np.bincount(self.unit * windows + self.window, self.expected, size * windows).reshape(size, windows)
+        if windows > 1:
+            found[:, 0] = found.sum(axis=1)
+        return found
 
-
-def _numbered(counts: PatternCounts, labels: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """(r,) the others' number of each row's stratum; and (r,) bool where they have it."""
-    place = np.minimum(np.searchsorted(labels, counts.strata), len(labels) - 1)
-    known = labels[place] == counts.strata
-    return place[counts.pattern], known[counts.pattern]
+    def padded(self, window: int, size: int) -> np.ndarray:
+        """(size, widest) the shares of the denominators in one window, 0 after the last; window 0 is all of them."""
+        there = slice(None) if window == 0 else self.of_window == window
+        row, share = self.of[there], self.share[there]
+        starts = np.searchsorted(row, np.arange(size))
+        padded = np.zeros((size, int(np.bincount(row, minlength=size).max(initial=0))))
+        padded[row, np.arange(len(row)) - starts[row]] = share
+        return padded
 
 
-def _own_days(body: _Others, own: _Own, ties: Ties) -> _Days:
-    counts = own.counts
-    span = max(body.span, int(counts.day.max(initial=0)) + 2)
-    labels, stratum = counts.numbered_strata
-    key = (own.unit[counts.pattern] * len(labels) + stratum[counts.pattern]) * span + counts.day
+def _beside(shares: Shares, days: _Days, window: int, size: int) -> Shares:
+    more = days.padded(window, size)
+    times = None if shares.times is None else np.concatenate([shares.times, np.ones(more.shape[1])])
+    return Shares(np.concatenate([shares.of, more], axis=1), times)
+
+
+def _own_days(own: UnitRows, body: Body) -> _Days:
+    others = body.rows
+    strata = max(body.strata, int(own.stratum.max(initial=0)) + 1)
+    span = int(max(others.day.max(initial=0), own.day.max(initial=0))) + 2
+    at_risk, tied_others = _by_day(others, strata, span)
+    part = own.unit * np.int64(strata) + own.stratum
+    # Joints of parts without an event of their own are in no denominator of this kind.
+    there = np.bincount(part[own.event], minlength=own.units * strata)[part] > 0
+    key = part[there] * span + own.day[there]
     order = np.argsort(key, kind="stable")
-    weights = counts.weights[order].astype(float)
+    weights = np.ones(len(order)) if own.joints is None else own.joints[there][order]
     key, running = key[order], np.insert(np.cumsum(weights), 0, 0)
-    hit = counts.event[order] > 0
+    hit = own.event[there][order]
     at, tied = np.unique(key[hit], return_inverse=True)
     own_tied = np.bincount(tied, weights[hit], len(at))
-    part, day = np.divmod(at, span)
-    after = running[np.searchsorted(key, (part + 1) * span)]
-    own_at_risk = after - running[np.searchsorted(key, at)]
-    unit, number = np.divmod(part, len(labels))
-    place = np.minimum(np.searchsorted(body.labels, labels[number]), body.strata - 1)
-    known = (body.labels[place] == labels[number]) & (day < body.span)
-    within = np.where(known, day, 0)
-    others = np.where(known, body.at_risk[place, within], 0.0)
-    others_tied = np.where(known, body.tied[place, within], 0.0)
-    of_cells = body.cells.stratum * body.span + body.cells.day
-    cell = np.minimum(np.searchsorted(of_cells, place * body.span + within), len(of_cells) - 1)
-    cell = np.where(known & (of_cells[cell] == place * body.span + within), cell, -1)
-    events = own_tied + others_tied
+    of_part, day = np.divmod(at, span)
+    own_at_risk = running[np.searchsorted(key, (of_part + 1) * span)] - running[np.searchsorted(key, at)]
+    unit, stratum = np.divmod(of_part, strata)
+    where = stratum * span + day
+    of_cells = body.cells.stratum * span + body.cells.day
+    cell = np.minimum(np.searchsorted(of_cells, where), len(of_cells) - 1)
+    cell = np.where(of_cells[cell] == where, cell, -1)
+    events, everybody = own_tied + tied_others[where], own_at_risk + at_risk[where]
     size = events.astype(np.int64)
     row = np.repeat(np.arange(len(at)), size)
     off = np.zeros(len(row))
-    if ties == "efron":
+    if body.ties == "efron":
         off = (np.arange(len(row)) - np.repeat(np.cumsum(size) - size, size)) / events[row]
-    share = (own_at_risk[row] - off * own_tied[row]) / ((own_at_risk + others)[row] - off * events[row])
-    return _Days(unit, cell, own_at_risk * events / (own_at_risk + others), unit[row], share)
+    share = (own_at_risk[row] - off * own_tied[row]) / (everybody[row] - off * events[row])
+    window = window_of(day, body.cuts) + (body.windows > 1)
+    return _Days(unit, cell, window, own_at_risk * events / everybody, unit[row], window[row], share)
 
 
-def _padded(days: _Days, first: int, size: int) -> np.ndarray:
-    """(size, widest) the shares of the denominators of units' own days, 0 after the last."""
-    some = slice(*np.searchsorted(days.of, [first, first + size]))
-    row, share = days.of[some] - first, days.share[some]
-    starts = np.searchsorted(row, np.arange(size))
-    padded = np.zeros((size, int(np.bincount(row, minlength=size).max(initial=0))))
-    padded[row, np.arange(len(row)) - starts[row]] = share
-    return padded
+def _by_day(rows: UnitRows, strata: int, span: int) -> tuple[np.ndarray, np.ndarray]:
+    """(strata × days,) joints in follow-up on each day of each stratum, and those with the event."""
+    key = rows.stratum * np.int64(span) + rows.day
+    left = np.bincount(key, rows.joints, strata * span).reshape(strata, span)
+    hit = rows.event
+    tied = np.bincount(key[hit], None if rows.joints is None else rows.joints[hit], strata * span)
+    return np.cumsum(left[:, ::-1], axis=1)[:, ::-1].astype(float).reshape(-1), tied.astype(float)

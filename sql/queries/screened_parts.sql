@@ -4,9 +4,9 @@
 -- grain:    line
 -- reads:    component_life
 -- needs:    part
--- columns:  joint_no  integer  the joint
---           role      integer  place of its role in the list of roles
---           unit      integer  number of the implant's size or lot
+-- columns:  joint_no  integer   the joint
+--           role      utinyint  place of its role in the list of roles
+--           unit      integer   number of the implant's size or lot
 with
 
 parts as (
@@ -21,7 +21,7 @@ parts as (
 
 select
     component_life.joint_no,
-    enum_code(component_life.role)::integer as role,
+    enum_code(component_life.role) as role,
     parts.unit::integer as unit
 from component_life
 inner join parts on parts.implant = component_life.implant and parts.part = component_life.{part}

@@ -12,7 +12,7 @@ from scipy.stats import poisson
 
 from regdash.signals.model import ALL
 from regdash.signals.pool import Pool, windows_of
-from regdash.signals.rates import UnitRates, unit_rates
+from regdash.signals.rates import UnitRates, pool_rates
 from regdash.signals.screen import screen
 from regdash.signals.settings import read_settings
 from synthetic_registry import simulate
@@ -43,7 +43,7 @@ def pool_of(counts: list[tuple[int, int]], years: float = 5) -> Pool:
 def test_each_part_of_the_published_rule_is_needed() -> None:
     """By hand: 100 of 5,000 others are revised, so that 2 of every 100 joints are expected."""
     counts = [(5_000, 100), (100, 8), (100, 4), (9, 2), (9, 7), (1_000, 39)]
-    looked_at = first_stage(unit_rates(pool_of(counts), WINDOWS[0]))
+    looked_at = first_stage(pool_rates(pool_of(counts), WINDOWS[:1])[0])
     # 8 of 100 is four times the rate; 4 of 100 has a probability of 0.16; 2 of 9 are too few primaries, and 7 of 9 are
     # three quarters revised; 39 of 1,000 is not twice the rate, however unlikely.
     assert looked_at.tolist() == [False, True, False, False, True, False]
@@ -52,7 +52,7 @@ def test_each_part_of_the_published_rule_is_needed() -> None:
 def test_ours_sees_a_precise_ratio_below_two_and_lets_small_numbers_pass() -> None:
     counts = [(50_000, 1_000), (10_000, 390), *[(20, 2)] * 30]
     pool = pool_of(counts)
-    looked_at = first_stage(unit_rates(pool, WINDOWS[0]))
+    looked_at = first_stage(pool_rates(pool, WINDOWS[:1])[0])
     assert not looked_at[1]
     signals = {one.code for one in screen([pool], SETTINGS, WINDOWS[:1], 0.95).signals}
     assert signals == {"U1"}
@@ -63,7 +63,7 @@ def test_ours_sees_a_late_failure_that_a_rate_over_all_of_follow_up_dilutes() ->
     register = simulate(60_000, seed=1)
     (pool,) = [one for one in pools_of(register) if (one.joint_class, one.role) == ("total", "tibial")]
     start, late = (planted_code(register, kind) for kind in ("poor from the start", "poor after five years"))
-    looked_at = dict(zip(pool.codes, first_stage(unit_rates(pool, WINDOWS[0])).tolist(), strict=True))
+    looked_at = dict(zip(pool.codes, first_stage(pool_rates(pool, WINDOWS[:1])[0]).tolist(), strict=True))
     assert (looked_at[start], looked_at[late]) == (True, False)
     signals = {(one.code, one.window.label) for one in screen([pool], SETTINGS, WINDOWS, 0.95).signals}
     assert {(start, ALL), (late, "5..")} <= signals

@@ -8,15 +8,15 @@ import pytest
 from scipy.stats import binom, binomtest
 
 from regdash.signals.chance import drawn_ratios
-from regdash.signals.hazards import unit_hazards
+from regdash.signals.hazards import pool_hazards, pool_p
 from regdash.signals.labels import label, upper_limit
 from regdash.signals.model import ALL, LOOK_CLOSER, NOTHING_UNUSUAL, TOO_FEW
 from regdash.signals.pool import Pool, Window, windows_of
-from regdash.signals.rates import unit_rates
+from regdash.signals.rates import UnitRates, pool_rates
 from regdash.signals.screen import screen
 from regdash.signals.settings import read_settings
 from regdash.stats.cox import wald_ratio
-from regdash.stats.screened import ScreenedRatio
+from regdash.stats.risk_shares import ScreenedRatio
 from synthetic_registry import simulate
 from synthetic_registry.knee import KNEE
 from tests.signals.registers import planted_code, pools_of
@@ -24,6 +24,20 @@ from tests.stats.cases import rows_of
 
 SETTINGS = read_settings()
 WINDOWS = windows_of(SETTINGS.windows)
+
+
+def rates_of(pool: Pool, window: Window) -> UnitRates:
+    windows = WINDOWS if window in WINDOWS else (window,)
+    return pool_rates(pool, windows)[windows.index(window)]
+
+
+def hazards_of(pool: Pool, window: Window, tested: np.ndarray, stated: float) -> list[ScreenedRatio | None]:
+    windows = WINDOWS if window in WINDOWS else (window,)
+    asked = np.array([tested] * len(windows))
+    found = pool_hazards(pool, windows, asked, stated, 0.95)[windows.index(window)]
+    p = pool_p(pool, windows, asked, stated)[windows.index(window)]
+    assert p[~np.isnan(p)].tolist() == [one.p_higher for one in found if one is not None]
+    return found
 
 
 @pytest.fixture(scope="module")
@@ -38,13 +52,13 @@ def flchain() -> Pool:
 @pytest.mark.parametrize("window", WINDOWS, ids=lambda window: window.label)
 def test_rates_and_hazard_ratios_of_each_window_are_those_of_r(flchain: Pool, window: Window) -> None:
     printed = [row for row in rows_of("screen_flchain") if row["window"] == window.label]
-    rates = unit_rates(flchain, window)
+    rates = rates_of(flchain, window)
     assert rates.joints.tolist() == [int(row["joints"]) for row in printed]
     assert rates.revised.tolist() == [int(row["events"]) for row in printed]
     assert (rates.years * 365.25).round().tolist() == [int(row["days"]) for row in printed]
     assert rates.ratio == pytest.approx([float(row["rate_ratio"]) for row in printed], rel=1e-9)
     assert rates.p_above(1.25) == pytest.approx([float(row["rate_p"]) for row in printed], rel=1e-9)
-    hazards = unit_hazards(flchain, window, np.ones(10, bool), 1.25, 0.95)
+    hazards = hazards_of(flchain, window, np.ones(10, bool), 1.25)
     for one, row in zip(hazards, printed, strict=True):
         assert one is not None
         figures = (one.ratio.ratio, one.ratio.lower, one.ratio.upper)
@@ -62,15 +76,15 @@ def test_one_who_is_not_tested_is_compared_with_and_one_apart_is_not(flchain: Po
     kept = [getattr(flchain, name)[with_ninth] for name in ("joint_no", "unit", "day", "revised", "stratum")]
     ninth = Pool("total", "femoral", flchain.codes[:9], np.zeros(9, bool), *kept)
     for window in WINDOWS[:2]:
-        found = unit_hazards(apart, window, everybody, 1.25, 0.95)
-        expected = unit_hazards(smaller, window, everybody[:8], 1.25, 0.95)
-        expected += unit_hazards(ninth, window, everybody[:9], 1.25, 0.95)[8:]
+        found = hazards_of(apart, window, everybody, 1.25)
+        expected = hazards_of(smaller, window, everybody[:8], 1.25)
+        expected += hazards_of(ninth, window, everybody[:9], 1.25)[8:]
         assert ratios(found[:9]) == pytest.approx(ratios(expected), rel=1e-9)
-        rates, others = unit_rates(apart, window), unit_rates(smaller, window)
+        rates, others = rates_of(apart, window), rates_of(smaller, window)
         assert rates.ratio[:8] == pytest.approx(others.ratio)
-        assert rates.ratio[8] == pytest.approx(unit_rates(ninth, window).ratio[8])
-    some = unit_hazards(flchain, WINDOWS[0], np.arange(10) < 3, 1.25, 0.95)
-    assert ratios(some[:3]) == pytest.approx(ratios(unit_hazards(flchain, WINDOWS[0], everybody, 1.25, 0.95))[:3])
+        assert rates.ratio[8] == pytest.approx(rates_of(ninth, window).ratio[8])
+    some = hazards_of(flchain, WINDOWS[0], np.arange(10) < 3, 1.25)
+    assert ratios(some[:3]) == pytest.approx(ratios(hazards_of(flchain, WINDOWS[0], everybody, 1.25))[:3])
     assert some[3:] == [None] * 7
 
 
@@ -84,8 +98,8 @@ def test_a_joint_without_a_stratum_has_a_rate_and_no_hazard_ratio(flchain: Pool)
     kept = [getattr(flchain, name)[~lacking] for name in ("joint_no", "unit", "day", "revised", "stratum")]
     fewer = Pool("total", "femoral", flchain.codes, flchain.apart, *kept)
     (window, *_), everybody = WINDOWS, np.ones(10, bool)
-    assert unit_rates(pool, window).joints.tolist() == unit_rates(flchain, window).joints.tolist()
-    found, expected = (unit_hazards(one, window, everybody, 1.25, 0.95) for one in (pool, fewer))
+    assert rates_of(pool, window).joints.tolist() == rates_of(flchain, window).joints.tolist()
+    found, expected = (hazards_of(one, window, everybody, 1.25) for one in (pool, fewer))
     assert ratios(found) == pytest.approx(ratios(expected), rel=1e-12)
 
 
@@ -93,15 +107,15 @@ def test_a_joint_with_two_units_is_one_of_the_others_once() -> None:
     joint_no, unit = np.array([0, 1, 1, 2, 3]), np.array([0, 0, 1, 1, 2])
     day = np.array([100, 200, 200, 300, 400])
     pool = Pool("total", "stem", ("A", "B", "C"), np.zeros(3, bool), joint_no, unit, day, day == 200, day * 0)
-    rates = unit_rates(pool, WINDOWS[0])
+    rates = rates_of(pool, WINDOWS[0])
     assert pool.several == 1
     assert (rates.other_years * 365.25).round().tolist() == [700, 500, 600]
     assert rates.other_revised.tolist() == [0, 0, 1]
 
 
 def test_events_over_those_due_are_drawn_towards_each_other_and_none_is_left_out(flchain: Pool) -> None:
-    found = unit_hazards(flchain, WINDOWS[0], np.ones(10, bool), 1.25, 0.95)
-    drawn = [one for one in drawn_ratios(found, 1.25) if one is not None]
+    found = hazards_of(flchain, WINDOWS[0], np.ones(10, bool), 1.25)
+    drawn = [one for one in drawn_ratios([found], 1.25)[0] if one is not None]
     assert len(drawn) == 10
     raw = np.array(ratios(found))
     shrunk = np.array([one.ratio for one in drawn])
@@ -229,6 +243,6 @@ def test_the_exact_p_of_a_unit_holds_its_level_where_few_events_are_expected() -
         fails = random.exponential(1 / (0.00003 * np.where(unit, 1.5, 1.0)))
         day = np.minimum(fails, 1500).astype(int)
         pool = Pool("t", "f", ("A", "B"), np.zeros(2, bool), np.arange(900), unit, day, fails <= 1500, unit * 0)
-        found = unit_hazards(pool, window, np.array([False, True]), 1.5, 0.95)[1]
+        found = hazards_of(pool, window, np.array([False, True]), 1.5)[1]
         hits += found is not None and found.p_higher <= 0.01
     assert binomtest(hits, registers, 0.01, alternative="greater").pvalue > 0.001

@@ -39,7 +39,7 @@ def register(seed: int, joints: int = 900, late: bool = False) -> PatternCounts:
 def test_each_ratio_is_that_of_a_model_with_one_column(
     ties: Ties, late: bool, block: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("regdash.stats.screened._BLOCK", block)
+    monkeypatch.setattr("regdash.stats.screened.BLOCK", block)
     told = 0
     for seed in range(4):
         counts = register(seed, late=late)

@@ -37,7 +37,7 @@ def of(pattern: np.ndarray, day: np.ndarray, event: np.ndarray, which: np.ndarra
 def test_each_unit_is_as_if_it_were_alone_with_the_others(
     ties: Ties, span: int, block: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("regdash.stats.screened_outside._BLOCK", block)
+    monkeypatch.setattr("regdash.stats.screened.BLOCK", block)
     told = 0
     for seed in range(5):
         pattern, day, event = rows(seed, span)
