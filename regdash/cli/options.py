@@ -266,6 +266,13 @@ endpoint_option = click.option(
     help="The event, and its clock: aseptic, major, re-revision, removed:tibial…",
 )
 
+reviews_option = click.option(
+    "--reviews-as-of",
+    type=Day(),
+    metavar="DATE",
+    help="Reviews up to the end of that day (UTC), so that a past screen can be made again; all, if left out.",
+)
+
 reference_option = click.option(
     "--reference",
     metavar="GROUP",

@@ -1,10 +1,21 @@
 """Questions on signals: screen."""
 
+from datetime import date
+
 import click
 
 from regdash.cli import words as completing
 from regdash.cli.compare import NOTHING
-from regdash.cli.options import Asked, CohortCommand, Years, answering, by_of, cohort_of, filter_argument
+from regdash.cli.options import (
+    Asked,
+    CohortCommand,
+    Years,
+    answering,
+    by_of,
+    cohort_of,
+    filter_argument,
+    reviews_option,
+)
 from regdash.cli.query import Words
 
 KINDS = ("implants", "constructs", "sizes", "lots")  # as the report has them, which is loaded when it is asked for
@@ -22,8 +33,16 @@ KINDS = ("implants", "constructs", "sizes", "lots")  # as the report has them, w
 @click.option(
     "--windows", type=Years(), help="Years since implantation at which windows end; else as the settings say."
 )
+@reviews_option
 @answering
-def screen(asked: Asked, what: str, words: Words, adjust: str | None, windows: tuple[float, ...] | None) -> None:
+def screen(
+    asked: Asked,
+    what: str,
+    words: Words,
+    adjust: str | None,
+    windows: tuple[float, ...] | None,
+    reviews_as_of: date | None,
+) -> None:
     """
     Screen implants, constructs, sizes or lots: which are revised more than a stated ratio allows?
 
@@ -36,4 +55,4 @@ def screen(asked: Asked, what: str, words: Words, adjust: str | None, windows: t
     """
     held = None if adjust is None else () if adjust.strip().lower() in ("", NOTHING) else by_of(adjust)
     with asked.signals_desk() as desk:
-        asked.show(desk.screen(what, cohort_of(desk, words), held, windows))
+        asked.show(desk.screen(what, cohort_of(desk, words), held, windows, reviews_as_of))

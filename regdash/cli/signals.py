@@ -1,33 +1,165 @@
 """The commands on signals: which there are, and what became of them."""
 
-from dataclasses import replace
+from datetime import date
+from pathlib import Path
 
 import click
+from click.shell_completion import CompletionItem
 
-from regdash.cli.options import Asked, CohortCommand, answering, cohort_of, filter_argument
+from regdash.cli import words as completing
+from regdash.cli.options import (
+    Asked,
+    CohortCommand,
+    answering,
+    asking,
+    cohort_of,
+    filter_argument,
+    form_options,
+    reviews_option,
+    store_option,
+)
+from regdash.cli.place import to_read
+from regdash.cli.printing import Form, show
 from regdash.cli.query import Words
 from regdash.cli.screen import KINDS
+
+EVERY = "every"  # window, as decisions name it
+
+
+class State(click.ParamType):
+    """How far a review is."""
+
+    name = "state"
+
+    def convert(self, value: str, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """Read under-review."""
+        from regdash.errors import ReviewError
+        from regdash.store.signal_reviews import state_named
+
+        try:
+            return state_named(value)
+        except ReviewError as refusal:
+            self.fail(str(refusal), param, ctx)
+
+    def shell_complete(self, ctx: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:
+        """List the states."""
+        from regdash.store.signal_reviews import STATES
+        from regdash.vocabulary import coded
+
+        found = [coded(state) for state in STATES]
+        return [CompletionItem(state) for state in found if state.startswith(incomplete)]
+
+
+kind_option = click.option(
+    "--kind", type=click.Choice(KINDS), default=KINDS[0], show_default=True, help="What is screened."
+)
 
 
 @click.group()
 def signals() -> None:
     """
-    List the signals of a data cut. A signal starts a review and shows no cause.
+    List the signals of a data cut and say what became of them. A signal starts a review and shows no cause.
 
     \b
       regdash signals list joint=knee
-      regdash signals list --kind constructs --csv
+      regdash signals list --kind constructs --since 2023-12-31 --csv
+      regdash signals decide KT-015 under-review --why "asked the three hospitals for their records"
+      regdash signals show KT-015
     """
 
 
 @signals.command("list", cls=CohortCommand)
 @filter_argument
-@click.option("--kind", type=click.Choice(KINDS), default=KINDS[0], show_default=True, help="What is screened.")
+@kind_option
+@click.option("--state", "states", type=State(), multiple=True, help="Reviews that are so far; may be repeated.")
+@click.option(
+    "--since",
+    metavar="CUT",
+    shell_complete=completing.complete_cut,
+    help="The earlier data cut; that of the through-date before, if left out.",
+)
+@reviews_option
 @answering
-def list_signals(asked: Asked, words: Words, kind: str) -> None:
-    """List the signals of a screen, the most striking first."""
-    from regdash.signals.model import LOOK_CLOSER
+def list_signals(
+    asked: Asked, words: Words, kind: str, states: tuple[str, ...], since: str | None, reviews_as_of: date | None
+) -> None:
+    """
+    List signals, what was one in an earlier data cut, and what was decided on, with the cause of each change.
+
+    \b
+      regdash signals list joint=knee class=total
+      regdash signals list --kind lots --state under-review --state watching
+    """
+    from regdash.output.signals_pages import listed_only
 
     with asked.signals_desk() as desk:
-        report = desk.screen(kind, cohort_of(desk, words))
-        asked.show(replace(report, rows=tuple(row for row in report.rows if row.signal == LOOK_CLOSER)))
+        report = desk.signals(kind, cohort_of(desk, words), since=since, reviews_as_of=reviews_as_of)
+        asked.show(listed_only(report, states))
+
+
+@signals.command(cls=CohortCommand)
+@click.argument("code", shell_complete=completing.complete_implant)
+@click.argument("state", type=State())
+@filter_argument
+@click.option("--why", required=True, metavar="TEXT", help="What the decision rests on.")
+@kind_option
+@click.option("--role", metavar="ROLE", help="The role, where the code stands for several.")
+@click.option(
+    "--window", default=EVERY, metavar="YEARS", help="One window, as in 1..5, or all for all of follow-up; else every."
+)
+@click.option(
+    "--after",
+    type=click.IntRange(min=0),
+    metavar="N",
+    help="The decision that you have read, 0 for none; refused where somebody has decided since.",
+)
+@asking
+def decide(
+    asked: Asked,
+    code: str,
+    state: str,
+    words: Words,
+    why: str,
+    kind: str,
+    role: str | None,
+    window: str,
+    after: int | None,
+) -> None:
+    """
+    Move a review on: under-review, explained, confirmed, watching or closed.
+
+    The decision keeps who took it, when and why, the data cut, the settings and the figures that it rests on; it is
+    never changed. What is confirmed is in nobody's comparison group from then on.
+
+    \b
+      regdash signals decide KT-015 watching --why "two hospitals, one surgeon; see next quarter" --after 3
+      regdash signals decide KT-015 explained --window 0..1 --why "a change of forms, see the minutes"
+    """
+    from regdash.output.decisions import decisions_of
+
+    with asked.signals_desk() as desk:
+        review = desk.decide(kind, cohort_of(desk, words), code, state, why, role=role, window=window, after=after)
+        asked.show(decisions_of([review], desk.policy))
+
+
+@signals.command("show")
+@click.argument("code", required=False, shell_complete=completing.complete_implant)
+@click.option("--kind", type=click.Choice(KINDS), help="What is screened; any if left out.")
+@store_option
+@form_options
+def show_life(code: str | None, kind: str | None, store: Path | None, form: Form) -> None:
+    """
+    List every decision on a code, oldest first, with who took it, when, why and on what; on all, without a code.
+
+    \b
+      regdash signals show KT-015
+      regdash signals show --kind constructs --csv
+    """
+    from regdash.output.decisions import decisions_of
+    from regdash.reports.policy_file import read_policy
+    from regdash.store.signal_reviews import reviews_known
+
+    place = to_read(store)
+    known = [one for one in reviews_known(place) if kind in (None, one.unit.kind)]
+    taken = [one for one in known if code is None or one.unit.code.casefold() == code.casefold()]
+    show(decisions_of(taken, read_policy(place)), form)

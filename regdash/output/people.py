@@ -47,71 +47,71 @@ def page(report: Any, width: int) -> Lines:
 @page.register
 def _(report: RiskReport, width: int) -> Lines:
     notes = Withheld()
-    level = _level(report.head)
-    lines = [*_opening(report.head, width), *_table(sheets.risk_columns(report.rows, level, notes), width)]
+    level = level_of(report.head)
+    lines = [*opening(report.head, width), *tabled(sheets.risk_columns(report.rows, level, notes), width)]
     if report.differences:
-        lines += ["", *_table(comparison_sheets.difference_columns(report.differences, level, notes), width)]
+        lines += ["", *tabled(comparison_sheets.difference_columns(report.differences, level, notes), width)]
     if report.ceilings:
-        lines += ["", *_table(comparison_sheets.ceiling_columns(report.ceilings), width)]
+        lines += ["", *tabled(comparison_sheets.ceiling_columns(report.ceilings), width)]
     if report.missing:
-        lines += ["", *_table(comparison_sheets.missing_columns(report.missing, notes), width)]
+        lines += ["", *tabled(comparison_sheets.missing_columns(report.missing, notes), width)]
     if report.margins:
-        lines += ["", *_table(comparison_sheets.margin_columns(report.margins, level), width)]
+        lines += ["", *tabled(comparison_sheets.margin_columns(report.margins, level), width)]
         one = report.margins[0]
         excess = f"Excess: risk less {1 + one.margin:g} times that of {one.reference}, in percentage points."
-        lines += ["", *_wrapped(excess, width)]
+        lines += ["", *wrapped(excess, width)]
     return [*lines, *_closing(report.head, width, notes)]
 
 
 @page.register
 def _(report: CompareReport, width: int) -> Lines:
-    notes, level = Withheld(), _level(report.head)
+    notes, level = Withheld(), level_of(report.head)
     ratios = comparison_sheets.compare_columns(report.rows, level, notes)
     tests = comparison_sheets.tested_columns(report.tests, notes)
-    lines = [*_opening(report.head, width), *_table(ratios, width), "", *_table(tests, width), ""]
+    lines = [*opening(report.head, width), *tabled(ratios, width), "", *tabled(tests, width), ""]
     return [*lines, *labelled([("model", report.model)], width), *_closing(report.head, width, notes)]
 
 
 @page.register
 def _(report: GapReport, width: int) -> Lines:
     notes = Withheld()
-    columns = comparison_sheets.gap_columns(report, _level(report.head), notes)
+    columns = comparison_sheets.gap_columns(report, level_of(report.head), notes)
     one, other = report.groups
-    said = _wrapped(f"{one.label} less {other.label}, by {years(report.years)} years, in percentage points.", width)
-    return [*_opening(report.head, width), *_table(columns, width), "", *said, *_closing(report.head, width, notes)]
+    said = wrapped(f"{one.label} less {other.label}, by {years(report.years)} years, in percentage points.", width)
+    return [*opening(report.head, width), *tabled(columns, width), "", *said, *_closing(report.head, width, notes)]
 
 
 @page.register
 def _(report: ReasonsReport, width: int) -> Lines:
     notes, head = Withheld(), report.head
-    columns = sheets.reason_columns(report.rows, _level(head), notes)
-    lines = _table(columns, width)
+    columns = sheets.reason_columns(report.rows, level_of(head), notes)
+    lines = tabled(columns, width)
     counts = f"Counts over all follow-up; incidence by {years(report.years)} years."
-    return [*_opening(head, width), *lines, "", *_wrapped(counts, width), *_closing(head, width, notes)]
+    return [*opening(head, width), *lines, "", *wrapped(counts, width), *_closing(head, width, notes)]
 
 
 @page.register
 def _(report: RatesReport, width: int) -> Lines:
     notes = Withheld()
-    level = _level(report.head)
+    level = level_of(report.head)
     columns = sheets.rate_columns(report.rows if report.windows is None else report.windows, level, notes)
-    return [*_opening(report.head, width), *_table(columns, width), *_closing(report.head, width, notes)]
+    return [*opening(report.head, width), *tabled(columns, width), *_closing(report.head, width, notes)]
 
 
 @page.register
 def _(report: DescribeReport, width: int) -> Lines:
     notes = Withheld()
-    lines = _table(sheets.describe_columns(report.rows, notes), width)
-    said = _wrapped("Age: mean at the primary. Years: median follow-up.", width)
-    return [*_opening(report.head, width), *lines, "", *said, *_closing(report.head, width, notes)]
+    lines = tabled(sheets.describe_columns(report.rows, notes), width)
+    said = wrapped("Age: mean at the primary. Years: median follow-up.", width)
+    return [*opening(report.head, width), *lines, "", *said, *_closing(report.head, width, notes)]
 
 
 @page.register
 def _(report: ImplantsReport, width: int) -> Lines:
     notes = Withheld()
-    columns = sheets.implant_columns(report.rows, _level(report.head), notes)
-    said = _wrapped("Ratio: its rate to that of all others of its class; p: one-sided.", width)
-    lines = [*_opening(report.head, width), *_table(columns, width), "", *said]
+    columns = sheets.implant_columns(report.rows, level_of(report.head), notes)
+    said = wrapped("Ratio: its rate to that of all others of its class; p: one-sided.", width)
+    lines = [*opening(report.head, width), *tabled(columns, width), "", *said]
     return lines + _closing(report.head, width, notes)
 
 
@@ -119,15 +119,15 @@ def _(report: ImplantsReport, width: int) -> Lines:
 def _(report: ScreenReport, width: int) -> Lines:
     notes, head = Withheld(), report.head
     rows = signal_sheets.shown_rows(report)
-    columns = signal_sheets.screen_columns(rows, report.kind, _level(head), notes)
-    lines = [*_opening(head, width, signal_sheets.screen_facts(report)), *_table(columns, width), ""]
-    return [*lines, *_wrapped(signal_sheets.what_is_shown(report, rows), width), *_closing(head, width, notes)]
+    columns = signal_sheets.screen_columns(rows, report.kind, level_of(head), notes)
+    lines = [*opening(head, width, signal_sheets.screen_facts(report)), *tabled(columns, width), ""]
+    return [*lines, *wrapped(signal_sheets.what_is_shown(report, rows), width), *_closing(head, width, notes)]
 
 
 @page.register
 def _(report: ImplantReport, width: int) -> Lines:
-    notes, level = Withheld(), _level(report.head)
-    lines = [*_opening(report.head, width), *labelled(_implant_facts(report), width)]
+    notes, level = Withheld(), level_of(report.head)
+    lines = [*opening(report.head, width), *labelled(_implant_facts(report), width)]
     parts = [
         ("Risk", sheets.risk_columns(report.risk.rows, level, notes)),
         (
@@ -142,7 +142,7 @@ def _(report: ImplantReport, width: int) -> Lines:
         ),
     ]
     for title, columns in parts:
-        lines += ["", title, "", *_table(columns, width)]
+        lines += ["", title, "", *tabled(columns, width)]
     return lines + _closing(report.head, width, notes)
 
 
@@ -151,7 +151,7 @@ def _of(rows: Sequence[Any]) -> str:
 
 
 def _implant_facts(report: ImplantReport) -> list[tuple[str, str]]:
-    row, level = report.row, _level(report.head)
+    row, level = report.row, level_of(report.head)
     (ratio,) = with_limits([(row.rate_ratio, row.ratio_lower, row.ratio_upper)], 2)
     ratio = f"{ratio}, {100 * level:g} % limits, p {p_value(row.p)}"
     expected = f"expected {number(row.expected, 1)} at the rate of all others of its class"
@@ -169,35 +169,36 @@ def _implant_facts(report: ImplantReport) -> list[tuple[str, str]]:
 def _(report: JointsReport, width: int) -> Lines:
     first, last = report.offset + 1, report.offset + len(report.rows)
     which = f"Joints {first:,} to {last:,} of {report.total:,}." if report.rows else f"None of {report.total:,} joints."
-    lines = _table(sheets.joints_columns(report), width)
-    return [*_opening(report.head, width), *lines, "", which, *_closing(report.head, width, Withheld())]
+    lines = tabled(sheets.joints_columns(report), width)
+    return [*opening(report.head, width), *lines, "", which, *_closing(report.head, width, Withheld())]
 
 
 @page.register
 def _(report: JointReport, width: int) -> Lines:
     facts = [("data cut", report.head.cut), *report.facts]
     lines = [f"One joint's life: {report.joint_id}", "", *labelled(facts, width), ""]
-    return [*lines, *_table(sheets.event_columns(report.events), width), *_closing(report.head, width, Withheld())]
+    return [*lines, *tabled(sheets.event_columns(report.events), width), *_closing(report.head, width, Withheld())]
 
 
 @page.register
 def _(listing: Listing, width: int) -> Lines:
-    lines = _table(sheets.listing_columns(listing), width)
-    remarks = [line for remark in listing.remarks for line in _wrapped(remark, width)]
+    lines = tabled(sheets.listing_columns(listing), width)
+    remarks = [line for remark in listing.remarks for line in wrapped(remark, width)]
     return [*lines, *([""] if remarks else []), *remarks]
 
 
-def _level(head: Head) -> float:
+def level_of(head: Head) -> float:
+    """The level of all limits of an answer."""
     return float(head.settings["confidence_level"])
 
 
-def _opening(head: Head, width: int, more: Sequence[tuple[str, str]] = ()) -> Lines:
+def opening(head: Head, width: int, more: Sequence[tuple[str, str]] = ()) -> Lines:
     """Say what was asked, of which joints of which cut, and how many they are."""
     by = f", by {grouping_in_words(head.by)}" if head.by else ""
     title = f"{head.measure[:1].upper()}{head.measure[1:]}{_of_what(head)}{by}"
     facts = [("cohort", cohort_in_words(head.cohort)), ("data cut", head.cut), ("joints", _denominators(head))]
     facts += [("view", _VIEWS[head.view])] if head.view else []
-    return [*_wrapped(title, width), "", *labelled([*facts, *more], width), ""]
+    return [*wrapped(title, width), "", *labelled([*facts, *more], width), ""]
 
 
 def _of_what(head: Head) -> str:
@@ -216,11 +217,12 @@ def _denominators(head: Head) -> str:
     return counts if median is None else f"{counts}; median follow-up {number(median, 1)} years"
 
 
-def _table(columns: Sequence[Column], width: int) -> Lines:
+def tabled(columns: Sequence[Column], width: int) -> Lines:
+    """Set columns side by side, and say which did not fit."""
     table = lay_out(columns, width)
     lines = [*table.lines] if columns and len(columns[0].cells) else [*table.lines, "(none)"]
     if table.left_out:
-        lines += ["", *_wrapped(f"Left out at this width (--csv has all): {', '.join(table.left_out)}.", width)]
+        lines += ["", *wrapped(f"Left out at this width (--csv has all): {', '.join(table.left_out)}.", width)]
     return lines
 
 
@@ -235,8 +237,9 @@ def _closing(head: Head, width: int, notes: Withheld) -> Lines:
 def closing(method: str, cautions: Sequence[str], width: int, notes: Withheld) -> Lines:
     """Say why figures are withheld, how the rest was made, and how it may mislead."""
     lines = ["", *labelled(notes.notes, width), *([""] if notes.notes else []), *labelled([("method", method)], width)]
-    return lines + [line for caution in cautions for line in _wrapped(f"- {caution}", width, "  ")]
+    return lines + [line for caution in cautions for line in wrapped(f"- {caution}", width, "  ")]
 
 
-def _wrapped(text: str, width: int, indent: str = "") -> Lines:
+def wrapped(text: str, width: int, indent: str = "") -> Lines:
+    """Wrap a sentence."""
     return textwrap.wrap(text, width, subsequent_indent=indent, break_on_hyphens=False)

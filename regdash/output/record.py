@@ -236,7 +236,8 @@ def _(report: ScreenReport) -> Record:
         left_out=_rows(report.left_out),
     )
     asked = {"screened": report.kind, "adjust": ",".join(map(str, report.adjust)), "windows": list(report.windows)}
-    return replace(record, facts={**record.facts, **asked, "screening": report.settings.facts})
+    made_with = {"screening": report.settings.facts, "reviews": report.used.facts(report.kind)}
+    return replace(record, facts={**record.facts, **asked, **made_with})
 
 
 @record_of.register

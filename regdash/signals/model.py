@@ -1,10 +1,12 @@
 """What comes back from a screen. A figure that is withheld is None, and `withheld` says why."""
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field
+from datetime import date
+from typing import TYPE_CHECKING, Any
 
 from regdash.grouping import Grouping
 from regdash.reports.model import Head, LeftOut
+from regdash.store.signal_reviews import Reviews, SignalReview, Unit
 
 if TYPE_CHECKING:
     from regdash.signals.settings import ScreenSettings
@@ -44,6 +46,23 @@ class ScreenRow:
 
 
 @dataclass(frozen=True)
+class ReviewsUsed:
+    """The reviews that a screen was made with."""
+
+    reviews: Reviews = field(default_factory=Reviews)
+    as_of: date | None = None  # the day, in UTC, up to whose end; None: all of them
+
+    def confirmed(self, kind: str) -> tuple[str, ...]:
+        """Units in nobody's comparison group: confirmed implants, and confirmed units of the kind that is screened."""
+        return tuple(sorted({*self.reviews.confirmed(IMPLANTS), *self.reviews.confirmed(kind)}))
+
+    def facts(self, kind: str) -> dict[str, Any]:
+        """As recorded in an answer."""
+        as_of = self.as_of.isoformat() if self.as_of else None
+        return {"as_of": as_of, **self.reviews.facts, "confirmed": list(self.confirmed(kind))}
+
+
+@dataclass(frozen=True)
 class ScreenReport:
     """Answer to `screen`: everything that was screened, the most striking first."""
 
@@ -60,3 +79,55 @@ class ScreenReport:
     joints_apart: int | None  # in nobody's comparison group
     apart: tuple[str, ...]  # the implants that they are of
     left_out: tuple[LeftOut, ...]  # joints that lack a field ratios are adjusted for
+    false_signals: str = ""  # how many signals are expected to be false, in a sentence
+    used: ReviewsUsed = field(default_factory=ReviewsUsed)
+
+
+FIRST_SEEN, SEEN_AGAIN, NOT_SEEN = SEEN = ("first seen", "seen again", "not seen")
+
+
+@dataclass(frozen=True)
+class Moved:
+    """What moved of a unit in a window since an earlier cut; `parts` counts revisions by cause, None where withheld."""
+
+    cause: str  # the largest part, in words; several where they are equal
+    sentence: str
+    parts: dict[str, int] | None  # by the names of `reports.changes.PARTS`; those that are 0 are left out
+
+
+@dataclass(frozen=True)
+class SignalRow:
+    """One unit in one window: what the screen says, what people decided, and whether it was a signal before."""
+
+    unit: Unit
+    screened: ScreenRow  # without figures where the unit is no longer in the screen
+    review: SignalReview | None  # the decision that stands
+    state: str
+    before: ScreenRow | None = None  # in the screen of the earlier cut
+    seen: str | None = None  # one of SEEN; None where it is a signal in neither cut, or there is no earlier one
+    moved: Moved | None = None  # of what is in SEEN
+
+    @property
+    def is_listed(self) -> bool:
+        """Whether it is a signal, was one in the earlier cut, or somebody decided on it; on all windows, told once."""
+        decided = self.review is not None and self.screened.window in (ALL, self.review.window)
+        return self.screened.signal == LOOK_CLOSER or self.seen is not None or decided
+
+
+@dataclass(frozen=True)
+class SignalsReport:
+    """Answer to `signals`: a screen, its reviews, and the screen of an earlier cut."""
+
+    screen: ScreenReport
+    head: Head
+    rows: tuple[SignalRow, ...]
+    earlier: str | None  # the cut that it was compared with
+
+    @property
+    def kind(self) -> str:
+        """One of KINDS."""
+        return self.screen.kind
+
+    def seen(self, what: str) -> int:
+        """How many units are first seen, seen again or not seen in one window or more."""
+        return len({row.unit for row in self.rows if row.seen == what})

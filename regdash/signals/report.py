@@ -1,6 +1,7 @@
 """The answer of a screen: which implants, constructs, sizes or lots should somebody look at more closely?"""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -15,11 +16,11 @@ from regdash.reports.policy import Policy
 from regdash.reports.windows_asked import checked_windows
 from regdash.signals import wording
 from regdash.signals.joints import ScreenedJoints, joints_of, pools_of
-from regdash.signals.model import CONSTRUCTS, KINDS, LOTS, SIZES, ScreenReport, ScreenRow
+from regdash.signals.model import CONSTRUCTS, KINDS, LOTS, SIZES, ReviewsUsed, ScreenReport, ScreenRow
 from regdash.signals.pool import Pool, windows_of
 from regdash.signals.screen import Finding, Screened, screen
 from regdash.signals.settings import ScreenSettings
-from regdash.signals.units import CONSTRUCT, units_of, withdrawn
+from regdash.signals.units import CONSTRUCT, Units, units_of, withdrawn
 from regdash.store.cuts import Cut
 from regdash.suggest import nearest
 
@@ -36,6 +37,7 @@ def screen_report(
     adjust: Sequence[Grouping],
     windows: Sequence[float],
     by: Sequence[Grouping] = (),
+    used: ReviewsUsed | None = None,
 ) -> ScreenReport:
     """
     Answer: which units of a kind are revised more often than a stated ratio allows?
@@ -45,6 +47,7 @@ def screen_report(
         adjust: fields that make the strata of hazard ratios.
         windows: years since implantation at which one window ends and the next begins.
         by: the joint, where the cohort holds several; classes are then named with it.
+        used: reviews; what stands confirmed in them is in nobody's comparison group, as the settings' own.
 
     Raises:
         FilterError: an unknown kind, an outcome word in the cohort, or windows that do not follow each other.
@@ -56,11 +59,12 @@ def screen_report(
     adjust = tuple(grouping for grouping in adjust if grouping.field.key not in unused)
     counted = count(cut, cohort, by)
     joints = joints_of(cut, cohort, adjust)
-    gone = withdrawn(cut) if settings.leave_out_withdrawn else set()
-    units = units_of(cut, kind, (joints.joint_no, joints.construct))
-    pools = pools_of(joints, units, gone | set(settings.confirmed))
+    used = used or ReviewsUsed()
+    confirmed = {*settings.confirmed, *used.confirmed(kind)}
+    out = confirmed | (withdrawn(cut) if settings.leave_out_withdrawn else set())
+    pools = pools_of(joints, _named(units_of(cut, kind, (joints.joint_no, joints.construct)), confirmed), out)
     found = screen(pools, settings, windows_of(windows), policy.level)
-    apart = _apart(pools, gone | set(settings.confirmed))
+    apart = _apart(pools, out)
     fields = reported.fields([grouping.field.key for grouping in adjust])
     method = wording.METHOD.format(
         unit=kind.removesuffix("s"),
@@ -69,7 +73,9 @@ def screen_report(
         stated=settings.stated_ratio,
         correction=wording.CORRECTED[settings.correction],
     )
-    cautions = _cautions(policy, settings, kind, found, pools, joints, apart, cut.known["implant"])
+    cautions = _cautions(policy, settings, kind, found, pools, joints, (apart, confirmed), cut.known["implant"])
+    by_people = sorted(apart.intersection(used.confirmed(kind)))
+    cautions += [wording.by_reviews(by_people, used.as_of)] if by_people else []
     crude = reported.adjusted_only_for(fields)
     written = head(
         counted,
@@ -94,6 +100,8 @@ def screen_report(
         joints_apart=policy.count(_most_apart(pools)),
         apart=tuple(sorted(apart)),
         left_out=tuple(LeftOut(one.field, policy.count(one.joints or 0)) for one in joints.left_out),
+        false_signals=_false_signals(found, settings),
+        used=used,
     )
 
 
@@ -138,17 +146,28 @@ def _why_untested(one: Finding) -> str:
 _RATIO = {"hazard_ratio": "ratio", "lower": "lower", "upper": "upper"}
 
 
-def _apart(pools: Sequence[Pool], implants: set[str]) -> set[str]:
-    """The implants left out of comparison groups that are there at all."""
+def _named(units: Units, confirmed: set[str]) -> Units:
+    """Let units be called by their own codes too, where one of them is confirmed that is no implant."""
+    if confirmed.isdisjoint(units.codes):
+        return units
+    return replace(units, implants=tuple((*names, code) for names, code in zip(units.implants, units.codes)))
+
+
+def _apart(pools: Sequence[Pool], named: set[str]) -> set[str]:
+    """The implants and units left out of comparison groups that are there at all."""
     codes = [code for pool in pools for code, out in zip(pool.codes, pool.apart.tolist(), strict=True) if out]
     held = {word for code in codes for part in code.split("/") for word in part.split()[:1]}
-    return held & implants
+    return held.union(codes) & named
 
 
 def _most_apart(pools: Sequence[Pool]) -> int:
     """Joints that are in nobody's comparison group in one role or more, each once."""
     found = [pool.joint_no[pool.apart[pool.unit]] for pool in pools if pool.apart.any()]
     return len(np.unique(np.concatenate(found))) if found else 0
+
+
+def _false_signals(found: Screened, settings: ScreenSettings) -> str:
+    return wording.false_signals(found.tests, len(found.signals), found.expected_false, settings)
 
 
 def _cautions(
@@ -158,17 +177,19 @@ def _cautions(
     found: Screened,
     pools: Sequence[Pool],
     joints: ScreenedJoints,
-    apart: set[str],
+    left_out: tuple[set[str], set[str]],
     known: Sequence[str],
 ) -> list[str]:
+    apart, named = left_out
+    confirmed = len(apart & named)
     said = [
         wording.SIGNAL_STARTS_A_REVIEW,
-        wording.false_signals(found.tests, len(found.signals), found.expected_false, settings),
+        _false_signals(found, settings),
     ]
     said += [wording.not_tested(found.not_tested, kind, settings)] if found.not_tested else []
-    confirmed = len(apart & set(settings.confirmed))
     out = policy.said(_most_apart(pools))
-    said.append(wording.apart(out, len(apart) - confirmed, confirmed) if apart else wording.none_apart(settings))
+    told = wording.apart(out, len(apart) - confirmed, confirmed, kind) if apart else wording.none_apart(settings)
+    said.append(told)
     unknown = sorted(set(settings.confirmed) - set(known))
     said += [wording.unknown(unknown)] if unknown else []
     said += [wording.PARTS_NOT_RECORDED.format(part=kind.removesuffix("s"))] if kind in (SIZES, LOTS) else []

@@ -1,7 +1,9 @@
 """The sentences that go with a screen."""
 
 from collections.abc import Sequence
+from datetime import date
 
+from regdash.signals.model import IMPLANTS
 from regdash.signals.settings import ScreenSettings
 
 METHOD = (
@@ -26,6 +28,12 @@ SCREENED_AGAIN = (
     "The expected number of false signals is of this screen alone: whoever screens every quarter, or with many "
     "filters, sees more of them."
 )
+DECISIONS_REST = (
+    "For review under local governance: decisions rest with licensed practitioners and the competent authority, and a "
+    "decision noted here is this office's alone."
+)
+NO_EARLIER_CUT = "There is no data cut of an earlier time, so nothing is first seen, seen again or not seen."
+NOT_IN_SCREEN = "not in this screen: fewer joints than it tells of, or none"
 PARTS_NOT_RECORDED = "A joint whose {part} is not recorded is neither tested nor compared with."
 RATES_ARE_CRUDE = (
     "Rates and what is expected of them are not adjusted, and average over follow-up; hazard ratios are, and compare "
@@ -59,15 +67,23 @@ def not_tested(units: int, kind: str, settings: ScreenSettings) -> str:
     )
 
 
-def apart(joints: str, withdrawn: int, confirmed: int) -> str:
+def apart(joints: str, withdrawn: int, confirmed: int, kind: str = IMPLANTS) -> str:
     """Say who is in no comparison group."""
     whose = [f"{withdrawn:,} withdrawn"] if withdrawn else []
     whose += [f"{confirmed:,} confirmed"] if confirmed else []
-    noun = "implant" if withdrawn + confirmed == 1 else "implants"
+    noun = "implants" if kind == IMPLANTS or not confirmed else f"implants or {kind}"
+    if withdrawn + confirmed == 1:
+        noun = " or ".join(one.removesuffix("s") for one in noun.split(" or "))
     return (
-        f"{joints} joints with {' and '.join(whose)} {noun} are in nobody's comparison group; these implants are "
-        "themselves compared with the rest."
+        f"{joints} joints with {' and '.join(whose)} {noun} are in nobody's comparison group; these are themselves "
+        "compared with the rest."
     )
+
+
+def by_reviews(codes: Sequence[str], as_of: date | None) -> str:
+    """Say what is left out of comparison groups because people confirmed it."""
+    day = f"by the end of {as_of.isoformat()}" if as_of else "so far"
+    return f"Confirmed in reviews {day}, and so in nobody's comparison group: {', '.join(codes)}."
 
 
 def none_apart(settings: ScreenSettings) -> str:
@@ -85,6 +101,19 @@ def unknown(codes: Sequence[str]) -> str:
 def several(counts: Sequence[str]) -> str:
     """Say that joints with two units in one role count with each: "12 in the role stem of total"."""
     return f"Joints with more than one implant in a role count with each of them: {'; '.join(counts)}."
+
+
+def compared_with(cut: str) -> str:
+    """Say which screen this one is compared with."""
+    return (
+        f"First seen, seen again and not seen are by the screen of data cut {cut}, made again with these settings and "
+        "reviews, so that they come of the records alone. Several things may have moved at once: the largest is named."
+    )
+
+
+def not_compared(why: str) -> str:
+    """Say why there is nothing to compare with."""
+    return f"Not compared with the cut before. {why}"
 
 
 def strata(fields: str) -> str:

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 CUTS_FOLDER = "cuts"
 # The number of a cut's layout. Raise it with every change of sql/schema/cut.sql or sql/schema/copies.sql.
-LAYOUT = 7
+LAYOUT = 8
 MEMORY_LIMIT = "1GB"
 ROW_GROUP = 122_880  # rows that the database stores, and skips, together
 LAST_JOINT = (1 << 31) - 1
@@ -164,9 +164,9 @@ class Cut:
         return self.manifest.cut
 
     @contextmanager
-    def asking(self) -> Iterator[None]:
-        """Mark the queries of this thread as one question that `cancel` ends."""
-        question = Question()
+    def asking(self, of: Question | None = None) -> Iterator[None]:
+        """Mark the queries of this thread as one question that `cancel` ends, or as part of another cut's question."""
+        question = of or Question()
         self._local.question = question
         self._under_way.add(question)
         try:

@@ -17,9 +17,21 @@ COMMANDS = {
     "gap": ["gap", "--by", "class"],
     "implants": ["implants"],
     "screen": ["screen", "implants"],
+    "signals": ["signals", "list"],
     "implant": ["implant", "KT-001"],
+    "units": ["units", "surgeons"],
+    "one unit": ["units", "hospitals", "--code", "H001"],
 }
-COUNTS = ("joints", "patients", "revisions", "held_revisions", "at_risk", "revised", "died", "lost")
+COUNTS = ("joints_last_365_days",) + (
+    "joints",
+    "patients",
+    "revisions",
+    "held_revisions",
+    "at_risk",
+    "revised",
+    "died",
+    "lost",
+)
 
 
 @pytest.mark.parametrize("command", COMMANDS)
