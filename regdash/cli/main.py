@@ -40,6 +40,7 @@ COMMANDS = {
     "screen": ("screen", "Screen implants for what needs a closer look."),
     "signals": ("signals", "List signals and say what became of them."),
     "implant": ("query", "Tell everything about one implant."),
+    "units": ("units", "List hospitals or surgeons: counts, risk and volume."),
     "joints": ("query", "List the joints themselves."),
     "joint": ("query", "Tell one joint's life."),
     "sql": ("sql", "Ask a data cut in SQL, read-only."),

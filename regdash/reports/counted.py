@@ -106,6 +106,7 @@ def count(
     *,
     endpoint: Endpoint = ANY_REVISION,
     view: str = IMPLANT_VIEW,
+    most: int = grouping.MOST_GROUPS,
 ) -> Counted:
     """
     Count a cohort's joints by group.
@@ -115,6 +116,7 @@ def count(
         listing: nothing will be estimated, so the cohort may be chosen by what happened later.
         endpoint: the event; only joints that it follows are counted.
         view: in the patient view revisions that compete with the event are counted with deaths, else as censored.
+        most: groups that can be shown.
 
     Raises:
         FilterError: an outcome word where it may not stand, or more groups than anybody can read.
@@ -125,11 +127,16 @@ def count(
     found = count_events(
         cut, followed(endpoint, cohort.predicate()), expressions, reason, endpoint, compete=view == PATIENT_VIEW
     )
-    return labelled(cut, cohort, tuple(by), found, endpoint)
+    return labelled(cut, cohort, tuple(by), found, endpoint, most)
 
 
 def labelled(
-    cut: Cut, cohort: Cohort, by: tuple[Grouping, ...], found: EventCounts, endpoint: Endpoint = ANY_REVISION
+    cut: Cut,
+    cohort: Cohort,
+    by: tuple[Grouping, ...],
+    found: EventCounts,
+    endpoint: Endpoint = ANY_REVISION,
+    most: int = grouping.MOST_GROUPS,
 ) -> Counted:
     """
     Name the groups of counts of an endpoint and put them in the order of their fields' values.
@@ -137,10 +144,10 @@ def labelled(
     Raises:
         FilterError: more groups than anybody can read.
     """
-    if len(found.numbers) > grouping.MOST_GROUPS:
+    if len(found.numbers) > most:
         raise FilterError(
             f"Grouping by {','.join(map(str, by))} gives {len(found.numbers):,} groups, more than the "
-            f"{grouping.MOST_GROUPS:,} that can be shown. Filter first, or group by less."
+            f"{most:,} that can be shown. Filter first, or group by less."
         )
     order = sorted(
         range(len(found.numbers)), key=lambda n: [g.place(v, cut.known) for g, v in zip(by, found.numbers[n])]

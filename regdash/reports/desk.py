@@ -36,6 +36,8 @@ from regdash.reports.reasons import reasons_report
 from regdash.reports.records_desk import RecordsDesk
 from regdash.reports.risk import risk_report
 from regdash.reports.rows_desk import RowsDesk
+from regdash.reports.units_desk import UnitsDesk
+from regdash.reports.written_desk import WrittenDesk
 from regdash.store.cuts import Cut, Manifest, list_cuts
 
 DEFAULT_YEARS = (1.0, 5.0, 10.0, 15.0)
@@ -43,7 +45,7 @@ DEFAULT_REASON_YEARS = 10.0
 DEFAULT_ADJUST = grouping.parse("age,sex")
 
 
-class Desk(RecordsDesk, RowsDesk):
+class Desk(RecordsDesk, RowsDesk, UnitsDesk, WrittenDesk):
     """
     Every question on one data cut. Any thread may ask; `cancel`, from another thread, ends what is under way
     and makes it raise Cancelled. Joints are never mixed: see `apart`. The policy is that of the

@@ -1,0 +1,56 @@
+"""The questions about hospitals and surgeons, as a desk asks them."""
+
+from collections.abc import Sequence
+from contextlib import AbstractContextManager
+from typing import TYPE_CHECKING
+
+from regdash.cohort import Cohort
+from regdash.endpoints import ANY_REVISION
+from regdash.reports.apart import by_joint, noted
+from regdash.reports.model import IMPLANT_VIEW, RiskReport
+from regdash.reports.policy import Policy
+from regdash.store.cuts import Cut
+
+if TYPE_CHECKING:
+    from regdash.reports.unit_profile import ProfilesReport
+
+
+class UnitsDesk:
+    """Questions about the units of one data cut. `kind` is hospitals or surgeons; joints are never mixed."""
+
+    policy: Policy
+
+    def _asking(self) -> AbstractContextManager[Cut]:
+        raise NotImplementedError
+
+    def profiles(
+        self,
+        kind: str,
+        cohort: Cohort,
+        years: float = 10.0,
+        view: str = IMPLANT_VIEW,
+        endpoint: str = ANY_REVISION.key,
+    ) -> "ProfilesReport":
+        """Ask what each hospital or surgeon does and how its primaries last, as `profiles_report`."""
+        from regdash.reports.units import profiles_report
+
+        with self._asking() as cut:
+            apart = by_joint(cut, cohort, ())
+            report = profiles_report(cut, self.policy, kind, cohort, apart, years, view, endpoint)
+            return noted(report, report.head.by[len(apart) :])
+
+    def unit_risk(
+        self,
+        kind: str,
+        code: str,
+        cohort: Cohort,
+        years: Sequence[float] = (1.0, 5.0, 10.0, 15.0),
+        view: str = IMPLANT_VIEW,
+        endpoint: str = ANY_REVISION.key,
+    ) -> RiskReport:
+        """Ask how the primaries of one unit last beside those of all others, as `unit_risk_report`."""
+        from regdash.reports.units import unit_risk_report
+
+        with self._asking() as cut:
+            apart = by_joint(cut, cohort, ())
+            return noted(unit_risk_report(cut, self.policy, kind, code, cohort, apart, years, view, endpoint), ())
