@@ -22,8 +22,9 @@ COMMANDS = {
     "units": ["units", "surgeons"],
     "one unit": ["units", "hospitals", "--code", "H001"],
 }
-COUNTS = ("joints_last_365_days",) + (
+COUNTS = (
     "joints",
+    "joints_last_365_days",
     "patients",
     "revisions",
     "held_revisions",
