@@ -39,7 +39,7 @@ COMMANDS = {
     "implants": ("query", "Compare each implant with all others of its class."),
     "screen": ("screen", "Screen implants for what needs a closer look."),
     "signals": ("signals", "List signals and say what became of them."),
-    "implant": ("query", "Tell everything about one implant."),
+    "implant": ("implant", "Tell everything about one implant."),
     "units": ("units", "List hospitals or surgeons: counts, risk and volume."),
     "joints": ("query", "List the joints themselves."),
     "joint": ("query", "Tell one joint's life."),

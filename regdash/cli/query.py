@@ -1,4 +1,4 @@
-"""Questions about joints: describe, risk, reasons, rates, implants, implant, joints, joint."""
+"""Questions about joints: describe, risk, reasons, rates, implants, joints, joint."""
 
 import click
 
@@ -234,21 +234,6 @@ def implants(asked: Asked, words: Words) -> None:
     """
     with asked.desk() as desk:
         asked.show(desk.implants(cohort_of(desk, words)))
-
-
-@click.command(cls=CohortCommand)
-@click.argument("code", shell_complete=completing.complete_implant)
-@filter_argument
-@answering
-def implant(asked: Asked, code: str, words: Words) -> None:
-    """
-    Tell everything about one implant: risk and reasons beside its class, sizes, users.
-
-    \b
-      regdash implant KT-017 age=..64
-    """
-    with asked.desk() as desk:
-        asked.show(desk.implant(code, cohort_of(desk, words)))
 
 
 @click.command(cls=JointsCommand)

@@ -1,0 +1,109 @@
+"""The page of one implant with its explanation, whole or one part of it; importing it makes it known to all forms."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Any
+
+from regdash.output import people
+from regdash.output.explained_sheets import SECTIONS, Section
+from regdash.output.people import Lines, closing, level_of, opening, tabled, wrapped
+from regdash.output.record import WITHHELD, Record, Row, columns_of, head_facts, record_of
+from regdash.output.sheets import Withheld
+from regdash.reports.model import ImplantReport
+from regdash.reports.wording import fields
+from regdash.signals.explained_model import Explanation
+
+
+@dataclass(frozen=True)
+class ImplantPage:
+    """Everything on one implant: its figures, and their explanation."""
+
+    report: ImplantReport
+    explained: Explanation
+
+
+@dataclass(frozen=True)
+class ExplainedPart:
+    """One part of an explanation; `name` is one of SECTIONS."""
+
+    explained: Explanation
+    name: str
+
+    @property
+    def section(self) -> Section:
+        """How it is written."""
+        return SECTIONS[self.name]
+
+
+def rows_of(rows: Iterable[Any]) -> list[Row]:
+    """Write rows as programs get them."""
+    written = [{name: getattr(row, name) for name in columns_of(type(row))} for row in rows]
+    return [{name: value for name, value in row.items() if name != WITHHELD or value is not None} for row in written]
+
+
+def _facts(explained: Explanation) -> dict[str, Any]:
+    return {
+        "code": explained.code,
+        "role": explained.role,
+        "class": explained.joint_class,
+        "adjust": ",".join(map(str, explained.adjust)),
+        "screening": explained.settings,
+        "reviews": explained.reviews,
+    }
+
+
+@record_of.register
+def _(page: ImplantPage) -> Record:
+    record, explained = record_of(page.report), page.explained
+    about = {"method": explained.head.method, "cautions": list(explained.head.cautions), **_facts(explained)}
+    lists = {f"explained_{name.replace('-', '_')}": rows_of(one.rows(explained)) for name, one in SECTIONS.items()}
+    return replace(record, more={**record.more, "explanation": about, **lists, "left_out": rows_of(explained.left_out)})
+
+
+@record_of.register
+def _(part: ExplainedPart) -> Record:
+    explained, section = part.explained, part.section
+    facts = {**head_facts(explained.head), "section": part.name, **_facts(explained)}
+    return Record(facts, columns_of(section.kind), rows_of(section.rows(explained)))
+
+
+@people.page.register
+def _(page: ImplantPage, width: int) -> Lines:
+    notes, explained = Withheld(), page.explained
+    lines = [*people.page(page.report, width), "", *wrapped(_title(explained), width)]
+    for name in SECTIONS:
+        lines += _section(explained, name, notes, width)
+    return lines + closing(explained.head.method, _own_cautions(page), width, notes)
+
+
+@people.page.register
+def _(part: ExplainedPart, width: int) -> Lines:
+    notes, explained = Withheld(), part.explained
+    adjusted = [("adjusted", fields([one.field.key for one in explained.adjust]) or "for nothing")]
+    lines = [*opening(explained.head, width, adjusted), *wrapped(_title(explained), width)]
+    lines += _section(explained, part.name, notes, width)
+    return lines + closing(explained.head.method, explained.head.cautions, width, notes)
+
+
+def _title(explained: Explanation) -> str:
+    adjusted = fields([one.field.key for one in explained.adjust])
+    alike = f" alike in {adjusted}" if adjusted else ""
+    return f"Explanation: {explained.code} beside all others of the class {explained.joint_class}{alike}"
+
+
+def _section(explained: Explanation, name: str, notes: Withheld, width: int) -> Lines:
+    section = SECTIONS[name]
+    rows, shown = section.rows(explained), section.shown(explained)
+    more = "" if len(shown) == len(rows) else f", {len(shown)} of {len(rows)} (all of them: --json)"
+    lines = ["", f"{section.title}{more}", ""]
+    lines += tabled(section.columns(shown, level_of(explained.head), notes), width)
+    if name == "falls":
+        for row in explained.falls:
+            lines += ["", *wrapped(row.finding, width)]
+    return lines
+
+
+def _own_cautions(page: ImplantPage) -> list[str]:
+    """Cautions that the page of the implant has not said yet."""
+    said = set(page.report.head.cautions)
+    return [caution for caution in page.explained.head.cautions if caution not in said]

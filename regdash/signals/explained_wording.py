@@ -1,0 +1,112 @@
+"""The sentences that explain one implant: what was found, how, and how it may mislead; never a verdict."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from regdash.signals.explained_model import UNITS
+from regdash.stats.largest_fall import DRAWS, SEED, LargestFall
+
+METHOD = (
+    "Hazard ratios: Cox (1972), {strata}, Efron's ties, Wald limits, its joints against all others of its class with "
+    "another implant in its role. Expected revisions: the others' hazard of each reason on each day (Nelson, 1969; "
+    "Aalen, 1978) over the follow-up of its own joints, {alike}; reasons add up because their hazards do. Limits of "
+    "the excess are exact for what was seen (Garwood, 1936) and take what is expected as known. Users: all joints of "
+    "one are left out in turn; by chance, its revisions fall on users with what is expected of each one's joints, in "
+    "{draws:,} draws (seed {seed}); where users differ, each draw gives them factors from the gamma distribution that "
+    "fits their joints with other implants (Clayton & Kaldor, 1987). Shares at first revision: Clopper & Pearson "
+    "(1934). Joints of one patient are counted as independent."
+)
+EXPLAINS_NOTHING = "Nothing here shows a cause: it says where the figures come from, so that people know where to look."
+FALL_LOOKED_FOR = (
+    "The user without whom the ratio falls most was looked for: that one of many stands out is what the drawn range "
+    "allows for, and it says nothing of why."
+)
+SUBGROUPS_MANY = "Subgroups are many and small: some differ by chance alone, and none was tested."
+FIRST_REVISIONS_SHIFT = (
+    "Shares at first revision depend on which reasons there are, and on how long joints are followed."
+)
+NEARBY_IS_KNOWN = "Faults nearby are those that rules find; a revision that nobody sent is in none of them."
+TAKEN_OUT_UNLINKED = "revisions without a primary that took it out"
+PUT_IN_UNLINKED = "revisions without a primary that put it in"
+_OF = {
+    "joints": "of joints",
+    "revisions": "of first revisions",
+    "unlinked": "of revisions of the joint without a primary",
+}
+
+
+def method(fields: str) -> str:
+    """Say how everything was made."""
+    strata = f"stratified by {fields}" if fields else "without strata"
+    alike = f"alike in {fields}" if fields else "whoever they are of"
+    return METHOD.format(strata=strata, alike=alike, draws=DRAWS, seed=SEED)
+
+
+def fall(unit: str, users: int, has: Mapping[str, Any], drawn: Sequence[LargestFall], level: float) -> str:
+    """
+    Say what was found when each user was left out: a sentence without a verdict.
+
+    Args:
+        has: the user without whom the ratio falls most, its joints and revisions, those of all, and the ratios.
+        drawn: by chance alone, and where users differ; one where they do not.
+    """
+    change = f"{abs(has['fall']):.0%} {'lower' if has['fall'] >= 0 else 'higher'}".replace("%", " %")
+    said = (
+        f"Without {unit} {has['user']} the ratio is {has['ratio_without']:.2f} instead of {has['ratio']:.2f}, "
+        f"{change}: {has['joints']:,} of its {has['all_joints']:,} joints and {has['revisions']:,} of its "
+        f"{has['all_revisions']:,} revisions are theirs. Where its {users:,} {unit}s are exchangeable the largest fall "
+        f"is {_range(drawn[0])} in {100 * level:g} % of {drawn[0].draws:,} draws"
+    )
+    if len(drawn) == 1:
+        known = f"{said}; a fall as large comes in {_part(drawn[0])} of them."
+        return f"{known} Elsewhere {unit}s do not differ beyond chance."
+    return (
+        f"{said}, and {_range(drawn[1])} where they differ as much as with other implants; a fall as large comes in "
+        f"{_part(drawn[0])} and {_part(drawn[1])} of draws."
+    )
+
+
+def _range(found: LargestFall) -> str:
+    return f"{100 * found.lower:.0f} to {100 * found.upper:.0f} %"
+
+
+def _part(found: LargestFall) -> str:
+    least = 1 / found.draws
+    return f"fewer than {100 * least:g} %" if found.as_large <= least else f"{100 * found.as_large:.1f} %"
+
+
+def no_fall(unit: str, why: str) -> str:
+    """Say why leaving out users one by one says nothing."""
+    return f"What one {unit} does to the ratio is not told: {why}."
+
+
+def never_apart(code: str, name: str) -> str:
+    """Say why a ratio cannot be adjusted for something."""
+    thing = name if name in UNITS else f"{name} component"
+    return f"{code} and its {thing} are never apart: no other joint that is like its own in the rest has the same one"
+
+
+def only_with(companion: str, code: str) -> str:
+    """Say why an implant and one companion cannot be told apart."""
+    return f"{companion} is used with {code} alone: the two cannot be told apart"
+
+
+def of_what(name: str) -> str:
+    """Say what a share is of."""
+    return _OF[name]
+
+
+def hospital(joints: str) -> str:
+    """Say what a hospital's line counts."""
+    return f"revisions sent, of those its own counts have; {joints} of the joints are its own"
+
+
+def apart(implants: int) -> str:
+    """Say whose joints are in no comparison group."""
+    noun = "implant that is" if implants == 1 else "implants that are"
+    return f"Joints with {implants:,} {noun} withdrawn or confirmed are in no comparison group, as in a screen."
+
+
+def left_out(events: str) -> str:
+    """Say which revisions no reason's excess counts."""
+    return f"{events} of its revisions came on days on which nobody else alike is followed: they are in no excess."
