@@ -35,8 +35,9 @@ class Pool:
         inside = self.inside.copy()
         if self.several:
             rows = np.flatnonzero(inside)
-            inside[:] = False
-            inside[rows[np.unique(self.joint_no[rows], return_index=True)[1]]] = True
+            last = np.zeros(int(self.joint_no.max(initial=-1)) + 1, dtype=np.int32)
+            last[self.joint_no[rows]] = rows
+            inside[rows] = last[self.joint_no[rows]] == rows
         return inside
 
     @cached_property

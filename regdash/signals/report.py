@@ -162,8 +162,11 @@ def _apart(pools: Sequence[Pool], named: set[str]) -> set[str]:
 
 def _most_apart(pools: Sequence[Pool]) -> int:
     """Joints that are in nobody's comparison group in one role or more, each once."""
-    found = [pool.joint_no[pool.apart[pool.unit]] for pool in pools if pool.apart.any()]
-    return len(np.unique(np.concatenate(found))) if found else 0
+    found = [pool.joint_no[np.logical_not(pool.inside)] for pool in pools if pool.apart.any()]
+    seen = np.zeros(max((int(each.max(initial=-1)) for each in found), default=-1) + 1, dtype=bool)
+    for each in found:
+        seen[each] = True
+    return int(np.count_nonzero(seen))
 
 
 def _false_signals(found: Screened, settings: ScreenSettings) -> str:
