@@ -16,13 +16,13 @@ if TYPE_CHECKING:
     from regdash.output.listing import Listing
 
 SHOWN = 40  # corrections that a person sees at once, the newest
-COUNTS = ("table", "field", "corrections", "operations", "counted")
-PAGE = ("corrected_on", "operation_id", "field", "old_value", "new_value", "submission")
+COUNTS = ("table", "field", "corrections", "records", "counted")
+PAGE = ("corrected_on", "record_id", "field", "old_value", "new_value", "submission")
 COLUMNS = (
     "corrected_on",
     "hospital",
     "submission",
-    "operation_id",
+    "record_id",
     "table",
     "line_no",
     "field",
@@ -52,7 +52,8 @@ def corrections(
     form: Form,
 ) -> None:
     """
-    List what hospitals corrected in operations they had sent: field, old and new value, when, and why if they say so.
+    List what was corrected: in operations by their hospitals, in deaths, losses, the catalogue, units and counts by the
+    office. Field, old and new value, when, and why if the envelope says so.
 
     \b
       regdash corrections --since 2024-07-01
@@ -71,7 +72,7 @@ def corrections(
     name, found = corrections_in(place, cut, hospital, since)
     if form == "text":
         limit = SHOWN if limit is None else limit
-        remarks = ("Counted: operations among them that count in this cut.",)
+        remarks = ("Counted: records among them that count in this cut.",)
         show(Listing("corrections by field", COUNTS, [astuple(one) for one in by_field(found)], remarks=remarks), form)
         emit("\n")
     shown = found if limit is None else found[len(found) - min(limit, len(found)) :]

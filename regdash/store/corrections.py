@@ -1,4 +1,4 @@
-"""What hospitals corrected, as a data cut has it: who, when, which field, from what to what, and why."""
+"""What hospitals and the office corrected, as a data cut has it: who, when, which field, from what to what, and why."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -12,19 +12,19 @@ from regdash.store.sqlfiles import statement
 
 @dataclass(frozen=True)
 class Correction:
-    """One field of one operation that a later submission changed."""
+    """One field of one record that a later submission changed."""
 
     corrected_on: date
     hospital: str
     submission: str
-    operation_id: str
+    record_id: str  # operation record; else pseudonym, catalogue number, or what names a unit, a pair or a month
     table: str
     line_no: int | None
     field: str
     old_value: str | None
     new_value: str | None
     reason: str | None
-    is_counted: bool  # the operation counts in the cut
+    is_counted: bool  # the record counts in the cut
 
 
 @dataclass(frozen=True)
@@ -34,8 +34,8 @@ class FieldCount:
     table: str
     field: str
     corrections: int
-    operations: int
-    counted: int  # operations among them that count in the cut
+    records: int
+    counted: int  # records among them that count in the cut
 
 
 def corrections_in(
@@ -67,8 +67,8 @@ def by_field(found: Sequence[Correction]) -> list[FieldCount]:
             table,
             field,
             len(of_field),
-            len({one.operation_id for one in of_field}),
-            len({one.operation_id for one in of_field if one.is_counted}),
+            len({one.record_id for one in of_field}),
+            len({one.record_id for one in of_field if one.is_counted}),
         )
         for (table, field), of_field in fields.items()
     ]

@@ -26,9 +26,10 @@ from regdash.store.rule_book import rules_in_force
 from regdash.store.rule_settings import setting_values
 from regdash.store.rules import UNITS, judge_units
 from regdash.store.run import run
-from regdash.store.sent import told_parts
+from regdash.store.sent import told_parts, told_parts_of
 from regdash.store.settle import Progress, settle
 from regdash.store.sqlfiles import SqlFile, statement, views_in_order
+from regdash.store.tables import FEEDS
 from regdash.store.unfit_rules import fitting
 from regdash.store.words import WORDS, quoted
 
@@ -180,6 +181,8 @@ def _build(
     for number, path in enumerate(FILLED, len(DERIVED)):
         _report(progress, number, steps)
         run(connection, f"freeze/{path}", values, **(told_parts() if path == "corrections" else {}))
+    for feed in FEEDS:
+        run(connection, "freeze/corrections_of_feed", values, **told_parts_of(feed))
     unit_rules = rules_in_force(connection, values["as_of"]).get(UNITS, [])
     judge_units(connection, fitting(connection, unit_rules))
     rows = run(connection, "freeze/feeds_complete")

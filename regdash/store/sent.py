@@ -4,6 +4,7 @@ because it was rejected, is kept as it was sent (`sent_rows`); so each row can g
 """
 
 from regdash.dictionary import TABLES
+from regdash.store.tables import Feed
 
 # The tables whose rows go back to hospitals, and where the store has them.
 KEPT_IN = {"operations": "operations", "components": "components", "reasons": "revision_reasons"}
@@ -53,6 +54,39 @@ def written(table: str, alias: str) -> dict[str, str]:
 def told_parts() -> dict[str, str]:
     """Give what `freeze/corrections` needs: each table's cells as a list of column and text; notes are not shown."""
     return {f"{table}_cells": _told(table) for table in KEPT_IN}
+
+
+# When what a feed's record tells of happened, and whether it is of anything in a cut; a record of a unit always counts.
+_HAPPENED = {"deaths": "t.death_date", "losses": "t.loss_date", "admin_counts": "t.month"}
+_OF_PATIENT = "t.patient_id in (select patient_id from cut.patients)"
+_COUNTS = {
+    "deaths": _OF_PATIENT,
+    "losses": _OF_PATIENT,
+    "catalogue": "t.catalogue_no in (select catalogue_no from cut.components)",
+}
+# Columns of feeds that are words of a code list.
+_CODED = ("role", "joint", "class", "bearing", "constraint_design", "fixation", "material", "side", "kind", "loss")
+_MONTH = "strftime({value}, '%Y-%m')"
+
+
+def told_parts_of(feed: Feed) -> dict[str, str]:
+    """Give what `freeze/corrections_of_feed` needs for a feed."""
+    names = {name: column for column, name in _NAMES.items()}
+    cells = [f"{{'field': '{names.get(column, column)}', 'said': {_cell(column)}}}" for column in feed.content]
+    return {
+        "table": feed.table,
+        "file": feed.name,
+        "record": "concat_ws(' ', " + ", ".join(_cell(column) for column in feed.key) + ")",
+        "cells": ", ".join(cells),
+        "happened": _HAPPENED.get(feed.name, "null::date"),
+        "counts": _COUNTS.get(feed.name, "true"),
+    }
+
+
+def _cell(column: str) -> str:
+    """Write a column of a feed as its file does."""
+    cell = _MONTH if column == "month" else _WORD if column in _CODED else "nullif({value}::varchar, 'not recorded')"
+    return f"coalesce({cell.format(value=f't.{column}')}, '')"
 
 
 def _told(table: str) -> str:

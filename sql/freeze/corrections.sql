@@ -68,7 +68,7 @@ compared as (
 )
 
 select
-    p.operation_id,
+    p.operation_id as record_id,
     p.sender as hospital_id,
     p.submission_id,
     p.corrected_on,

@@ -7,7 +7,7 @@
 --           hospital_id    varchar  who sent it
 --           received_date  date     when it was received
 --           sequence       integer  its number in the order of its sender
-select distinct c.operation_id, c.submission_id, c.hospital_id, s.received_date, s.sequence
+select distinct c.record_id as operation_id, c.submission_id, c.hospital_id, s.received_date, s.sequence
 from corrections as c
 join submissions as s on s.submission_id = c.submission_id
-where c.corrected_on > $since::date
+where c.corrected_on > $since::date and c.table_name in ('operations', 'components', 'reasons')

@@ -364,7 +364,7 @@ comment on column links.decided_by is 'rule, or who accepted or undid the link';
 comment on column links.decided_on is 'date from which all that decided it was known';
 
 create table corrections (
-    operation_id  varchar not null,
+    record_id     varchar not null,
     hospital_id   varchar not null,
     submission_id varchar not null,
     corrected_on  date not null,
@@ -376,8 +376,8 @@ create table corrections (
     reason        varchar,
     is_counted    boolean not null
 );
-comment on table corrections is 'One row per field of an operation, or of a line of it, that a later submission changed: what the store knew before and since. An operation that was first sent with a fault that kept it from being read is not corrected by being sent well.';
-comment on column corrections.operation_id is 'operation record';
+comment on table corrections is 'One row per field of a record, or of a line of an operation, that a later submission changed: what the store knew before and since. A record that was first sent with a fault that kept it from being read is not corrected by being sent well.';
+comment on column corrections.record_id is 'operation record; of deaths and losses the pseudonym, of the catalogue its number, of other files what names the unit, the pair or the month';
 comment on column corrections.hospital_id is 'who corrected it: the sender';
 comment on column corrections.submission_id is 'the submission that it came in';
 comment on column corrections.corrected_on is 'date from which the correction was known';
@@ -387,7 +387,7 @@ comment on column corrections.field is 'column of the file';
 comment on column corrections.old_value is 'what it said before, as files write it; null where the cell was empty or there was no such line; notes are never shown';
 comment on column corrections.new_value is 'what it has said since';
 comment on column corrections.reason is 'why, where the envelope says so';
-comment on column corrections.is_counted is 'the operation counts in this cut';
+comment on column corrections.is_counted is 'the operation counts in this cut; so do deaths and losses of its patients, entries of its components, and every unit and month';
 
 create table link_candidates (
     operation_id         varchar not null,

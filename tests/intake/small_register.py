@@ -204,8 +204,8 @@ class SmallRegister:
         tables = {"operations": operations, "components": components, "reasons": reasons}
         return self.submit("operations", received, tables, sender=hospital, complete=complete, sequence=sequence)
 
-    def catalogue(self, received: str = "2000-01-01") -> Path:
-        """The catalogue that the components above stand in."""
+    def catalogue(self, received: str = "2000-01-01", changes: dict[str, Row] | None = None) -> Path:
+        """The catalogue that the components above stand in; changes are by catalogue number."""
         columns = ("catalogue_no", "maker", "implant", "role", "class", "bearing")
         rows = [dict(zip(columns, entry)) for entry in CATALOGUE]
         for row in rows:
@@ -214,7 +214,7 @@ class SmallRegister:
                 "joint": "knee",
                 "size": "3",
                 "introduced_date": "1995-01-01",
-            }
+            } | (changes or {}).get(row["catalogue_no"], {})
         return self.submit("catalogue", received, {"catalogue": rows})
 
     def units(self, received: str = "2000-01-01", hospitals: tuple[str, ...] = ("H001", "H002")) -> Path:

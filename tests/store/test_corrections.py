@@ -44,9 +44,24 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     register.operations("2005-04-01", [changed], [*parts[:3], parts[0] | {"line_no": "4", "lot": ""}])
     say_why(folder / "in" / "H001-0003", "scale was off, as P000000001 said")
     register.operations("2005-05-01", [again], [], [reason("H001-0000003") | {"note": "told in writing"}])
+    _feeds(register)
     receive(folder / "store", [folder / "in"])
     freeze(folder / "store", THROUGH)
     return folder / "store"
+
+
+def _feeds(register: SmallRegister) -> None:
+    """Deaths, losses, a catalogue, a unit and a count: first sent, sent again as they were, and corrected."""
+    deaths = {1: "2005-03-10", 99: "2005-03-11", 2: "2005-04-20"}
+    register.deaths("2005-04-05", deaths)
+    register.deaths("2005-05-10", deaths | {1: "2005-03-12", 99: "2005-03-13", 2: "2005-05-05"})
+    loss = {"patient_id": "P000000002", "loss_date": "2005-04-15", "loss": "emigrated"}
+    register.submit("losses", "2005-04-06", {"losses": [loss]})
+    register.submit("losses", "2005-05-11", {"losses": [loss | {"loss": "opted-out"}]})
+    register.catalogue("2005-05-12", {"KF001-3A": {"maker": "M99"}, "KF002-3A": {"withdrawn_date": "2005-03-31"}})
+    count = {"hospital_id": "H001", "joint": "knee", "kind": "primary", "month": "2004-12", "operations": "2"}
+    register.submit("admin_counts", "2005-04-07", {"admin_counts": [count]})
+    register.submit("admin_counts", "2005-05-13", {"admin_counts": [count | {"operations": "3"}]})
 
 
 def changes(found: list[Correction]) -> list[tuple]:
@@ -54,7 +69,7 @@ def changes(found: list[Correction]) -> list[tuple]:
 
 
 def test_each_changed_field_is_one_line_and_nothing_else_is(made):
-    _, found = corrections_in(made)
+    _, found = corrections_in(made, hospital="H001")
     assert changes(found) == [
         ("H001-0003", "components", 3, "lot", "L3", "L9"),
         ("H001-0003", "components", 4, "action", None, "implanted"),
@@ -67,7 +82,7 @@ def test_each_changed_field_is_one_line_and_nothing_else_is(made):
 
 
 def test_the_log_says_who_when_and_why_and_names_no_patient(made):
-    _, found = corrections_in(made, since=date(2005, 4, 1))
+    _, found = corrections_in(made, hospital="H001", since=date(2005, 4, 1))
     first, last = found[0], found[-1]
     assert (first.hospital, first.corrected_on, first.reason) == (
         "H001",
@@ -75,13 +90,27 @@ def test_the_log_says_who_when_and_why_and_names_no_patient(made):
         "scale was off, as [patient] said",
     )
     assert (last.corrected_on, last.reason) == (date(2005, 5, 1), None)
-    assert corrections_in(made, since=date(2005, 5, 1))[1] == [last]
-    assert corrections_in(made, hospital="office")[1] == []
+    assert corrections_in(made, hospital="H001", since=date(2005, 5, 1))[1] == [last]
+    assert corrections_in(made, hospital="office", since=date(2005, 5, 14))[1] == []
+
+
+def test_deaths_losses_the_catalogue_and_counts_are_in_the_log_too(made):
+    _, found = corrections_in(made, hospital="office")
+    assert [(c.submission, c.record_id, c.field, c.old_value, c.new_value, c.is_counted) for c in found] == [
+        ("deaths-0002", "P000000001", "death_date", "2005-03-10", "2005-03-12", False),  # the one operation is held
+        ("deaths-0002", "P000000002", "death_date", "2005-04-20", "2005-05-05", True),  # it was in the time of the cut
+        ("deaths-0002", "P000000099", "death_date", "2005-03-11", "2005-03-13", False),  # nobody's of this register
+        ("losses-0002", "P000000002", "loss", "emigrated", "opted-out", True),
+        ("catalogue-0002", "KF001-3A", "maker", "M01", "M99", True),
+        ("catalogue-0002", "KF002-3A", "withdrawn_date", None, "2005-03-31", False),  # no component has it
+        ("admin_counts-0002", "H001 knee primary 2004-12", "operations", "2", "3", True),
+    ]
+    assert found[0].corrected_on == date(2005, 5, 10)
 
 
 def test_corrections_are_counted_by_field(made):
     _, found = corrections_in(made)
-    counts = {(c.table, c.field): (c.corrections, c.operations) for c in by_field(found)}
+    counts = {(c.table, c.field): (c.corrections, c.records) for c in by_field(found)}
     assert counts["operations", "bmi"] == (1, 1)
     assert sum(corrections for corrections, _ in counts.values()) == len(found)
 

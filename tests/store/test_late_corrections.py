@@ -65,7 +65,7 @@ def test_a_submission_that_changes_what_a_cut_counted_is_warned_about_once(made)
 def test_the_log_of_the_next_cut_has_the_changes_and_the_same_warning(made):
     store, _, after = made
     assert late_in_cut(store, "2005-02-20.1") == ("2005-02-20.1", "2004-12-31.1", list(after.late))
-    logged = {one.operation_id for one in corrections_in(store, "2005-02-20.1")[1] if one.submission == "H001-0003"}
+    logged = {one.record_id for one in corrections_in(store, "2005-02-20.1")[1] if one.submission == "H001-0003"}
     assert {"H001-1", "H001-2"} <= logged
     assert late_in_cut(store, "2004-12-31.1") == ("2004-12-31.1", None, [])
     assert late_in_cut(store, hospital="H002")[2] == []
