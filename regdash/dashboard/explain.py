@@ -74,6 +74,7 @@ def keys_of(place: Place) -> list[tuple[str, str]]:
         "view": "implant view: deaths censored, how the implant does; patient view: death competes",
         "adjust": "hold fields alike, as in age,sex,asa; none compares groups as they are",
         "gap": "with two groups: the difference in risk between them, reason by reason",
+        "corrections": "what was corrected, as the cut under the cursor has it: who, when, why",
         "changes": "what moved from the cut under the cursor to the open one, cause by cause",
         "endpoint": "what counts as a revision, and on which clock: aseptic, major, re-revision…",
         "read(1)": "move along the curves; the table gives the figures at that time",

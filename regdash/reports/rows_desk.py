@@ -1,6 +1,7 @@
 """The questions about submitted rows, as a desk asks them."""
 
-from contextlib import AbstractContextManager, closing
+from collections.abc import Iterator
+from contextlib import AbstractContextManager, closing, contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,6 +11,7 @@ from regdash.reports.policy import Policy
 from regdash.store.cuts import Cut
 
 if TYPE_CHECKING:
+    from regdash.reports.corrected import CorrectionsReport
     from regdash.reports.cut_contents import CutContents
     from regdash.reports.linked import LinkedReport
     from regdash.reports.reviewed_links import PairReport, ReviewReport
@@ -76,11 +78,30 @@ class RowsDesk:
         """
         from regdash.reports.cut_contents import cut_contents
 
+        with self._of_cut(name) as cut:
+            return cut_contents(cut, self.policy)
+
+    @contextmanager
+    def _of_cut(self, name: str) -> Iterator[Cut]:
+        """Ask any cut of the store: the open one, or another that is opened for one question."""
         with self._asking() as own:
             if name == own.name:
-                return cut_contents(own, self.policy)
-            with closing(Cut(own.store, name)) as other:
-                return cut_contents(other, self.policy)
+                yield own
+            else:
+                with closing(Cut(own.store, name)) as other:
+                    yield other
+
+    def corrections(self, name: str, cohort: Cohort) -> "CorrectionsReport":
+        """
+        Ask who corrected what in the records of any data cut of the store, as `corrections_report`.
+
+        Raises:
+            StoreError: there is no such cut, or it is of another release.
+        """
+        from regdash.reports.corrected import corrections_report
+
+        with self._of_cut(name) as cut:
+            return corrections_report(cut, self.policy, cohort)
 
     def link_review(self, cohort: Cohort) -> "ReviewReport":
         """Ask which links wait for people, and what they decided, as `review_report`."""

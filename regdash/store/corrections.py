@@ -51,10 +51,14 @@ def corrections_in(
     opened = Cut(store, cut)
     try:
         refuse_unknown(opened, hospital)
-        rows = opened.rows(statement("queries/corrections"), hospital=hospital, since=since)
-        return opened.name, [Correction(*row) for row in rows]
+        return opened.name, corrections_of(opened, hospital, since)
     finally:
         opened.close()
+
+
+def corrections_of(opened: Cut, hospital: str | None = None, since: date | None = None) -> list[Correction]:
+    """List what a cut that is open has, oldest first."""
+    return [Correction(*row) for row in opened.rows(statement("queries/corrections"), hospital=hospital, since=since)]
 
 
 def by_field(found: Sequence[Correction]) -> list[FieldCount]:

@@ -1,12 +1,16 @@
 """The part of the double that answers questions about data cuts, by plain formulas."""
 
+from dataclasses import replace
+from datetime import date
 from typing import Any
 
 from regdash.cohort import Cohort
 from regdash.grouping import Grouping
 from regdash.reports.changes import ChangesHead, ChangesReport, ChangesRow
+from regdash.reports.corrected import CorrectionsReport
 from regdash.reports.cut_contents import CutContents
-from regdash.reports.submitted_rows import RuleTotal
+from regdash.reports.submitted_rows import RowsHead, RuleTotal
+from regdash.store.corrections import Correction, FieldCount
 
 # Parts in the order of the report: definitions, corrections, links undone, new links, late events, new events.
 PARTS = {
@@ -32,6 +36,31 @@ class FakeCuts:
             RuleTotal("components", "catalogue-number-unknown", "hold", "It is not in the catalogue.", 10 * n, 2),
         )
         return CutContents(name, {"knee": 1000 * n}, 100 + n, 90 + n, (90 + n) / (100 + n), 3 + 10 * n, rules)
+
+    def corrections(self, name: str, cohort: Cohort) -> CorrectionsReport:
+        self._think("corrections", (name, str(cohort)))
+        first = Correction(
+            date(2024, 5, 6),
+            "H001",
+            "H001-0042",
+            "H001-0000123",
+            "operations",
+            None,
+            "prophylaxis",
+            "low-molecular-weight-heparin",
+            "aspirin",
+            "typed wrongly",
+            True,
+        )
+        earlier = replace(
+            first, corrected_on=date(2024, 2, 3), field="bmi", old_value=None, new_value="31.5", reason=None
+        )
+        death = replace(
+            earlier, hospital="office", table="deaths", record_id="P000000007", field="death_date", is_counted=False
+        )
+        head = RowsHead("corrections", cohort.words, (), name, "Field by field.", ("Notes are not shown.",))
+        fields = (FieldCount("operations", "prophylaxis", 1, 1, 1), FieldCount("operations", "bmi", 1, 1, 1))
+        return CorrectionsReport(head, (first, earlier, death), fields, "2023-12-31.1" if name[:4] == "2024" else None)
 
     def changes(
         self, earlier: str, cohort: Cohort, by: tuple[Grouping, ...], years: tuple[float, ...]

@@ -1,10 +1,12 @@
 """The lists of links to review and of how records came in, by keys alone: two records, a decision, its reason."""
 
+from regdash.dashboard.place import PLACES
 from tests.dashboard.driving import Driver, driven
 from tests.dashboard.fake_links import DONE, HELD, LIKELY
 
-TO_REVIEW = ("7", *["tab"] * 5)
-TO_TRIANGLE = ("7", *["tab"] * 8)
+QUALITY = str(PLACES.index("quality") + 1)
+TO_REVIEW = (QUALITY, *["tab"] * 5)
+TO_TRIANGLE = (QUALITY, *["tab"] * 8)
 
 
 def shown(on: Driver) -> list[str]:

@@ -35,6 +35,7 @@ class CutsScreen(Place):
     WITHOUT = ("view", "endpoint", "group", "horizon", "filter")
     BINDINGS: ClassVar = [
         Binding("d", "changes", "difference"),
+        Binding("l", "corrections", "log"),
         Binding("tab", "pane_step(1)", "next list"),
         Binding("shift+tab", "pane_step(-1)", "list before", show=False),
     ]
@@ -200,6 +201,14 @@ class CutsScreen(Place):
             self.say(f"{cut.cut} is later than the open cut. Open it with Enter, then d on the earlier one.")
         else:
             self.app.push_screen(ChangesScreen(cut.cut, (f"{cut.cut} to {now.cut}",)))
+
+    def action_corrections(self) -> None:
+        """List what was corrected, as the cut under the cursor has it."""
+        from regdash.dashboard.screens.corrections import CorrectionsScreen
+
+        cut = self._looked_at
+        if cut is not None:
+            self.app.push_screen(CorrectionsScreen(cut.cut, (f"corrections in {cut.cut}",)))
 
     def action_explain(self) -> None:
         """Explain the list."""
