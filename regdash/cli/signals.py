@@ -138,7 +138,8 @@ def decide(
     from regdash.output.decisions import decisions_of
 
     with asked.signals_desk() as desk:
-        review = desk.decide(kind, cohort_of(desk, words), code, state, why, role=role, window=window, after=after)
+        cohort = cohort_of(desk, words)
+        review = desk.decide(desk.called(kind, cohort, code, role), cohort, state, why, window, after)
         asked.show(decisions_of([review], desk.policy))
 
 

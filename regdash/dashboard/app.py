@@ -37,9 +37,9 @@ def opener(store: Path) -> OpenDesk:
     """Say how a data cut of a store is opened; what that needs is imported then."""
 
     def open_desk(cut: str | None) -> Questions:
-        from regdash.reports.desk import Desk
+        from regdash.signals.desk import SignalsDesk
 
-        return Desk(store, cut)
+        return SignalsDesk(store, cut)
 
     return open_desk
 

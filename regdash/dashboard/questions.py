@@ -15,7 +15,6 @@ from regdash.reports.model import (
     DescribeReport,
     GapReport,
     ImplantReport,
-    ImplantsReport,
     JointReport,
     JointsReport,
     ReasonsReport,
@@ -34,6 +33,7 @@ if TYPE_CHECKING:  # these load what only a desk needs
     from regdash.reports.reviewed_links import PairReport, ReviewReport
     from regdash.reports.timeliness import DelaysReport
     from regdash.reports.triangle import TriangleReport
+    from regdash.signals.model import SignalReview, SignalsReport, Unit
 
 
 class Manifest(Protocol):
@@ -89,7 +89,10 @@ class Questions(Protocol):
     def gap(
         self, cohort: Cohort, by: tuple[Grouping, ...], years: float, view: str, *, endpoint: str = ...
     ) -> GapReport: ...
-    def implants(self, cohort: Cohort) -> ImplantsReport: ...
+    def signals(self, kind: str, cohort: Cohort, *, compared: bool = ...) -> SignalsReport: ...
+    def decide(
+        self, unit: Unit, cohort: Cohort, state: str, why: str, window: str, after: int | None
+    ) -> SignalReview: ...
     def implant(
         self, code: str, cohort: Cohort | None, years: Sequence[float], reason_years: float
     ) -> ImplantReport: ...

@@ -10,6 +10,7 @@ from regdash.output.table import labelled
 from regdash.output.wording import count, number, p_value, with_limits
 from regdash.reports.policy import Policy
 from regdash.signals.deciding import shown
+from regdash.signals.model import SignalsReport
 from regdash.signals.wording import DECISIONS_REST, SIGNAL_STARTS_A_REVIEW
 from regdash.store.signal_reviews import EVERY, RestsOn, SignalReview, Unit
 
@@ -81,3 +82,9 @@ def decisions_of(taken: Sequence[SignalReview], policy: Policy) -> Decisions:
     """Put decisions together, unit by unit, of each the oldest first."""
     first = {one.unit: -one.number for one in reversed(taken)}
     return Decisions(tuple(sorted(taken, key=lambda one: (-first[one.unit], one.number))), policy)
+
+
+def life(report: SignalsReport, unit: Unit) -> list[tuple[str, str]]:
+    """Say every decision on a unit, oldest first, as far as the policy of an answer shows its figures."""
+    policy = Policy(withhold_counts_under=int(report.head.settings["withhold_counts_under"]))
+    return [said for one in report.screen.used.reviews.life(unit) for said in paragraphs(one, policy)]

@@ -4,14 +4,26 @@ from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
-from regdash.errors import FilterError
+from regdash.errors import FilterError, ReviewError
 from regdash.reports.policy import Policy
 from regdash.signals.model import ALL, ScreenRow, SignalsReport
 from regdash.signals.wording import NOT_IN_SCREEN
 from regdash.store.acts import written_down
 from regdash.store.cuts import Manifest
-from regdash.store.signal_reviews import EVERY, RestsOn, SignalReview, Unit, decide
+from regdash.store.signal_reviews import (
+    EVERY,
+    MEANINGS,
+    MOVES,
+    RestsOn,
+    Reviews,
+    SignalReview,
+    Unit,
+    check_move,
+    decide,
+    state_named,
+)
 from regdash.suggest import nearest
+from regdash.vocabulary import coded
 
 ACT = "signal-decided"
 _FIGURES = {field.name for field in fields(RestsOn)} & {field.name for field in fields(ScreenRow)}
@@ -53,6 +65,31 @@ def rests_on(report: SignalsReport, unit: Unit, window: str, manifest: Manifest)
     if row is None or row.withheld == NOT_IN_SCREEN:
         return RestsOn(*said)
     return RestsOn(*said, figures_of=row.window, **{name: getattr(row, name) for name in _FIGURES})
+
+
+def next_states(reviews: Reviews, unit: Unit, window: str = "") -> list[tuple[str, str]]:
+    """List where a review may go from here, as it is typed, and what that means; of every window, if none is named."""
+    return [(coded(state), MEANINGS[state]) for state in MOVES[reviews.state(unit, window or EVERY)]]
+
+
+def next_state(reviews: Reviews, unit: Unit, window: str, typed: str) -> str:
+    """
+    Read a state that a review may go to.
+
+    Raises:
+        ReviewError: there is no such state, or it may not go there from here.
+    """
+    if not typed:
+        raise ReviewError("Name a state first, then the reason.")
+    state = state_named(typed)
+    check_move(unit, reviews.state(unit, window or EVERY), state)
+    return state
+
+
+def last_read(reviews: Reviews, unit: Unit, window: str = "") -> tuple[str, int]:
+    """Say of which window a decision would be, and the number of the one that stands; 0 where none does."""
+    standing = reviews.standing(unit, window or EVERY)
+    return window or EVERY, standing.number if standing else 0
 
 
 def decide_and_tell(

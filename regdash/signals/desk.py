@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import date
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,12 +12,16 @@ from regdash.grouping import Grouping
 from regdash.reports.apart import by_joint, noted
 from regdash.reports.desk import Desk
 from regdash.reports.policy import Policy
+from regdash.reports.windows_asked import checked_windows
 from regdash.signals.model import ReviewsUsed, ScreenReport, SignalsReport
 from regdash.signals.settings import ScreenSettings, read_settings
-from regdash.store.signal_reviews import EVERY, SignalReview, reviews_known
+from regdash.store.signal_reviews import EVERY, SignalReview, Unit, reviews_known
 
 if TYPE_CHECKING:
     from regdash.signals.explained_model import Explanation
+    from regdash.signals.history import Replayable
+    from regdash.signals.history_model import HistoryReport
+    from regdash.signals.replay import Progress
 
 
 class SignalsDesk(Desk):
@@ -30,8 +35,18 @@ class SignalsDesk(Desk):
         withhold_counts_under: int | None = None,
         settings: ScreenSettings | None = None,
     ) -> None:
-        self.settings = settings or read_settings(store)
+        self._given = settings
         super().__init__(store, cut, policy, withhold_counts_under)
+
+    @cached_property
+    def settings(self) -> ScreenSettings:
+        """
+        The settings of screens, read when the first is asked for.
+
+        Raises:
+            PolicyError: those of the store cannot be.
+        """
+        return self._given or read_settings(self._store)
 
     def screen(
         self,
@@ -88,17 +103,62 @@ class SignalsDesk(Desk):
         with self._asking() as cut:
             return signals_report(cut, asked, since, compared)
 
-    def decide(
+    def called(self, kind: str, cohort: Cohort, code: str, role: str | None = None) -> Unit:
+        """
+        Find the unit of a screen, or of what was decided, that a code stands for.
+
+        Raises:
+            FilterError: there is none, or there are several.
+        """
+        from regdash.signals.deciding import unit_called
+
+        return unit_called(self.signals(kind, cohort, compared=False), code, role)
+
+    def history(
         self,
         kind: str,
         cohort: Cohort,
-        code: str,
-        state: str,
-        why: str,
+        adjust: Sequence[Grouping] | None = None,
+        windows: Sequence[float] | None = None,
         *,
-        role: str | None = None,
-        window: str = EVERY,
-        after: int | None = None,
+        progress: "Progress | None" = None,
+        again: bool = False,
+    ) -> "HistoryReport":
+        """
+        Ask in which quarter each unit was first a signal, and whether it was seen again, as `history_report`.
+
+        A replay is remembered in the store, and read where it was made before unless it is wanted `again`.
+        """
+        from regdash.signals.history import history_report
+
+        asked = self._replayable(kind, cohort, adjust, windows)
+        with self._asking() as cut:
+            return noted(history_report(cut, asked, by_joint(cut, cohort, ()), progress, again), ())
+
+    def remembered_history(self, kind: str, cohort: Cohort) -> "HistoryReport | None":
+        """Give the answer of `history` where it was made before, at once; None where it was not."""
+        from regdash.signals.history import remembered_history
+
+        with self._asking() as cut:
+            found = remembered_history(cut, self._replayable(kind, cohort), by_joint(cut, cohort, ()))
+            return noted(found, ()) if found else None
+
+    def _replayable(
+        self,
+        kind: str,
+        cohort: Cohort,
+        adjust: Sequence[Grouping] | None = None,
+        windows: Sequence[float] | None = None,
+    ) -> "Replayable":
+        from regdash.signals.history import Replayable
+
+        fields = grouping.parse(self.settings.adjust) if adjust is None else tuple(adjust)
+        years = self.settings.windows if windows is None else tuple(windows)
+        reviews = reviews_known(self._store)
+        return Replayable(self.policy, self.settings, kind, cohort, fields, checked_windows(years), reviews)
+
+    def decide(
+        self, unit: Unit, cohort: Cohort, state: str, why: str, window: str = EVERY, after: int | None = None
     ) -> SignalReview:
         """
         Move the review of a unit on, by the figures of this cut, as `signal_reviews.decide`.
@@ -107,16 +167,14 @@ class SignalsDesk(Desk):
             after: the number of the decision that whoever decides has read, 0 for none; what stands now, if left out.
 
         Raises:
-            FilterError: no such unit or window, or several units of that name.
+            FilterError: no such window.
             ReviewError: no such move, no reason, or somebody decided meanwhile.
         """
-        from regdash.signals.deciding import decide_and_tell, rests_on, unit_called
+        from regdash.signals.deciding import decide_and_tell, last_read, rests_on
 
-        report = self.signals(kind, cohort, compared=False)
-        unit = unit_called(report, code, role)
+        report = self.signals(unit.kind, cohort, compared=False)
         if after is None:
-            standing = report.screen.used.reviews.standing(unit, window)
-            after = standing.number if standing else 0
+            _, after = last_read(report.screen.used.reviews, unit, window)
         rests = rests_on(report, unit, window, self.manifest)
         return decide_and_tell(self._store, unit, window, state, why, rests, after)
 

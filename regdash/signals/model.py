@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 from regdash.grouping import Grouping
 from regdash.reports.model import Head, LeftOut
-from regdash.store.signal_reviews import Reviews, SignalReview, Unit
+from regdash.store.signal_reviews import Reviews
+from regdash.store.signal_reviews import SignalReview as SignalReview
+from regdash.store.signal_reviews import Unit as Unit
 
 if TYPE_CHECKING:
     from regdash.signals.settings import ScreenSettings

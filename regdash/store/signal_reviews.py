@@ -27,7 +27,15 @@ EVERY = "every"  # the window of a decision that speaks of all of them
 NEW = "new"  # nobody has decided anything
 UNDER_REVIEW, EXPLAINED, CONFIRMED = "under review", "explained", "confirmed"
 WATCHING, CLOSED = "watching", "closed"
-STATES = (NEW, UNDER_REVIEW, EXPLAINED, CONFIRMED, WATCHING, CLOSED)
+MEANINGS = {
+    NEW: "nobody has decided anything",
+    UNDER_REVIEW: "somebody is looking into it",
+    EXPLAINED: "something other than the implant accounts for it",
+    CONFIRMED: "the implant does worse; it leaves comparison groups",
+    WATCHING: "not settled: looked at again at each data cut",
+    CLOSED: "nothing more is done",
+}
+STATES = tuple(MEANINGS)
 
 # From each state, where a review may go. What stands may be said again with another reason, such as what a hospital
 # answered. Nothing is confirmed that nobody has looked at; what was closed is taken up again before anything else.
@@ -187,7 +195,7 @@ def decide(
         known = Reviews(_read(row) for row in office.execute(statement("office/signal_reviews"), {"as_of": None}))
         last = known.standing(unit, window)
         _refuse_overtaken(unit, last, after)
-        _refuse_move(unit, last, state)
+        check_move(unit, last.state if last else NEW, state)
         row = asdict(unit) | said | {"decided_at": now()} | asdict(rests_on)
         office.execute(statement("office/append_signal_review"), row | {"supersedes": last.number if last else None})
         *_, written = office.execute(statement("office/signal_reviews"), {"as_of": None})
@@ -229,8 +237,13 @@ def _refuse_overtaken(unit: Unit, last: SignalReview | None, after: int | None) 
     )
 
 
-def _refuse_move(unit: Unit, last: SignalReview | None, state: str) -> None:
-    stands = last.state if last else NEW
+def check_move(unit: Unit, stands: str, state: str) -> None:
+    """
+    Refuse to let a review go from where it stands to a state that may not follow.
+
+    Raises:
+        ReviewError: it names those that may.
+    """
     if state not in MOVES[stands]:
         raise ReviewError(
             f"{unit.code} is {stands}, and cannot become {state} from there. It may become {_either(MOVES[stands])}."

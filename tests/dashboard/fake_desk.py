@@ -28,7 +28,6 @@ from regdash.reports.model import (
     Head,
     ImplantReport,
     ImplantRow,
-    ImplantsReport,
     JointEvent,
     JointReport,
     JointsReport,
@@ -46,6 +45,7 @@ from tests.dashboard.fake_cuts import FakeCuts
 from tests.dashboard.fake_links import FakeLinks
 from tests.dashboard.fake_records import FakeRecords
 from tests.dashboard.fake_rows import FakeRows
+from tests.dashboard.fake_signals import FakeSignals
 
 CUT = "2024-12-31.1"
 KNOWN = {
@@ -79,7 +79,7 @@ class Thinking:
         self.ended.set()
 
 
-class FakeDesk(FakeRows, FakeRecords, FakeLinks, FakeCuts):
+class FakeDesk(FakeSignals, FakeRows, FakeRecords, FakeLinks, FakeCuts):
     """Answers every question of the dashboard."""
 
     def __init__(self, cut: str = CUT) -> None:
@@ -204,11 +204,6 @@ class FakeDesk(FakeRows, FakeRecords, FakeLinks, FakeCuts):
         rows = tuple(describe_row(group.label, size(cohort, n) // (1 + n // 2)) for n, group in numbered(groups))
         return DescribeReport(head("description", "", cohort, by), groups, rows)
 
-    def implants(self, cohort: Cohort) -> ImplantsReport:
-        self._think("implants", cohort)
-        rows = tuple(implant_row(code, n) for n, code in enumerate(KNOWN["implant"][:-1]))
-        return ImplantsReport(head("revisions per 100 implant-years", "", cohort, ()), rows, 3, 0.15)
-
     def implant(
         self, code: str, cohort: Cohort | None = None, years: Sequence[float] = (1.0, 5.0), reason_years: float = 10.0
     ) -> ImplantReport:
@@ -249,6 +244,9 @@ class FakeDesk(FakeRows, FakeRecords, FakeLinks, FakeCuts):
         )
         facts = (("class", "partial"), ("bearing", "mobile"), ("age at the primary", "63"))
         return JointReport(head("one joint", "", Cohort(), ()), joint_id, facts, events)
+
+    def head_of(self, measure: str, view: str, cohort: Cohort) -> Head:
+        return head(measure, view, cohort, ())
 
     first_joint: str | None = None
 

@@ -119,7 +119,7 @@ async def test_every_place_follows_a_filter_that_was_set_in_another():
         await on.press("5", "slash")
         await on.type("class=total")
         await on.press("enter", "3")
-        assert str(on.asked("implants")[-1]) == str(on.asked("reasons")[-1]) == "class=total"
+        assert str(on.asked("signals")[-1]) == str(on.asked("reasons")[-1]) == "class=total"
         await on.press("2")
         assert str(on.asked("risk")[-1]) == "class=total"
 
@@ -193,18 +193,18 @@ async def test_letters_and_curves_follow_the_order_of_the_table():
 
 async def test_implants_are_ordered_by_any_column_and_what_is_withheld_stands_last():
     async with driven() as on:
-        await on.press("5", "right", "o")
-        joints = [line.split()[1] for line in on.lines if line[1:3] in ("KF", "KT", "UF", "UT")]
-        assert joints == ["4,000", "3,100", "2,200", "30"]
-        await on.press("right", "right", "right", "o", "o")
-        codes = [line[1:7] for line in on.lines if line[1:3] in ("KF", "KT", "UF", "UT")]
-        assert codes == ["KF-017", "KT-017", "UF-004", "UT-004"]
-        assert "fewer than 40 joints" in next(line for line in on.lines if "UT-004" in line)
+        await on.press("5", "right", "right", "o")
+        revised = [line.split()[2] for line in on.lines if line[1:3] in ("KF", "KT", "UF", "UT")]
+        assert revised == ["120", "90", "60", "31", "2"]
+        await on.press("right", "o", "o")
+        codes = [line.split()[0].strip("▸") for line in on.lines if line[1:3] in ("KF", "KT", "UF", "UT")]
+        assert codes == ["UF-004", "KF-017", "KT-017", "KF-017", "UT-004"]
+        assert "not tested" in next(line for line in on.lines if "UT-004" in line)
 
 
 async def test_a_column_without_an_order_is_said_to_have_none():
     async with driven() as on:
-        await on.press("5", *["right"] * 5, "o")
+        await on.press("1", "right", "right", "o")
         assert "this one has no order" in on.text
 
 

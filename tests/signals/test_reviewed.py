@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -32,7 +33,17 @@ from regdash.signals.seen import moved, seen
 from regdash.signals.unit_moves import UnitMoves
 from regdash.store import signal_reviews
 from regdash.store.cuts import list_cuts
-from regdash.store.signal_reviews import CONFIRMED, EVERY, NEW, UNDER_REVIEW, WATCHING, RestsOn, Unit, reviews_known
+from regdash.store.signal_reviews import (
+    CONFIRMED,
+    EVERY,
+    NEW,
+    UNDER_REVIEW,
+    WATCHING,
+    RestsOn,
+    SignalReview,
+    Unit,
+    reviews_known,
+)
 from tests.cuts import component, joint, make_cut
 from tests.signals.two_cuts import EARLIER, IMPLANTS, LATER, made
 
@@ -210,8 +221,12 @@ def reviewed(desk: SignalsDesk, tmp_path: Path) -> Iterator[SignalsDesk]:
     opened.close()
 
 
+def decided(desk: SignalsDesk, kind: str, cohort: Cohort, code: str, *how: str, **more: Any) -> SignalReview:
+    return desk.decide(desk.called(kind, cohort, code), cohort, *how, **more)
+
+
 def test_a_decision_rests_on_the_figures_of_the_screen(reviewed: SignalsDesk) -> None:
-    review = reviewed.decide("implants", filters.parse("joint=knee"), "kf-002", UNDER_REVIEW, "asked the hospital")
+    review = decided(reviewed, "implants", filters.parse("joint=knee"), "kf-002", UNDER_REVIEW, "asked the hospital")
     found = reviewed.signals("implants", filters.parse("joint=knee"))
     own = {row.screened.window: row.screened for row in found.rows if row.unit.code == "KF-002"}
     least = min((one for one in own.values() if one.q is not None), key=lambda one: one.q or 0)
@@ -222,19 +237,19 @@ def test_a_decision_rests_on_the_figures_of_the_screen(reviewed: SignalsDesk) ->
     assert (rests.settings_version, rests.settings_hash) == ("1", reviewed.settings.hash)
     assert (only(found, "KF-002").state, only(found, "KF-002").review) == (UNDER_REVIEW, review)
     assert only(found, "KF-008").state == NEW
-    one = reviewed.decide("implants", EVERYTHING, "KF-002", WATCHING, "its first years", window="1..5", after=1)
+    one = decided(reviewed, "implants", EVERYTHING, "KF-002", WATCHING, "its first years", window="1..5", after=1)
     assert one.rests_on.figures_of == "1..5"
     found = reviewed.signals("implants", EVERYTHING)
     assert [only(found, "KF-002", window).state for window in ("all", "1..5")] == [UNDER_REVIEW, WATCHING]
 
 
 def test_what_is_decided_must_be_there(reviewed: SignalsDesk) -> None:
-    with pytest.raises(FilterError, match="tells of no KF-022. Nearest: KF-002"):
-        reviewed.decide("implants", EVERYTHING, "KF-022", WATCHING, "why")
-    with pytest.raises(FilterError, match="in no window 0..3. There is: all"):
-        reviewed.decide("implants", EVERYTHING, "KF-002", WATCHING, "why", window="0..3")
+    with pytest.raises(FilterError, match=r"tells of no KF-022\. Nearest: KF-002"):
+        decided(reviewed, "implants", EVERYTHING, "KF-022", WATCHING, "why")
+    with pytest.raises(FilterError, match=r"in no window 0\.\.3\. There is: all"):
+        decided(reviewed, "implants", EVERYTHING, "KF-002", WATCHING, "why", window="0..3")
     with pytest.raises(ReviewError, match="cannot become confirmed"):
-        reviewed.decide("implants", EVERYTHING, "KF-002", CONFIRMED, "why")
+        decided(reviewed, "implants", EVERYTHING, "KF-002", CONFIRMED, "why")
     assert list(reviews_known(reviewed._store)) == []
 
 
@@ -242,8 +257,8 @@ def test_a_code_in_two_roles_is_told_apart_by_its_role(tmp_path: Path) -> None:
     parts = [component("femoral", "KF-001"), component("tibial", "KF-001")]
     desk = SignalsDesk(make_cut(tmp_path, [joint(components=parts) for _ in range(20)]))
     with pytest.raises(FilterError, match=r"KF-001 stands for several: .*femoral.*tibial.*--role"):
-        desk.decide("implants", EVERYTHING, "KF-001", WATCHING, "why")
-    assert desk.decide("implants", EVERYTHING, "KF-001", WATCHING, "why", role="tibial").unit.role == "tibial"
+        desk.called("implants", EVERYTHING, "KF-001")
+    assert desk.called("implants", EVERYTHING, "KF-001", role="tibial").role == "tibial"
 
 
 def test_what_is_confirmed_leaves_the_comparison_groups_and_a_past_screen_can_be_made_again(
@@ -252,7 +267,7 @@ def test_what_is_confirmed_leaves_the_comparison_groups_and_a_past_screen_can_be
     before = reviewed.screen("implants", EVERYTHING)
     for day, state in (("2025-02-10", UNDER_REVIEW), ("2025-02-20", CONFIRMED)):
         monkeypatch.setattr(signal_reviews, "now", lambda day=day: f"{day}T09:00:00Z")
-        reviewed.decide("implants", EVERYTHING, "KF-002", state, "the records say so")
+        decided(reviewed, "implants", EVERYTHING, "KF-002", state, "the records say so")
     after = reviewed.screen("implants", EVERYTHING)
     assert (before.apart, after.apart) == ((), ("KF-002",))
     said = " ".join(after.head.cautions)
@@ -278,13 +293,13 @@ def test_what_is_confirmed_leaves_the_comparison_groups_and_a_past_screen_can_be
 
 def test_a_confirmed_construct_is_left_out_among_constructs_alone(reviewed: SignalsDesk) -> None:
     for state in (UNDER_REVIEW, CONFIRMED):
-        reviewed.decide("constructs", EVERYTHING, "KF-002/KT-001", state, "the records say so")
+        decided(reviewed, "constructs", EVERYTHING, "KF-002/KT-001", state, "the records say so")
     assert reviewed.screen("constructs", EVERYTHING).apart == ("KF-002/KT-001",)
     assert reviewed.screen("implants", EVERYTHING).apart == reviewed.screen("sizes", EVERYTHING).apart == ()
 
 
 def test_what_was_decided_stays_visible_when_it_is_no_longer_a_signal_or_no_longer_there(reviewed: SignalsDesk) -> None:
-    reviewed.decide("implants", EVERYTHING, "KF-007", WATCHING, "fell off")
+    decided(reviewed, "implants", EVERYTHING, "KF-007", WATCHING, "fell off")
     gone = Unit("implants", "knee", "total", "femoral", "KF-077")
     rests = RestsOn(EARLIER, "test", "", "1", "hash")
     signal_reviews.decide(reviewed._store, gone, EVERY, WATCHING, "an old one", rests)
@@ -299,4 +314,4 @@ def test_what_was_decided_stays_visible_when_it_is_no_longer_a_signal_or_no_long
     for words, there in (("class=total", True), ("class=partial", False), ("joint=hip", False), ("sex=female", False)):
         rows = reviewed.signals("implants", filters.parse(words)).rows
         assert ("KF-077" in {row.unit.code for row in rows}) is there, words
-    assert reviewed.decide("implants", EVERYTHING, "KF-077", UNDER_REVIEW, "look again").rests_on.figures_of == ""
+    assert decided(reviewed, "implants", EVERYTHING, "KF-077", UNDER_REVIEW, "look again").rests_on.figures_of == ""

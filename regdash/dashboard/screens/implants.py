@@ -1,127 +1,219 @@
-"""Every implant of the cohort against all others of its class."""
+"""The screen of implants, constructs, sizes or lots: what is a signal, whether it was one before, and its review."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
+from textual import work
+from textual.binding import Binding
+from textual.events import Key
+from textual.message import Message
 from textual.widget import Widget
 
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
 from regdash.dashboard.place import Place
-from regdash.dashboard.widgets.grid import Column, Grid, Row
+from regdash.dashboard.row_words import RowFilter
+from regdash.dashboard.screens.row_prompts import CodePrompt, RowsPrompt
+from regdash.dashboard.signal_list import (
+    WORDS,
+    columns_of,
+    row_sentence,
+    seen_line,
+    signal_row,
+    tested_line,
+    values_of,
+)
+from regdash.dashboard.widgets.grid import Grid
 from regdash.dashboard.widgets.line import Line
-from regdash.reports.model import ImplantRow, ImplantsReport
+from regdash.errors import RegdashError
 
 if TYPE_CHECKING:
+    from regdash.cohort import Cohort
     from regdash.dashboard.questions import Questions
+    from regdash.dashboard.screens.decide_prompt import Decision
+    from regdash.signals.model import SignalRow, SignalsReport
 
-COLUMNS = (
-    Column("implant", "code", left=True),
-    Column("joints", "joints"),
-    Column("revised", "revised"),
-    Column("expected", "expected"),
-    Column("ratio", "ratio"),
-    Column("95 % limits", left=True),
-    Column("p", "p"),
-    Column("per 100 y", "rate"),
-    Column("95 % limits", left=True),
-    Column("years", "years"),
-    Column("class", "class", left=True),
-    Column("role", "role", left=True),
-    Column("hospitals", "hospitals"),
-    Column("surgeons", "surgeons"),
-    Column("first used", "first", left=True),
-    Column("last used", "last", left=True),
-)
+KINDS = ("implants", "constructs", "sizes", "lots")  # as the screen has them, which is loaded when it is asked for
+CAUTION = "A signal starts a review and shows no cause."
 
 
 class ImplantsScreen(Place):
-    """Which implants are revised more often than others: a reason to look, no verdict."""
+    """Which implants are revised more often than a stated ratio allows: a reason to look, no verdict."""
 
     ENTER = "its page"
     WITHOUT = ("view", "endpoint", "group", "horizon")
-    answer: ImplantsReport | None
+    BINDINGS: ClassVar = [
+        Binding("s", "decide", "review"),
+        Binding("k", "kind", "kind"),
+        Binding("f", "rows", "rows"),
+        Binding("j", "jump", "code"),
+    ]
+    OWN_KEYS: ClassVar[dict[str, str]] = {
+        "decide": "move the review of the row on, with a reason; shows what was decided so far",
+        "kind": "implants, constructs, sizes or lots",
+        "rows": "find rows by any column, as in ratio>2 q<0.05 state=new",
+        "jump": "go to a code; typing a capital letter does the same (U aside, which redoes)",
+    }
+    answer: SignalsReport | None
+
+    class Decided(Message):
+        """A decision was kept, or refused."""
+
+        def __init__(self, said: str) -> None:
+            super().__init__()
+            self.said = said
+
+    def __init__(self, within: tuple[str, ...] = (), trail: tuple[str, ...] = ()) -> None:
+        super().__init__(within, trail)
+        self.kind = KINDS[0]
+        self.chosen = RowFilter()
+        self.became = ""  # what became of the last decision
 
     def body(self) -> Iterable[Widget]:
-        """Lay out what the tests are worth, and the list."""
+        """Lay out how many signals may be false, what a signal is, and the list."""
+        yield Line(id="tested")
         yield Line(id="title")
-        yield Grid(id="implants", empty="no implants")
+        yield Grid(id="implants", empty="no rows: f finds others")
 
-    def fetch(self, desk: Questions, asked: Asked) -> ImplantsReport:
-        """Ask for every implant of the cohort."""
-        return desk.implants(asked.cohort)
+    # Ask
+
+    def fetch(self, desk: Questions, asked: Asked) -> SignalsReport:
+        """Screen this data cut."""
+        return desk.signals(self.kind, asked.cohort, compared=False)
+
+    def fetch_more(self, desk: Questions, asked: Asked) -> SignalsReport:
+        """Screen the cut before, and say what moved."""
+        return desk.signals(self.kind, asked.cohort)
 
     def says_how(self, asked: Asked) -> str:
-        """Nothing is grouped here."""
-        return "each against all others of its class"
+        """Say what is listed, and which rows of it."""
+        if not self.chosen.conditions or self.answer is None:
+            return self.kind
+        shown, of = len(self.query_one(Grid).rows), len(self.answer.rows)
+        return f"{self.kind} · {self.chosen}: {shown:,} of {of:,} rows"
 
     def command(self) -> str:
-        """The same question at the command line, where one implant is asked at a time."""
-        row = self.query_one(Grid).current
-        return f"regdash implant {row.value}" if row else "regdash implant CODE"
+        """The same question at the command line."""
+        asked = (self.asked or self.question).cohort
+        return f"regdash signals list {wording.words_for_shell(asked.words)} --kind {self.kind}".replace("  ", " ")
 
     def withheld(self) -> list[str]:
-        """Name the implants whose rates are withheld."""
-        return [f"{row.code}: {row.withheld}" for row in self.answer.rows if row.withheld] if self.answer else []
+        """Name the rows whose figures are withheld."""
+        rows = [row for row in self.answer.rows if row.screened.withheld] if self.answer else []
+        return [f"{row.unit.code} {row.screened.window}: {row.screened.withheld}" for row in rows]
+
+    # Paint
 
     def paint(self) -> None:
         """Show the list."""
         report = self.answer
         assert report is not None
-        self.query_one("#title", Line).say(
-            f" {report.tested:,} tested; were none different, about {report.expected_by_chance:.1f} "
-            "would have p < 0.05 by chance alone"
-        )
-        self.query_one(Grid).show(COLUMNS, [implant_row(row) for row in report.rows])
+        self.query_one("#tested", Line).say(f" {tested_line(report.screen)}")
+        self.query_one("#title", Line).say(f" {CAUTION}", f"{seen_line(report)} ")
+        kept = [row for row in report.rows if self.chosen.keeps(values_of(row))]
+        self.query_one(Grid).show(columns_of(report.kind), [signal_row(row) for row in kept])
+        self.say_where()
+
+    def paint_more(self, answer: SignalsReport) -> None:
+        """Show what is first seen, seen again and not seen."""
+        self.answer = answer
+        self.paint()
+        self.say()
+
+    @property
+    def row(self) -> SignalRow | None:
+        """What the cursor stands on."""
+        current = self.query_one(Grid).current
+        if current is None or self.answer is None:
+            return None
+        return next((one for one in self.answer.rows if (one.unit, one.screened.window) == current.value), None)
+
+    def say(self, sentence: str = "") -> None:
+        """Write what just happened, or else what the row under the cursor has no room for."""
+        row = self.row
+        super().say(sentence or self.became or (row_sentence(row) if row else ""))
+
+    def on_grid_moved(self, message: Grid.Moved) -> None:
+        """Say why the row under the cursor is seen as it is."""
+        self.became = ""
+        if not self.counting:
+            self.say()
+
+    # Find
+
+    def action_kind(self) -> None:
+        """List the next kind."""
+        self.kind = KINDS[(KINDS.index(self.kind) + 1) % len(KINDS)]
+        self.ask()
+
+    async def action_rows(self) -> None:
+        """Choose rows by their columns."""
+        if self.answer is None:
+            return
+
+        def done(chosen: RowFilter | None) -> None:
+            if chosen is not None:
+                self.chosen = chosen
+                self.paint()
+
+        await self.app.push_screen(RowsPrompt(self.chosen, WORDS, list(map(values_of, self.answer.rows))), done)
+
+    async def action_jump(self, text: str = "") -> None:
+        """Go to a code."""
+        grid = self.query_one(Grid)
+
+        def done(code: str | None) -> None:
+            if code is not None:
+                grid.cursor = next(n for n, row in enumerate(grid.listed) if row.value[0].code == code)
+
+        await self.app.push_screen(CodePrompt([row.value[0].code for row in grid.listed], text), done)
+
+    async def on_key(self, event: Key) -> None:
+        """Begin a code with a capital letter."""
+        if event.character and event.character.isascii() and event.character.isupper() and self.answer is not None:
+            event.stop()
+            await self.action_jump(event.character)
 
     def on_grid_opened(self, message: Grid.Opened) -> None:
-        """Open the page of an implant."""
+        """Open the page of an implant, also from its sizes and lots."""
         from regdash.dashboard.screens.implant import ImplantScreen
 
-        if message.row is not None:
-            self.app.push_screen(ImplantScreen(message.row.value, self.within, (*self.trail, message.row.value)))
+        row = self.row
+        if row is None:
+            return
+        code = row.unit.code if row.unit.kind == KINDS[1] else row.unit.code.split(" ")[0]
+        self.app.push_screen(ImplantScreen(code, self.within, (*self.trail, code)))
 
+    # Decide
 
-def implant_row(row: ImplantRow) -> Row:
-    """Lay out one implant."""
-    return Row(
-        (
-            row.code,
-            wording.count(row.joints),
-            wording.count(row.revisions),
-            wording.number(row.expected, 1),
-            wording.number(row.rate_ratio),
-            row.withheld or wording.limits(row.ratio_lower, row.ratio_upper),
-            wording.p_value(row.p),
-            wording.number(row.per_100_implant_years),
-            "withheld" if row.withheld else wording.limits(row.lower, row.upper),
-            wording.number(row.implant_years, 0),
-            row.joint_class,
-            row.role,
-            wording.count(row.hospitals),
-            wording.count(row.surgeons),
-            row.first_used or wording.NO_FIGURE,
-            row.last_used or wording.NO_FIGURE,
-        ),
-        row.code,
-        (
-            row.code,
-            row.joints,
-            row.revisions,
-            row.expected,
-            row.rate_ratio,
-            None,
-            row.p,
-            row.per_100_implant_years,
-            None,
-            row.implant_years,
-            row.joint_class,
-            row.role,
-            row.hospitals,
-            row.surgeons,
-            row.first_used,
-            row.last_used,
-        ),
-    )
+    async def action_decide(self) -> None:
+        """Move the review of the row on."""
+        from regdash.dashboard.screens.decide_prompt import DecidePrompt
+
+        row, report, desk = self.row, self.answer, self.dashboard.desk
+        if row is None or report is None or desk is None or self.asked is None:
+            return
+        cohort = self.asked.cohort
+
+        def done(decision: Decision | None) -> None:
+            if decision is not None:
+                self._decide(desk, cohort, row, decision)
+
+        await self.app.push_screen(DecidePrompt(row, report), done)
+
+    @work(thread=True, group="decide")
+    def _decide(self, desk: Questions, cohort: Cohort, row: SignalRow, decision: Decision) -> None:
+        try:
+            how = (decision.state, decision.why, decision.window, decision.after)
+            review = desk.decide(row.unit, cohort, *how)
+        except RegdashError as refusal:
+            self.post_message(self.Decided(str(refusal)))
+        else:
+            self.post_message(self.Decided(f"Kept: {row.unit.code} is {review.state} (decision {review.number})."))
+
+    def on_implants_screen_decided(self, message: Decided) -> None:
+        """Say what became of the decision, and ask again what stands."""
+        self.became = message.said
+        self.ask()
