@@ -33,6 +33,7 @@ if TYPE_CHECKING:  # these load what only a desk needs
     from regdash.reports.reviewed_links import PairReport, ReviewReport
     from regdash.reports.timeliness import DelaysReport
     from regdash.reports.triangle import TriangleReport
+    from regdash.signals.explained_model import Explanation
     from regdash.signals.model import SignalReview, SignalsReport, Unit
 
 
@@ -96,6 +97,9 @@ class Questions(Protocol):
     def implant(
         self, code: str, cohort: Cohort | None, years: Sequence[float], reason_years: float
     ) -> ImplantReport: ...
+    def explained(
+        self, code: str, cohort: Cohort | None, adjust: Sequence[Grouping] | None, windows: Sequence[float] | None
+    ) -> Explanation: ...
     def joints(self, cohort: Cohort, offset: int, limit: int, order: str) -> JointsReport: ...
     def joint(self, joint_id: str) -> JointReport: ...
     def findings(self, cohort: Cohort) -> FindingsReport: ...

@@ -51,7 +51,7 @@ class ExcessRow:
 class FirstRevisionRow:
     """What was done, used or taken out at first revisions: its own, and those of all others."""
 
-    kind: str  # done, meant, used or taken out
+    kind: str  # done, was (what kind of revision it was), used or taken out
     what: str
     words: str  # filter words that choose these joints among its own; empty where none do
     revisions: int | None

@@ -42,13 +42,21 @@ def method(fields: str) -> str:
     return METHOD.format(strata=strata, alike=alike, draws=DRAWS, seed=SEED)
 
 
-def fall(unit: str, users: int, has: Mapping[str, Any], drawn: Sequence[LargestFall], level: float) -> str:
+def fall(
+    unit: str,
+    users: int,
+    has: Mapping[str, Any],
+    drawn: Sequence[LargestFall],
+    level: float,
+    most: tuple[str, int] | None = None,
+) -> str:
     """
     Say what was found when each user was left out: a sentence without a verdict.
 
     Args:
         has: the user without whom the ratio falls most, its joints and revisions, those of all, and the ratios.
         drawn: by chance alone, and where users differ; one where they do not.
+        most: the user with most of its joints and how many these are, where that is another one and they are half.
     """
     change = f"{abs(has['fall']):.0%} {'lower' if has['fall'] >= 0 else 'higher'}".replace("%", " %")
     said = (
@@ -57,12 +65,13 @@ def fall(unit: str, users: int, has: Mapping[str, Any], drawn: Sequence[LargestF
         f"{has['all_revisions']:,} revisions are theirs. Where its {users:,} {unit}s are exchangeable the largest fall "
         f"is {_range(drawn[0])} in {100 * level:g} % of {drawn[0].draws:,} draws"
     )
+    more = f" {most[1]:,} of its joints are of {unit} {most[0]}." if most else ""
     if len(drawn) == 1:
         known = f"{said}; a fall as large comes in {_part(drawn[0])} of them."
-        return f"{known} Elsewhere {unit}s do not differ beyond chance."
+        return f"{known} Elsewhere {unit}s do not differ beyond chance.{more}"
     return (
         f"{said}, and {_range(drawn[1])} where they differ as much as with other implants; a fall as large comes in "
-        f"{_part(drawn[0])} and {_part(drawn[1])} of draws."
+        f"{_part(drawn[0])} and {_part(drawn[1])} of draws.{more}"
     )
 
 

@@ -9,12 +9,12 @@ from regdash.stats.binomial import binomial_limits
 from regdash.store.sqlfiles import statement
 from regdash.vocabulary import EXTRAS, MATERIAL_ROLES, coded
 
-DONE, MEANT, USED, TAKEN_OUT = "done", "meant", "used", "taken out"
-_MEANT = {
+DONE, WAS, USED, TAKEN_OUT = "done", "was", "used", "taken out"
+_WAS = {
     "to_total": "conversion to a total",
     "to_reverse": "conversion to a reverse shoulder",
     "bearing_only": "bearing parts alone exchanged",
-    "bone_fixed": "a component fixed to bone came out",
+    "bone_fixed": "a part fixed to bone came out",
     "emptied": "all came out, none went in",
     "two_stages": "the first of two stages",
 }
@@ -33,14 +33,14 @@ def first_revision_rows(policy: Policy, implant: OneImplant) -> tuple[FirstRevis
     actions = implant.cut.words["action_words"]
     seen = np.flatnonzero(np.bincount(found["action"][own], minlength=len(actions))).tolist()
     done = [(DONE, actions[n], f"action={coded(actions[n])}", found["action"] == n, everyone) for n in seen]
-    meant = [(MEANT, said, "", found[name] > 0, everyone) for name, said in _MEANT.items() if found[name].any()]
+    was = [(WAS, said, "", found[name] > 0, everyone) for name, said in _WAS.items() if found[name].any()]
     used = [(USED, _USED[name], f"{name}=yes", found[name] > 0, everyone) for name in EXTRAS]
     taken = []
     for place, role in enumerate(implant.cut.words["role_words"]):
         held = (found["primary_roles"] >> place & 1) > 0
         if role not in MATERIAL_ROLES and held[own].any():
             taken.append((TAKEN_OUT, role, "", held & ((found["taken_out"] >> place & 1) > 0), held))
-    groups = [done, meant, used, taken]
+    groups = [done, was, used, taken]
     return tuple(
         _row(policy, (kind, what, words), own, hit, there)
         for group in groups
@@ -67,6 +67,7 @@ def _row(
     events, of = (np.array(column, dtype=np.int64) for column in zip(*counts, strict=True))
     lower, upper = (limit.tolist() for limit in binomial_limits(events, of, policy.level))
     small = policy.why_small(*(number for each in counts for number in (*each, each[1] - each[0])))
+    hides = [policy.why_small(each[1] - each[0]) is not None for each in counts]  # what is left would follow
     few = f"fewer than {policy.minimum_events} first revisions" if of[0] < policy.minimum_events else None
     share = [seen / every if every else None for seen, every in counts]
     shown: dict[str, float | None] = dict(
@@ -76,9 +77,9 @@ def _row(
         shown |= {"others_lower": None, "others_upper": None}
     return FirstRevisionRow(
         *what,
-        revisions=policy.count(counts[0][0]),
+        revisions=None if hides[0] else policy.count(counts[0][0]),
         of=policy.count(counts[0][1]),
-        others_revisions=policy.count(counts[1][0]),
+        others_revisions=None if hides[1] else policy.count(counts[1][0]),
         others_of=policy.count(counts[1][1]),
         **(dict.fromkeys(_SHARES) if small or few else shown),
         withheld=small or few,

@@ -76,7 +76,7 @@ def _row(
     return NearbyRow(
         kind=kind,
         what=what,
-        found=policy.count(found),
+        found=None if policy.why_small(of - found) else policy.count(found),
         of=policy.count(of),
         share=None if small or not of else found / of,
         others_share=None if small or not others[1] else others[0] / others[1],

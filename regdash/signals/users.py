@@ -154,6 +154,12 @@ def _fall_row(
     )
 
 
+def _most(users: _Users, but: int, whole: ScreenedRatio) -> tuple[str, int] | None:
+    """The user with half of its joints or more, if that is not the one that is told of anyway."""
+    joints = int(users.own.joints[0])
+    return (users.names[0], joints) if but and 2 * joints >= whole.joints else None
+
+
 def _drawn(names: tuple[str, ...], found: LargestFall) -> dict[str, float]:
     return dict(zip(names, (found.lower, found.median, found.upper, found.as_large), strict=True))
 

@@ -42,6 +42,7 @@ from regdash.reports.model import (
 )
 from regdash.store.cuts import Manifest
 from tests.dashboard.fake_cuts import FakeCuts
+from tests.dashboard.fake_explained import FakeExplained
 from tests.dashboard.fake_links import FakeLinks
 from tests.dashboard.fake_records import FakeRecords
 from tests.dashboard.fake_rows import FakeRows
@@ -79,7 +80,7 @@ class Thinking:
         self.ended.set()
 
 
-class FakeDesk(FakeSignals, FakeRows, FakeRecords, FakeLinks, FakeCuts):
+class FakeDesk(FakeSignals, FakeRows, FakeRecords, FakeLinks, FakeCuts, FakeExplained):
     """Answers every question of the dashboard."""
 
     def __init__(self, cut: str = CUT) -> None:

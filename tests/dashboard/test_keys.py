@@ -208,19 +208,33 @@ async def test_a_column_without_an_order_is_said_to_have_none():
         assert "this one has no order" in on.text
 
 
-async def test_an_implants_page_leads_on_to_its_reasons_sizes_and_users():
+async def test_an_implants_page_leads_on_to_revised_joints_by_reason_group_and_user():
     async with driven() as on:
         await on.press("5", "down", "enter")
         assert "› KT-017" in on.lines[0]
-        assert "REASONS  windows  sizes" in on.text
+        assert "REASONS  windows  excess  revised  groups  hospitals  surgeons  alike  records" in on.text
         await on.press("enter")
         assert on.asked("joints")[-1][0] == "implant=KT-017 ended=revised reason=infection"
-        await on.press("escape", "tab", "tab", "enter")
-        assert on.asked("joints")[-1][0] == "implant=KT-017 size=5"
+        await on.press("escape", *["tab"] * 3, "enter")
+        assert on.asked("joints")[-1][0] == "implant=KT-017 ended=revised action=bearing-exchange-only"
+        await on.press("escape", "tab", "down", "down", "enter")
+        assert on.asked("joints")[-1][0] == "sex=female implant=KT-017 ended=revised"
         await on.press("escape", "tab", "down", "enter")
-        assert on.asked("joints")[-1][0] == "hospital=H002 implant=KT-017"
+        assert on.asked("joints")[-1][0] == "hospital=H002 implant=KT-017 ended=revised"
         await on.press("escape")
         assert on.at_cursor().startswith("▸H002")
+
+
+async def test_an_implants_lists_say_what_was_found_why_figures_are_withheld_and_how_it_was_adjusted():
+    async with driven() as on:
+        await on.press("5", "down", "enter", *["tab"] * 6)
+        assert "Without surgeon S0123 the ratio is 0.78 instead of 1.40." in on.text
+        assert "fewer than 5 revisions" in on.at_cursor()
+        await on.press("x")
+        assert "S0123: fewer than 5 revisions" in on.text
+        await on.press("escape", "tab")
+        assert "never apart" in on.at_cursor()
+        assert "adjusted for age,sex" in on.lines[1]
 
 
 async def test_brackets_move_along_the_curves_and_the_table_gives_the_figures_there():

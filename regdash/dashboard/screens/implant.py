@@ -1,4 +1,4 @@
-"""The page of one implant: its curve beside all others of its class, its reasons, sizes, users and time windows."""
+"""The page of one implant: its curve beside all others of its class, its reasons, and the lists that explain it."""
 
 from __future__ import annotations
 
@@ -9,46 +9,50 @@ from rich.text import Text
 from textual.binding import Binding
 from textual.containers import Container, Horizontal, Vertical
 from textual.widget import Widget
+from textual.widgets import Static
 
 from regdash.charts.step import risk_chart
-from regdash.dashboard import wording
-from regdash.dashboard.asked import Asked, reading_years
+from regdash.dashboard import implant_panes, wording
+from regdash.dashboard.asked import WINDOWS, Asked, reading_years
+from regdash.dashboard.implant_panes import EXPLAINED, REVISED
 from regdash.dashboard.place import TALL, WIDE, Place
 from regdash.dashboard.widgets.chart import Chart
 from regdash.dashboard.widgets.grid import Column, Grid, Row
 from regdash.dashboard.widgets.line import Line
 from regdash.dashboard.widgets.pane import Pane
 from regdash.reports.model import ImplantReport, RateRow, ReasonRow
-from regdash.vocabulary import NOT_RECORDED, coded
+from regdash.vocabulary import coded
 
 if TYPE_CHECKING:
     from regdash.dashboard.questions import Questions
+    from regdash.signals.explained_model import Explanation
 
 SIDE = ("reasons", "windows")  # beside the chart where there is room
-LOWER = ("sizes", "hospitals", "surgeons")
-PANES = (*SIDE, *LOWER)
-# The filter key that a pane's rows stand for; their joints can be opened.
-KEYS = {"sizes": "size", "hospitals": "hospital", "surgeons": "surgeon"}
+PANES = (*SIDE, *EXPLAINED)
+# What stands side by side under the chart where there is room.
+TOGETHER = (("excess", "revised", "groups"), ("hospitals", "surgeons", "alike"), ("records",))
 
 
 class ImplantScreen(Place):
-    """Everything on one implant; one list at a time under the chart, all of them where there is room."""
+    """Everything on one implant; one list at a time, several of them where there is room."""
 
-    ENTER = "joints"
+    ENTER = "revised joints"
     AUTO_FOCUS = "#reasons-grid"
     WITHOUT = ("view", "endpoint", "group")
     BINDINGS: ClassVar = [
         Binding("tab", "pane_step(1)", "next list"),
         Binding("shift+tab", "pane_step(-1)", "list before", show=False),
+        Binding("a", "adjust", "adjust"),
     ]
     DEFAULT_CSS = """
     ImplantScreen #upper { height: 1fr; layout: vertical; }
-    ImplantScreen #side, ImplantScreen #lower { height: 8; }
-    ImplantScreen.wide #upper { height: 24; layout: horizontal; }
+    ImplantScreen #side { height: 8; }
+    ImplantScreen #lower { height: 1fr; }
+    ImplantScreen #finding { height: auto; max-height: 6; padding: 0 1; }
+    ImplantScreen.wide #upper { height: 22; layout: horizontal; }
     ImplantScreen.wide #upper Chart { width: 1fr; }
-    ImplantScreen.wide #side { width: 84; height: 24; }
+    ImplantScreen.wide #side { width: 84; height: 22; }
     ImplantScreen.wide #windows { height: 7; }
-    ImplantScreen.wide #lower { height: 1fr; }
     """
     answer: ImplantReport | None
 
@@ -56,6 +60,7 @@ class ImplantScreen(Place):
         super().__init__(within, trail)
         self.code = code
         self.pane = "reasons"
+        self.explained: Explanation | None = None
 
     def body(self) -> Iterable[Widget]:
         """Lay out the facts, the chart and the lists."""
@@ -65,8 +70,9 @@ class ImplantScreen(Place):
             yield Chart(id="curves")
             with Vertical(id="side"):
                 yield from (Pane(id=name) for name in SIDE)
+        yield Static(id="finding", markup=False)
         with Horizontal(id="lower"):
-            yield from (Pane(id=name) for name in LOWER)
+            yield from (Pane(id=name) for name in EXPLAINED)
 
     def on_mount(self) -> None:
         """Show the first list."""
@@ -78,31 +84,40 @@ class ImplantScreen(Place):
         """Ask for the implant's page."""
         return desk.implant(self.code, asked.cohort, reading_years(asked.years), asked.years)
 
+    def fetch_more(self, desk: Questions, asked: Asked) -> Explanation:
+        """Ask where its figures come from, once the page is there."""
+        return desk.explained(self.code, asked.cohort, asked.adjust, WINDOWS)
+
     def says_how(self, asked: Asked) -> str:
-        """Say what the chart shows."""
-        return f"net revision risk, % · {wording.years(asked.years)}"
+        """Say what the chart shows, and what the lists are adjusted for."""
+        return f"net revision risk, % · {wording.years(asked.years)} · adjusted for {asked.adjust_text}"
 
     def command(self) -> str:
         """The same question at the command line."""
         asked = self.asked or self.question
-        return f"regdash implant {self.code} {wording.words_for_shell(asked.cohort.words)}".strip()
+        words = wording.words_for_shell(asked.cohort.words)
+        return f"regdash implant {self.code} {words} --adjust {asked.adjust_text}".replace("  ", " ")
 
     def withheld(self) -> list[str]:
         """Name the withheld figures."""
         if self.answer is None:
             return []
         risks = [f"{row.group} at {row.years:g} years: {row.withheld}" for row in self.answer.risk.rows if row.withheld]
-        rates = [*self.answer.windows, *self.answer.sizes, *self.answer.hospitals, *self.answer.surgeons]
-        return risks + [f"{row.group}: {row.withheld}" for row in rates if row.withheld]
+        rates = [f"{row.group}: {row.withheld}" for row in self.answer.windows if row.withheld]
+        return risks + rates + (implant_panes.withheld(self.explained) if self.explained else [])
 
     def counts_of(self) -> str:
         """The joints of its class, which it is compared with."""
         return f"class {self.answer.row.joint_class}: " if self.answer else ""
 
     def also(self) -> list[tuple[str, str]]:
-        """Tell the methods of the curves and of the reasons."""
-        report = self.answer
-        return [("curves", report.risk.head.method), ("reasons", report.reasons.head.method)] if report else []
+        """Tell the methods of the curves, of the reasons and of the lists, and how the latter may mislead."""
+        report, explained = self.answer, self.explained
+        said = [("curves", report.risk.head.method), ("reasons", report.reasons.head.method)] if report else []
+        if explained is not None:
+            said += [("explanation", explained.head.method)]
+            said += [("note", caution) for caution in explained.head.cautions]
+        return said
 
     # Paint
 
@@ -129,8 +144,35 @@ class ImplantScreen(Place):
         )
         self._paint_reasons(report)
         self._paint_windows(report)
-        for name in LOWER:
-            self._paint_rates(name, getattr(report, name))
+        self.explained = None
+        self._paint_explained()
+
+    def paint_more(self, answer: Explanation) -> None:
+        """Show the lists that explain it."""
+        self.explained = answer
+        self._paint_explained()
+
+    def _paint_explained(self) -> None:
+        for name in EXPLAINED:
+            pane = self.query_one(f"#{name}", Pane)
+            if self.explained is None:
+                pane.title(self._titled(name, f"{name}: counting…"))
+                pane.grid.show((Column("counting…", left=True),), [])
+                continue
+            shown = implant_panes.painted(name, self.explained)
+            pane.title(self._titled(name, shown.title))
+            pane.grid.show(shown.columns, shown.rows)
+        self._say_finding()
+
+    def _say_finding(self) -> None:
+        """Write what was found when users were left out, above the lists of users."""
+        names = (
+            next((names for names in TOGETHER if self.pane in names), ()) if self.has_class("wide") else (self.pane,)
+        )
+        found = [implant_panes.finding(name, self.explained) for name in names] if self.explained else []
+        static = self.query_one("#finding", Static)
+        static.update(Text("\n".join(filter(None, found))))
+        static.display = any(found)
 
     def _paint_reasons(self, report: ImplantReport) -> None:
         own, others = (group.label for group in report.reasons.groups)
@@ -165,18 +207,6 @@ class ImplantScreen(Place):
         pane.title(self._titled("windows", "revisions per 100 implant-years by years since implantation"))
         pane.grid.show(columns, [_window_row(row, row.group.removeprefix(f"{own}, "), beside) for row in found])
 
-    def _paint_rates(self, name: str, rates: tuple[RateRow, ...]) -> None:
-        columns = (
-            Column(KEYS[name], "group", left=True),
-            Column("joints", "joints"),
-            Column("revised", "revised"),
-            Column("per 100", "rate"),
-            Column("95 % limits", left=True),
-        )
-        pane = self.query_one(f"#{name}", Pane)
-        pane.title(self._titled(name, f"{name}: revisions per 100 implant-years"))
-        pane.grid.show(columns, [_rate_row(row, n) for n, row in enumerate(rates)])
-
     def _titled(self, name: str, title: str) -> str | Text:
         """On small screens the title names all lists, the one that is shown in capitals."""
         if self.has_class("wide"):
@@ -186,10 +216,14 @@ class ImplantScreen(Place):
     def _arrange(self) -> None:
         wide = self.size.width >= WIDE and self.size.height >= TALL
         self.set_class(wide, "wide")
+        together = next((names for names in TOGETHER if self.pane in names), TOGETHER[0])
         for name in PANES:
-            self.query_one(f"#{name}", Pane).display = wide or name == self.pane
-        self.query_one("#side").display = wide or self.pane in SIDE
-        self.query_one("#lower").display = wide or self.pane in LOWER
+            shown = name == self.pane or (wide and (name in SIDE or name in together))
+            self.query_one(f"#{name}", Pane).display = shown
+        # One list has all the room there is, unless it says more beside the curves.
+        self.query_one("#upper").display = wide or self.pane in SIDE
+        self.query_one("#lower").display = wide or self.pane in EXPLAINED
+        self._say_finding()
 
     # Act
 
@@ -205,20 +239,19 @@ class ImplantScreen(Place):
         self._arrange()
         self.query_one(f"#{self.pane}", Pane).grid.focus()
 
+    async def action_adjust(self) -> None:
+        """Choose what is held alike."""
+        await self.ask_adjustment()
+
     def on_grid_opened(self, message: Grid.Opened) -> None:
-        """Open the joints behind a row."""
+        """Open the revised joints behind a row."""
         from regdash.dashboard.screens.joints import JointsScreen
 
         if message.row is None or message.row.value is None:
             return
-        name, pane = message.row.value, str(message.grid.id).removesuffix("-grid")
-        if pane == "reasons":
-            words = ["ended=revised", f"reason={coded(name)}"]
-        elif pane in KEYS:
-            words = [f"{KEYS[pane]}={coded(name or NOT_RECORDED)}"]
-        else:
-            return
-        self.app.push_screen(JointsScreen((*self.within, f"implant={self.code}", *words), (*self.trail, name)))
+        label, words = message.row.value
+        kind = "construct" if "/" in self.code else "implant"
+        self.app.push_screen(JointsScreen((*self.within, f"{kind}={self.code}", *words), (*self.trail, label)))
 
 
 def _reason_row(row: ReasonRow, other: ReasonRow | None) -> Row:
@@ -230,7 +263,7 @@ def _reason_row(row: ReasonRow, other: ReasonRow | None) -> Row:
 
     return Row(
         (row.reason, *figures(row), *figures(other), wording.count(row.revisions)),
-        row.reason,
+        (row.reason, (REVISED, f"reason={coded(row.reason)}")),
         (row.reason, row.incidence, None, other.incidence if other else None, None, row.revisions),
     )
 
@@ -249,18 +282,4 @@ def _window_row(row: RateRow, window: str, beside: dict[str, RateRow]) -> Row:
             *figures[0],
             *figures[1],
         )
-    )
-
-
-def _rate_row(row: RateRow, number: int) -> Row:
-    return Row(
-        (
-            row.group or NOT_RECORDED,
-            wording.count(row.joints),
-            wording.count(row.revisions),
-            wording.number(row.per_100_implant_years),
-            row.withheld or wording.limits(row.lower, row.upper),
-        ),
-        row.group,
-        (row.group, row.joints, row.revisions, row.per_100_implant_years, None),
     )
