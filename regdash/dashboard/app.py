@@ -24,6 +24,7 @@ from regdash.dashboard.screens.reading import AskedOnce
 from regdash.dashboard.screens.reasons import ReasonsScreen
 from regdash.dashboard.screens.register import RegisterScreen
 from regdash.dashboard.screens.risk import RiskScreen
+from regdash.dashboard.screens.units import UnitsScreen
 from regdash.dashboard.widgets.prompt import Prompt, PromptInput
 from regdash.errors import RegdashError
 
@@ -54,8 +55,9 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
         "reasons": ReasonsScreen,
         "compare": CompareScreen,
         "implants": ImplantsScreen,
-        "cuts": CutsScreen,
+        "units": UnitsScreen,
         "quality": QualityScreen,
+        "cuts": CutsScreen,
     }
     DEFAULT_MODE = "risk"
     COMMANDS: ClassVar = {Commands}

@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
+from rich.cells import cell_len
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import Binding
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from regdash.cohort import Cohort
     from regdash.grouping import Grouping
 
-PLACES = ("register", "risk", "reasons", "compare", "implants", "cuts", "quality")
+PLACES = ("register", "risk", "reasons", "compare", "implants", "units", "quality", "cuts")
 KEY_NAMES = {"slash": "/", "question_mark": "?", "right_square_bracket": "[ ]", "tab": "Tab", "plus": "+", "minus": "-"}
 WIDE = 150  # columns from which a second pane stands beside the first
 TALL = 40  # lines from which there is room for a second chart or list under the first
@@ -70,6 +71,7 @@ class Place(Asking):
         super().__init__()
         self.within = within  # filter words of the things that were opened on the way here
         self.trail = trail  # and what they are called
+        self._cut_above = True  # the first line has room for the name of the cut
 
     # What a place is
 
@@ -135,15 +137,20 @@ class Place(Asking):
             places = Text(f" {own} › ").append(" › ".join(self.trail), style="bold")
         else:
             places = Text(" " + " ".join(f"{n} {name}" for n, name in names))
-        cut = self.dashboard.desk.manifest.cut if self.dashboard.desk else ""
         room = self.size.width - places.cell_len - 2
-        right = next((text for text in (f"data cut {cut} ", f"{cut} ", cut) if cut and len(text) <= room), "")
-        self.query_one("#places", Line).say(places, right)
+        cut = self._cut_within(room)
+        self._cut_above = bool(cut)
+        self.query_one("#places", Line).say(places, cut)
         asked = self.question
         said = Text()
         if "filter" not in self.WITHOUT:
             said = Text(" filter  ").append(str(asked.cohort) or "every joint", style="bold")
         self.query_one("#filter", Line).say(said, self.says_how(asked) + " ")
+
+    def _cut_within(self, room: int) -> str:
+        """Name the open cut where there is room for it."""
+        cut = self.dashboard.desk.manifest.cut if self.dashboard.desk else ""
+        return next((text for text in (f"data cut {cut} ", f"{cut} ", cut) if cut and len(text) <= room), "")
 
     def says_how(self, asked: Asked) -> str:
         """Say grouping, horizon and view, as far as they matter here."""
@@ -157,11 +164,14 @@ class Place(Asking):
             revised = f"{wording.count(head.revisions)} revised, {wording.count(head.held_revisions)} held"
             parts = [f"{wording.count(head.joints)} joints", revised]
             if head.median_follow_up is not None:
-                parts.append(f"median follow-up {head.median_follow_up:.1f} y")
+                parts.append(f"median {'follow-up ' * (self.size.width >= WIDE)}{head.median_follow_up:.1f} years")
             if self.size.width >= WIDE:
                 parts.insert(1, f"{wording.count(head.patients)} patients")
+        said = f" {self.counts_of()}{' · '.join(parts)}"
         mark = Text("counting… " if self.counting else "old figures, u goes back " if self.refused else "", "bold")
-        self.query_one("#counts", Line).say(f" {self.counts_of()}{' · '.join(parts)}", mark)
+        if not mark and not self._cut_above:
+            mark = Text(self._cut_within(self.size.width - cell_len(said) - 2))
+        self.query_one("#counts", Line).say(said, mark)
 
     def counts_of(self) -> str:
         """Whose counts these are, where it is not the filter's joints."""

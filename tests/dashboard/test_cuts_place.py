@@ -19,7 +19,7 @@ def cells(on: Driver) -> list[list[str]]:
 
 async def test_each_cut_has_its_facts_in_a_row():
     async with driven() as on:
-        await on.press("6")
+        await on.press("8")
         rows = {row[0]: row[1:] for row in cells(on)}
         assert list(rows) == ["2024-12-31.1", "2023-12-31.1"]
         for name, row in rows.items():
@@ -31,7 +31,7 @@ async def test_each_cut_has_its_facts_in_a_row():
 
 async def test_tab_leads_from_the_cuts_to_the_manifest_to_the_rules_and_round():
     async with driven() as on:
-        await on.press("6")
+        await on.press("8")
         assert "MANIFEST" in on.text
         await on.press("tab")
         assert on.app.focused.id == "manifest-scroll"
@@ -47,7 +47,7 @@ async def test_tab_leads_from_the_cuts_to_the_manifest_to_the_rules_and_round():
 
 async def test_enter_on_a_rule_opens_its_rows_only_of_the_open_cut():
     async with driven() as on:
-        await on.press("6", "tab", "tab", "enter")
+        await on.press("8", "tab", "tab", "enter")
         assert on.asked("found_rows")[-1][:3] == ("", "date-unreadable", "operations")
         await on.press("escape")
         assert on.at_cursor().startswith("▸date-unreadable")
@@ -66,14 +66,14 @@ async def test_a_cut_that_cannot_be_read_says_why_beside_its_manifest():
             return own(name)
 
         on.desk.contents = contents
-        await on.press("6", "down")
+        await on.press("8", "down")
         assert on.at_cursor().split()[4:6] == ["–", "–"]
         assert "The data cut 2023-12-31.1 has layout 1." in on.text
 
 
 async def test_what_moved_between_two_cuts_is_split_into_parts_that_add_up():
     async with driven("class=total,partial") as on:
-        await on.press("6", "down", "d")
+        await on.press("8", "down", "d")
         assert on.asked("changes")[-1] == ("2023-12-31.1", "class=total,partial", "class")
         assert "› 2023-12-31.1 to 2024-12-31.1" in on.lines[0]
         assert "before: 2023-12-31.1 · after: 2024-12-31.1" in on.lines[2]
@@ -91,7 +91,7 @@ async def test_what_moved_between_two_cuts_is_split_into_parts_that_add_up():
 
 async def test_a_risk_moves_in_points_and_one_that_is_withheld_says_why():
     async with driven() as on:
-        await on.press("6", "down", "d", "down", "down", "down")
+        await on.press("8", "down", "d", "down", "down", "down")
         assert on.at_cursor().split()[1:] == ["net", "risk", "%", "at", "1", "year", "1.00", "1.17", "+0.17"]
         assert f"{'new events':<20}{'+0.11':>14}  {'+' * 24}" in on.text
         await on.press("down", "down")
@@ -100,14 +100,14 @@ async def test_a_risk_moves_in_points_and_one_that_is_withheld_says_why():
 
 async def test_changes_start_from_an_earlier_cut():
     async with driven() as on:
-        await on.press("6", "d")
+        await on.press("8", "d")
         assert "Choose an earlier cut" in on.lines[-2]
         assert not on.asked("changes")
 
 
 async def test_changes_are_explained_with_the_command_that_gives_them():
     async with driven("class=total") as on:
-        await on.press("6", "x")
+        await on.press("8", "x")
         assert "regdash cuts" in on.text
         await on.press("escape", "down", "d", "x", "end")
         said = " ".join(on.text.split())
@@ -118,7 +118,7 @@ async def test_changes_are_explained_with_the_command_that_gives_them():
 
 async def test_the_manifest_stands_beside_the_rules_where_there_is_room():
     async with driven(size=(200, 50)) as on:
-        await on.press("6")
+        await on.press("8")
         line = next(line for line in on.lines if "rows held back, by rule" in line)
         assert line.startswith(" manifest")
         assert "catalogue-number-unknown" in on.text
@@ -134,7 +134,7 @@ async def test_real_cuts_show_the_figures_of_the_desk(store: Path):
     desk = Desk(store)
     desk.slow = set()  # type: ignore[attr-defined]  # as the driver looks for on its double
     async with driven(desk=desk) as on:
-        await on.press("6")
+        await on.press("8")
         assert [row[2] for row in cells(on)] == ["90", "60"]
         assert "knee 90" in on.text
         await on.press("down")

@@ -266,13 +266,13 @@ async def test_help_names_every_key_of_the_place_and_the_ones_that_always_work()
         shown = on.lines
         await on.press("end")
         shown += on.lines
-        for key in ("/", "[ ]", "ctrl+x", "ctrl+p", "Enter", "1 … 7"):
+        for key in ("/", "[ ]", "ctrl+x", "ctrl+p", "Enter", "1 … 8"):
             assert any(line.strip().startswith(key) for line in shown), key
 
 
 async def test_the_line_of_keys_fits_and_ends_with_the_key_that_lists_them_all():
     async with driven() as on:
-        for place in "1234567":
+        for place in "12345678":
             await on.press(place)
             assert on.lines[-1].rstrip().endswith("? all keys")
             assert "…" not in on.lines[-1]
@@ -306,7 +306,7 @@ async def test_the_command_palette_goes_where_it_is_told():
 async def test_keys_that_terminals_and_multiplexers_own_are_left_alone():
     taken = {f"ctrl+{letter}" for letter in "abqsz"}
     async with driven() as on:
-        for place in "1234567":
+        for place in "12345678":
             await on.press(place)
             assert not taken & set(on.app.screen.active_bindings)
     kinds = [Dashboard, Place, *Place.__subclasses__()]
@@ -315,12 +315,12 @@ async def test_keys_that_terminals_and_multiplexers_own_are_left_alone():
 
 async def test_another_data_cut_is_read_by_every_place():
     async with driven() as on:
-        await on.press("6", "down")
+        await on.press("8", "down")
         assert on.at_cursor().startswith("▸2023-12-31.1")
         on.app._open_desk = lambda cut: type(on.desk)(cut)
         first = on.desk
         await on.press("enter")
-        await on.until(lambda: "2023-12-31.1" in on.lines[0])
+        await on.until(lambda: "2023-12-31.1" in on.lines[2])
         assert first.closed
         await on.press("2")
         assert on.app.desk.asked[-1][0] == "risk"

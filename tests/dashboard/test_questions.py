@@ -189,9 +189,9 @@ async def test_a_cut_that_lacks_a_code_of_the_filter_is_not_changed_to():
     older = Older("2023-12-31.1")
     async with driven("hospital=H012") as on:
         on.app._open_desk = lambda cut: older
-        await on.press("6", "down", "enter")
+        await on.press("8", "down", "enter")
         await on.until(lambda: "hospital has no value H012" in on.text)
-        assert "2024-12-31.1" in on.lines[0]
+        assert "2024-12-31.1" in on.lines[2]
         assert older.closed
         assert not on.desk.closed
 

@@ -29,6 +29,7 @@ class RiskScreen(Place):
     """Which groups last longer, and how sure that is."""
 
     ENTER = "reasons"
+    BESIDE: ClassVar[bool] = True  # whether reasons stand beside the table where there is room
     BINDINGS: ClassVar = [
         Binding("left_square_bracket", "read(-1)", "read curve", show=False),
         Binding("right_square_bracket", "read(1)", "read"),
@@ -180,7 +181,7 @@ class RiskScreen(Place):
 
     def on_resize(self) -> None:
         """Make room for the reasons beside the table."""
-        wide = self.size.width >= WIDE and self.size.height >= TALL
+        wide = self.BESIDE and self.size.width >= WIDE and self.size.height >= TALL
         if wide != self.has_class("wide"):
             self.set_class(wide, "wide")
             self.query_one("#bottom").styles.height = None
