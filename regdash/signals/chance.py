@@ -19,7 +19,7 @@ class Drawn:
     probability: float  # that the true ratio exceeds the stated one
 
 
-def q_values(p: Sequence[float], correction: str) -> np.ndarray:
+def q_values(p: Sequence[float] | np.ndarray, correction: str) -> np.ndarray:
     """Find q over everything that one screen tested, whoever is called out."""
     find = benjamini_hochberg if correction == CORRECTIONS[0] else benjamini_yekutieli
     return find(np.array(p, dtype=float))

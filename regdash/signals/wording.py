@@ -35,6 +35,16 @@ DECISIONS_REST = (
 NO_EARLIER_CUT = "There is no data cut of an earlier time, so nothing is first seen, seen again or not seen."
 NOT_IN_SCREEN = "not in this screen: fewer joints than it tells of, or none"
 PARTS_NOT_RECORDED = "A joint whose {part} is not recorded is neither tested nor compared with."
+REPLAYED = (
+    "The screen of each quarter's last day, with what was known then of what had happened by then: {windows}, "
+    "{strata}, p of a ratio up to {stated:g} as a screen has it, q by {correction} over everything tested in that "
+    "quarter. A signal is q up to {q:g} in any window."
+)
+KNOWN_TODAY = (
+    "Of what is known today, not then: which records rules hold, what a corrected record says, catalogue words, sex "
+    "and age where another record tells them, links that people took away, and the settings. Withdrawals count from "
+    "the day they were known, links and confirmed signals from the day that people decided."
+)
 RATES_ARE_CRUDE = (
     "Rates and what is expected of them are not adjusted, and average over follow-up; hazard ratios are, and compare "
     "joints on the same day since implantation."
@@ -91,6 +101,14 @@ def none_apart(settings: ScreenSettings) -> str:
     if settings.leave_out_withdrawn:
         return "No withdrawn or confirmed implant is among these joints: each is compared with all others."
     return "Withdrawn implants are among those compared with; no confirmed one is left out."
+
+
+def replayed_from_corrections(joints: str, revisions: str) -> str:
+    """Say how many records could not be replayed as they first came."""
+    return (
+        f"{joints} primaries and {revisions} revisions were corrected or linked by hand: they count from that day on, "
+        "not from their first receipt."
+    )
 
 
 def unknown(codes: Sequence[str]) -> str:
