@@ -16,11 +16,12 @@ import pytest
 from regdash.intake.receive import Receipt, receive
 from synthetic_registry import make
 
-JOINTS = 20_000
+JOINTS, MANY_JOINTS = 8_000, 40_000
 
-# Share of right rows that must be linked right. A contested one is not linked, which costs one or two in 1,000: here
-# 1 of 966, so 99.90 % are right; 4 of 1,947 at 40,000 joints, so 99.79 %. Of the others, 99.9 % must be right.
-RIGHT, RIGHT_OF_UNCONTESTED = 0.998, 0.999
+# Share of right rows that must be linked right. A contested one is not linked: 1, 1, 0 and 0 of 1,928 to 1,991 at
+# 40,000 joints of seeds 1 to 4. With eight times as many wrong sides and revisions sent as primaries 6 to 19 of 1,757
+# to 1,883 are contested, and none whose primary counts is linked wrong.
+RIGHT = 0.999
 
 # Each standing revision: what became of it beside what is true. A first revision's primary is named by the key itself;
 # that of a later one is the key's joint of its patient, joint and side, where these are right.
@@ -63,14 +64,18 @@ group by all
 Row = tuple[str, str | None, bool | None, str, int]
 
 
-@pytest.fixture(scope="module")
-def taken_in(tmp_path_factory: pytest.TempPathFactory) -> tuple[Receipt, list[Row]]:
-    folder: Path = tmp_path_factory.mktemp("true_links")
-    make(folder / "in", JOINTS, 1, False, folder / "key", date(2024, 12, 31))
+def take_in(folder: Path, joints: int, seed: int) -> tuple[Receipt, list[Row]]:
+    """Make a soiled register, take it in, and say what became of its revisions."""
+    make(folder / "in", joints, seed, False, folder / "key", date(2024, 12, 31))
     receipt = receive(folder / "store", [folder / "in"])
     files = {name: str(folder / "key" / f"{name}.csv") for name in ("faults", "joints")}
     with duckdb.connect(str(folder / "store" / "registry.duckdb"), read_only=True) as store:
         return receipt, store.execute(OUTCOMES, files).fetchall()
+
+
+@pytest.fixture(scope="module")
+def taken_in(tmp_path_factory: pytest.TempPathFactory) -> tuple[Receipt, list[Row]]:
+    return take_in(tmp_path_factory.mktemp("true_links"), JOINTS, 1)
 
 
 def right_rows(outcomes: list[Row]) -> Iterator[tuple[str, str, int]]:
@@ -80,18 +85,30 @@ def right_rows(outcomes: list[Row]) -> Iterator[tuple[str, str, int]]:
             yield joint, outcome, count
 
 
+def ends(outcomes: list[Row]) -> Counter[str]:
+    """What became of right rows."""
+    counts: Counter[str] = Counter()
+    for _, outcome, count in right_rows(outcomes):
+        counts[outcome] += count
+    return counts
+
+
 def test_right_rows_are_linked_right_in_each_joint(taken_in):
-    counts: Counter[tuple[str, str]] = Counter()
-    for joint, outcome, count in right_rows(taken_in[1]):
-        counts[joint, outcome] += count
-    assert {joint for joint, _ in counts} == {"knee", "hip", "shoulder"}
-    assert sum(counts.values()) > 900
-    right, contested = (
-        sum(n for (_, outcome), n in counts.items() if outcome == said) for said in ("right", "contested")
-    )
-    assert right >= RIGHT * sum(counts.values()), counts
-    assert contested > 0
-    assert right >= RIGHT_OF_UNCONTESTED * (sum(counts.values()) - contested), counts
+    assert {joint for joint, _, _ in right_rows(taken_in[1])} == {"knee", "hip", "shoulder"}
+    counts = ends(taken_in[1])
+    assert sum(counts.values()) > 350
+    assert set(counts) <= {"right", "contested"}, counts
+    assert counts["contested"] <= 1  # too few rows for a share in 1,000
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", [1, 2])
+def test_of_many_right_rows_999_in_1000_are_linked_right_and_none_wrong(tmp_path, seed):
+    _, outcomes = take_in(tmp_path, MANY_JOINTS, seed)
+    counts = ends(outcomes)
+    assert sum(counts.values()) > 1_800
+    assert counts["right"] >= RIGHT * sum(counts.values()), counts
+    assert [row for row in outcomes if row[1] is None and row[3] == "wrong"] == []
 
 
 def test_no_right_row_is_linked_wrong_even_where_a_primary_with_a_wrong_side_stands_in_its_place(taken_in):
@@ -115,5 +132,5 @@ def test_a_wrong_key_leaves_a_revision_without_a_primary_unless_it_fits_another_
 
 def test_every_row_of_every_file_has_one_end(taken_in):
     files = taken_in[0].files
-    assert len(files) > 1_000
+    assert len(files) > 500
     assert [f for f in files if f.received != f.accepted + f.held + f.rejected + f.known_already] == []

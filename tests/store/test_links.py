@@ -10,22 +10,21 @@ import shutil
 from datetime import date
 from pathlib import Path
 
-import duckdb
 import pytest
 
 from regdash import cohort
 from regdash.errors import LinkError, PolicyError
 from regdash.intake.receive import receive
 from regdash.reports.desk import Desk
-from regdash.store import link_decisions
 from regdash.store.audit import audit_lines
-from regdash.store.cuts import Manifest, cut_path, find_cut
+from regdash.store.cuts import Manifest, find_cut
 from regdash.store.freeze import freeze
 from regdash.store.link_decisions import decisions_known
 from regdash.store.links import accept, candidates, link_shares, undo
 from tests.intake.other_joints import catalogue as hips
 from tests.intake.other_joints import primary_of
 from tests.intake.small_register import Row, SmallRegister, component, primary, revision, total_knee
+from tests.store.linking import asked, link_of, on
 
 THROUGH = date(2010, 12, 31)
 LINKED, NEAR, SWAPPED, SERIAL, OTHER_SIDE, LONELY = (f"H002-000000{n}" for n in range(1, 7))
@@ -76,21 +75,6 @@ def untouched(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def store(untouched: Path, tmp_path: Path) -> Path:
     """A copy that a test may write to."""
     return Path(shutil.copytree(untouched, tmp_path / "store"))
-
-
-def asked(store: Path, query: str) -> list[tuple]:
-    with duckdb.connect(str(cut_path(store, find_cut(store).cut)), read_only=True) as cut:
-        return cut.execute(query).fetchall()
-
-
-def link_of(store: Path, revision_id: str) -> tuple:
-    columns = "primary_operation_id, method, confidence, cause, decided_by, decided_on"
-    return asked(store, f"select {columns} from links where operation_id = '{revision_id}'")[0]
-
-
-def on(monkeypatch: pytest.MonkeyPatch, day: str) -> None:
-    monkeypatch.setattr(link_decisions, "now", lambda: f"{day}T12:00:00Z")
-    monkeypatch.setenv("REGDASH_USER", "analyst 1")
 
 
 def test_candidates_say_how_they_were_found_and_how_sure_that_is(store):
@@ -269,54 +253,3 @@ def test_a_desk_lists_what_is_open_and_what_was_decided_and_sets_two_records_sid
     ]
     with pytest.raises(PolicyError, match="withheld"):
         Desk(store, withhold_counts_under=5).link_review(cohort.parse(""))
-
-
-CONTESTED, PROVED, BEFORE = "H002-0000011", "H002-0000012", "H002-0000013"
-COUNTED, HELD = "H001-0000001", "H001-0000002"
-
-
-@pytest.fixture
-def contested(tmp_path: Path) -> Path:
-    """One joint of two primaries, the later one held, and revisions of it: before that, since, and with a lot."""
-    register = SmallRegister(tmp_path / "in")
-    register.catalogue()
-    register.units()
-    rows = [primary(COUNTED, 111_111_111, "2005-01-05"), primary(HELD, 111_111_111, "2006-01-05")]
-    parts = [line for row in rows for line in total_knee(row["operation_id"])]
-    lots = {COUNTED: "L0001", HELD: "L0002"}
-    parts = [p | {"lot": lots[p["operation_id"]]} for p in parts]
-    register.operations("2011-01-15", rows, parts, complete="2010-12-31")
-    rows = [revision(BEFORE, 111_111_111, "2005-06-05"), revision(CONTESTED, 111_111_111, "2007-01-05")]
-    rows.append(revision(PROVED, 111_111_111, "2008-01-05"))
-    parts = [component(PROVED, 1, "femoral", "KF001-3A", "removed") | {"lot": "L0001"}]
-    register.operations("2011-01-15", rows, parts, hospital="H002", complete="2010-12-31")
-    register.deaths("2011-01-31", {}, complete="2010-12-31")
-    assert not receive(tmp_path / "store", [tmp_path / "in"]).refused
-    freeze(tmp_path / "store", THROUGH)
-    return tmp_path / "store"
-
-
-def test_a_held_primary_of_the_joint_contests_later_revisions_unless_a_lot_decides(contested):
-    linked = "select operation_id, primary_operation_id, cause from links order by 1"
-    assert asked(contested, linked) == [
-        (CONTESTED, None, "primary contested"),
-        (PROVED, COUNTED, None),
-        (BEFORE, COUNTED, None),
-    ]
-    said = [(c.revision_id, c.primary_id, c.method, c.is_held) for c in candidates(contested)[1]]
-    method = "same patient, joint and side"
-    assert said == [(CONTESTED, COUNTED, method, False), (CONTESTED, HELD, method, True)]
-    assert find_cut(contested).revisions == 1
-
-
-def test_of_two_primaries_of_a_joint_the_counted_one_can_be_accepted(contested, monkeypatch):
-    on(monkeypatch, "2012-05-01")
-    with pytest.raises(LinkError, match="no primary H001-0000002 that counts"):
-        accept(contested, CONTESTED, HELD, "a guess")
-    accept(contested, CONTESTED, COUNTED, "the hospital's own notes")
-    freeze(contested, THROUGH)
-    assert link_of(contested, CONTESTED)[:5] == (COUNTED, "same patient, joint and side", "possible", None, "analyst 1")
-    assert candidates(contested)[1] == []
-    undo(contested, CONTESTED, "the notes were of another knee")
-    freeze(contested, THROUGH, because="a decision was undone")
-    assert link_of(contested, CONTESTED)[3] == "link undone"
