@@ -35,6 +35,7 @@ if TYPE_CHECKING:  # these load what only a desk needs
     from regdash.reports.triangle import TriangleReport
     from regdash.reports.unit_profile import ProfilesReport
     from regdash.signals.explained_model import Explanation
+    from regdash.signals.history_model import HistoryReport
     from regdash.signals.model import SignalReview, SignalsReport, Unit
 
 
@@ -95,6 +96,7 @@ class Questions(Protocol):
     def decide(
         self, unit: Unit, cohort: Cohort, state: str, why: str, window: str, after: int | None
     ) -> SignalReview: ...
+    def remembered_history(self, kind: str, cohort: Cohort) -> HistoryReport | None: ...
     def implant(
         self, code: str, cohort: Cohort | None, years: Sequence[float], reason_years: float
     ) -> ImplantReport: ...

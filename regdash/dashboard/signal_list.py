@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from regdash.dashboard import wording
@@ -9,8 +10,10 @@ from regdash.dashboard.row_words import RowWord
 from regdash.dashboard.widgets.grid import Column, Row
 
 if TYPE_CHECKING:
+    from regdash.signals.history_model import HistoryReport, HistoryRow
     from regdash.signals.model import ScreenReport, SignalRow, SignalsReport
 
+STRIP = 20  # quarters, the newest
 UNSEEN = "–"  # a signal in neither cut, or nothing to compare with
 # Each column: its title, the word that orders and chooses rows by it, what that is, and whether it is a text. What is
 # needed most comes first, so that it fits 80 columns.
@@ -38,23 +41,60 @@ COLUMNS = (
     ("decided at", "at", "when, in UTC", True),
     ("on data cut", "cut", "the data cut that the decision rests on", True),
 )  # fmt: skip
+HISTORY = (
+    "quarters",
+    "times",
+    "quarters in which it was a signal; the newest stand right: # signal, . none, - too few",
+)
+PLACE = 8  # of the history among the columns, where there is one
 WORDS = tuple(RowWord(key, about, is_text) for _, key, about, is_text in COLUMNS)
 KEYS = tuple(key for _, key, *_ in COLUMNS)
 
 
-def columns_of(kind: str) -> tuple[Column, ...]:
+Histories = Mapping[tuple[str, str, str], "HistoryRow"]
+
+
+def histories_of(report: HistoryReport | None) -> Histories | None:
+    """Find the history of each unit, by its code, role and class; None where no replay is remembered."""
+    return None if report is None else {(row.code, row.role, row.joint_class): row for row in report.rows}
+
+
+def words_of(histories: Histories | None) -> tuple[RowWord, ...]:
+    """The words that choose rows."""
+    return WORDS if histories is None else (*WORDS[:PLACE], RowWord(*HISTORY[1:]), *WORDS[PLACE:])
+
+
+def columns_of(kind: str, histories: Histories | None = None) -> tuple[Column, ...]:
     """The columns of a kind; the first is called by it."""
     titles = (kind.removesuffix("s"), *(title for title, *_ in COLUMNS[1:]))
-    return tuple(
+    columns = [
         Column(title, key, left=is_text or key == "lower") for title, (_, key, _, is_text) in zip(titles, COLUMNS)
-    )
+    ]
+    if histories is not None:
+        columns.insert(PLACE, Column(HISTORY[0], HISTORY[1], width=STRIP))
+    return tuple(columns)
 
 
-def signal_row(row: SignalRow) -> Row:
+def signal_row(row: SignalRow, histories: Histories | None = None) -> Row:
     """Lay out one unit in one window; what the screen does not tell of is a dash."""
-    figures, values = row.screened, values_of(row)
+    cells, keys, values = list(_cells(row)), list(KEYS), values_of(row, histories)
+    if histories is not None:
+        from regdash.charts.history import strip
+
+        found = _history(row, histories)
+        cells.insert(PLACE, strip(found.states, STRIP) if found else UNSEEN)
+        keys.insert(PLACE, HISTORY[1])
+    return Row(tuple(cells), (row.unit, row.screened.window), tuple(values[key] for key in keys))
+
+
+def _history(row: SignalRow, histories: Histories | None) -> HistoryRow | None:
+    return (histories or {}).get((row.unit.code, row.unit.role, row.screened.joint_class))
+
+
+def _cells(row: SignalRow) -> tuple[str, ...]:
+    figures, review = row.screened, row.review
     limits = _short(figures.withheld) or wording.limits(figures.lower, figures.upper)
-    cells = (
+    return (
         row.unit.code,
         figures.window,
         wording.count(figures.revisions),
@@ -74,11 +114,10 @@ def signal_row(row: SignalRow) -> Row:
         row.unit.joint_class,
         row.unit.joint,
         row.unit.role,
-        values["by"] or UNSEEN,
-        (values["at"] or UNSEEN).replace("T", " ").replace("Z", ""),
-        values["cut"] or UNSEEN,
+        review.decided_by if review else UNSEEN,
+        review.decided_at.replace("T", " ").replace("Z", "") if review else UNSEEN,
+        review.rests_on.cut if review else UNSEEN,
     )
-    return Row(cells, (row.unit, figures.window), tuple(values[key] for key in KEYS))
 
 
 def _short(withheld: str | None) -> str:
@@ -86,9 +125,9 @@ def _short(withheld: str | None) -> str:
     return "" if withheld is None else "not tested" if withheld.startswith("not tested") else "withheld"
 
 
-def values_of(row: SignalRow) -> dict[str, Any]:
+def values_of(row: SignalRow, histories: Histories | None = None) -> dict[str, Any]:
     """What each column is ordered and chosen by."""
-    figures, review = row.screened, row.review
+    figures, review, history = row.screened, row.review, _history(row, histories)
     return {
         "code": row.unit.code,
         "years": figures.window,
@@ -112,12 +151,16 @@ def values_of(row: SignalRow) -> dict[str, Any]:
         "by": review.decided_by if review else None,
         "at": review.decided_at if review else None,
         "cut": review.rests_on.cut if review else None,
+        "times": history.quarters_seen if history else None,
     }
 
 
 def tested_line(screen: ScreenReport) -> str:
     """Say how many were tested, and how many signals are expected to be false."""
-    said = f"{screen.tests:,} tests, {screen.signals or 'no'} signal{'' if screen.signals == 1 else 's'}; "
+    tests, signals = (
+        f"{noun}{'' if n == 1 else 's'}" for n, noun in ((screen.tests, "test"), (screen.signals, "signal"))
+    )
+    said = f"{screen.tests:,} {tests}, {screen.signals or 'no'} {signals}; "
     if screen.signals:
         return f"{said}at most {screen.expected_false:.2g} of them expected to be false"
     return f"{said}were all ratios up to {screen.settings.stated_ratio:g}, {screen.settings.q:.0%} of screens had one"

@@ -8,6 +8,7 @@ from regdash.cohort import Cohort
 from regdash.errors import ReviewError
 from regdash.reports.model import IMPLANT_VIEW, Head
 from regdash.reports.policy import Policy
+from regdash.signals.history_model import HistoryReport, HistoryRow
 from regdash.signals.model import (
     ALL,
     FIRST_SEEN,
@@ -45,6 +46,7 @@ class FakeSignals:
     reviews: tuple[SignalReview, ...] = ()
     earlier: str | None = "2023-12-31.1"
     meanwhile: str | None = None  # what every decision is refused with
+    history: HistoryReport | None = None
 
     def _think(self, question: str, about: Any) -> None:
         raise NotImplementedError
@@ -64,6 +66,20 @@ class FakeSignals:
 
     def head_of(self, measure: str, view: str, cohort: Cohort) -> Head:
         raise NotImplementedError
+
+    def remembered_history(self, kind: str, cohort: Cohort) -> HistoryReport | None:
+        return self.history
+
+    def remember_history(self) -> None:
+        """Let the quarters before have been screened once."""
+        head, settings = self.head_of("screen", IMPLANT_VIEW, Cohort()), read_settings()
+        states = {"KF-017": "--" + "." * 20 + "##", "KT-017": "." * 10 + "#" * 14, "UF-004": "." * 24}
+        rows = tuple(
+            HistoryRow(code, role, joint_class, None, states[code], None, None, None, None, None)
+            for code, role, joint_class, window, *_ in ROWS
+            if code in states and window == ALL
+        )
+        self.history = HistoryReport(head, "implants", settings, (), (), 1, (), (), (), rows, 0, True)
 
     def decide(
         self, unit: Unit, cohort: Cohort, state: str, why: str, window: str = EVERY, after: int | None = None

@@ -58,6 +58,24 @@ async def test_every_column_is_reached_and_its_figures_are_whole_at_80_columns()
         assert "…" not in "".join(on.lines[5:11])
 
 
+async def test_quarters_that_were_screened_once_stand_in_a_column_that_orders_and_chooses():
+    desk = FakeDesk()
+    desk.remember_history()
+    async with driven(desk=desk) as on:
+        await on.press("5", *["right"] * 8)
+        assert "quarters" in on.lines[5]
+        assert "." * 18 + "##" in on.at_cursor()  # the newest 20
+        assert on.at_cursor().endswith("##")
+        await on.press("o")
+        assert listed(on.text)[0].startswith("KT-017")
+        await on.press("f")
+        await on.type("times=2")
+        await on.press("enter")
+        assert [row[:6] for row in listed(on.text)] == ["KF-017", "KF-017"]
+        await on.press("k")
+        assert "constructs" in on.lines[1]
+
+
 async def test_rows_are_found_by_any_column_and_the_count_is_said_as_it_is_typed():
     async with driven() as on:
         await on.press("5", "f")

@@ -17,13 +17,15 @@ from regdash.dashboard.place import Place
 from regdash.dashboard.row_words import RowFilter
 from regdash.dashboard.screens.row_prompts import CodePrompt, RowsPrompt
 from regdash.dashboard.signal_list import (
-    WORDS,
+    Histories,
     columns_of,
+    histories_of,
     row_sentence,
     seen_line,
     signal_row,
     tested_line,
     values_of,
+    words_of,
 )
 from regdash.dashboard.widgets.grid import Grid
 from regdash.dashboard.widgets.line import Line
@@ -33,6 +35,7 @@ if TYPE_CHECKING:
     from regdash.cohort import Cohort
     from regdash.dashboard.questions import Questions
     from regdash.dashboard.screens.decide_prompt import Decision
+    from regdash.signals.history_model import HistoryReport
     from regdash.signals.model import SignalRow, SignalsReport
 
 KINDS = ("implants", "constructs", "sizes", "lots")  # as the screen has them, which is loaded when it is asked for
@@ -70,6 +73,8 @@ class ImplantsScreen(Place):
         self.kind = KINDS[0]
         self.chosen = RowFilter()
         self.became = ""  # what became of the last decision
+        self.histories: Histories | None = None  # of the rows that are listed, where a replay is remembered
+        self._histories_of: tuple[str, Asked | None] = ("", None)
 
     def body(self) -> Iterable[Widget]:
         """Lay out how many signals may be false, what a signal is, and the list."""
@@ -83,9 +88,9 @@ class ImplantsScreen(Place):
         """Screen this data cut."""
         return desk.signals(self.kind, asked.cohort, compared=False)
 
-    def fetch_more(self, desk: Questions, asked: Asked) -> SignalsReport:
-        """Screen the cut before, and say what moved."""
-        return desk.signals(self.kind, asked.cohort)
+    def fetch_more(self, desk: Questions, asked: Asked) -> tuple[SignalsReport, HistoryReport | None]:
+        """Screen the cut before, and say what moved; and look whether the quarters before were screened once."""
+        return desk.signals(self.kind, asked.cohort), desk.remembered_history(self.kind, asked.cohort)
 
     def says_how(self, asked: Asked) -> str:
         """Say what is listed, and which rows of it."""
@@ -110,15 +115,19 @@ class ImplantsScreen(Place):
         """Show the list."""
         report = self.answer
         assert report is not None
+        if self._histories_of != (report.kind, self.asked):
+            self.histories = None
         self.query_one("#tested", Line).say(f" {tested_line(report.screen)}")
         self.query_one("#title", Line).say(f" {CAUTION}", f"{seen_line(report)} ")
-        kept = [row for row in report.rows if self.chosen.keeps(values_of(row))]
-        self.query_one(Grid).show(columns_of(report.kind), [signal_row(row) for row in kept])
+        kept = [row for row in report.rows if self.chosen.keeps(values_of(row, self.histories))]
+        rows = [signal_row(row, self.histories) for row in kept]
+        self.query_one(Grid).show(columns_of(report.kind, self.histories), rows)
         self.say_where()
 
-    def paint_more(self, answer: SignalsReport) -> None:
-        """Show what is first seen, seen again and not seen."""
-        self.answer = answer
+    def paint_more(self, answer: tuple[SignalsReport, HistoryReport | None]) -> None:
+        """Show what is first seen, seen again and not seen, and the quarters before."""
+        self.answer, history = answer
+        self.histories, self._histories_of = histories_of(history), (self.answer.kind, self.asked)
         self.paint()
         self.say()
 
@@ -158,7 +167,8 @@ class ImplantsScreen(Place):
                 self.chosen = chosen
                 self.paint()
 
-        await self.app.push_screen(RowsPrompt(self.chosen, WORDS, list(map(values_of, self.answer.rows))), done)
+        values = [values_of(row, self.histories) for row in self.answer.rows]
+        await self.app.push_screen(RowsPrompt(self.chosen, words_of(self.histories), values), done)
 
     async def action_jump(self, text: str = "") -> None:
         """Go to a code."""

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar, Protocol
 
+from rich.cells import cell_len
 from rich.text import Text
 from textual.binding import Binding
 from textual.geometry import Size
@@ -322,4 +323,6 @@ def room_beside(width: int, columns: Sequence[Column], rows: Sequence[Sequence[s
 
 
 def _width(cell: str | Text) -> int:
-    return cell.cell_len if isinstance(cell, Text) else Text(cell).cell_len
+    if isinstance(cell, str):
+        return len(cell) if cell.isascii() else cell_len(cell)  # lists of thousands of rows are measured whole
+    return cell.cell_len
