@@ -80,8 +80,9 @@ def complete_cut(ctx: click.Context, param: click.Parameter, incomplete: str) ->
 
 
 def complete_implant(ctx: click.Context, param: click.Parameter, incomplete: str) -> Items:
-    """Complete the code of an implant."""
-    return _starting(incomplete, _codes(ctx).get("implant", ()))
+    """Complete the code of an implant or a construct."""
+    codes = _codes(ctx)
+    return _starting(incomplete, (*codes.get("implant", ()), *codes.get("construct", ())))
 
 
 def _starting(incomplete: str, choices: Iterable[str]) -> Items:

@@ -102,7 +102,7 @@ def one_implant(cut: Cut, use: Use, adjust: Sequence[Grouping], apart: Collectio
     adjust = tuple(one for one in adjust if one.field.key not in unused)
     columns = _fetched(cut, use, adjust)
     lines = _lines(cut, columns["joint_no"])
-    own, compared = _sides(cut, use, columns, lines, set(apart) - set(use.parts))
+    own, compared = _sides(cut, use, columns, lines, set(apart))
     keep = np.flatnonzero(own | compared)
     place = np.full(len(own), -1)
     place[keep] = np.arange(len(keep))

@@ -1,6 +1,7 @@
 """The explanation of one implant: R's figures on open data, parts that add up, and what cannot be told refused."""
 
 import csv
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,7 @@ from regdash.errors import FilterError
 from regdash.reports.policy import Policy
 from regdash.signals.desk import SignalsDesk
 from regdash.signals.explained_model import Explanation
+from regdash.signals.settings import read_settings
 from tests.cuts import Row, component, joint, make_cut, random_joints
 from tests.reports.desks import EVERYTHING, REFERENCE, SHOW_ALL, asked, reference
 
@@ -55,8 +57,13 @@ def explained(desk: SignalsDesk) -> Explanation:
 
 
 @pytest.fixture(scope="module")
-def random_desk(tmp_path_factory: pytest.TempPathFactory) -> SignalsDesk:
-    return SignalsDesk(make_cut(tmp_path_factory.mktemp("store"), random_joints(1500, seed=21)), policy=SHOW_ALL)
+def random_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return make_cut(tmp_path_factory.mktemp("store"), random_joints(1500, seed=21))
+
+
+@pytest.fixture(scope="module")
+def random_desk(random_store: Path) -> SignalsDesk:
+    return SignalsDesk(random_store, policy=SHOW_ALL)
 
 
 def one(rows: tuple[Any, ...], **has: object) -> Any:
@@ -88,18 +95,22 @@ def test_all_ratios_are_those_of_r(explained: Explanation) -> None:
         assert_allclose(figures, [float(row[name]) for name in ("figure", "lower", "upper")], rtol=1e-8)
 
 
-def test_the_page_and_a_screen_have_one_ratio(random_desk: SignalsDesk) -> None:
-    """In every window, for an implant and for a construct."""
-    for kind, code in (("implants", "KT-001"), ("constructs", "KF-001/KT-001")):
-        screened = {row.window: row for row in random_desk.screen(kind, EVERYTHING).rows if row.code == code}
-        page = random_desk.explained(code)
+@pytest.mark.parametrize("confirmed", [(), ("KF-002",)])
+def test_the_page_and_a_screen_have_one_ratio(random_store: Path, confirmed: tuple[str, ...]) -> None:
+    """In every window, of implants and constructs, among them those that are in nobody's comparison group."""
+    settings = replace(read_settings(random_store), confirmed=confirmed)
+    desk = SignalsDesk(random_store, policy=SHOW_ALL, settings=settings)
+    for kind, codes in (("implants", ("KT-001", "KF-002")), ("constructs", ("KF-001/KT-001", "KF-002/KT-002"))):
+        screened = {(row.code, row.window): row for row in desk.screen(kind, EVERYTHING).rows}
         compared = 0
-        for row in page.windows:
-            if (told := screened.get(row.group)) is not None and told.hazard_ratio is not None:
-                assert (row.joints, row.revisions) == (told.joints, told.revisions)
-                assert row.hazard_ratio == pytest.approx(told.hazard_ratio, rel=1e-9)
-                compared += 1
-        assert compared
+        for code in codes:
+            for row in desk.explained(code).windows:
+                told = screened.get((code, row.group))
+                if told is not None and told.hazard_ratio is not None:
+                    assert (row.joints, row.revisions) == (told.joints, told.revisions)
+                    assert row.hazard_ratio == pytest.approx(told.hazard_ratio, rel=1e-9)
+                    compared += 1
+        assert compared > 3
 
 
 def test_excess_by_reason_adds_up(random_desk: SignalsDesk) -> None:

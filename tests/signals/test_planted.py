@@ -60,3 +60,19 @@ def test_withdrawn_implants_of_the_catalogue_are_named_and_left_out(register: tu
     report = desk.screen("implants", Cohort())
     assert report.apart
     assert any("withdrawn implants are in nobody's comparison group" in said for said in report.head.cautions)
+
+
+def test_the_implant_that_only_looks_poor_has_its_surgeon_named(register: tuple[SignalsDesk, Planted]) -> None:
+    """The surgeon of nearly all of it stands in the finding, with how much of it is theirs."""
+    desk, planted = register
+    looks = only(planted, "only looks poor")
+    page = desk.explained(looks["implant"])
+    (fall,) = [row for row in page.falls if row.unit == "surgeon"]
+    assert looks["main_surgeon"] in fall.finding
+    (user,) = [row for row in page.users if row.user == looks["main_surgeon"]]
+    assert user.joints is not None
+    assert page.whole.joints is not None
+    assert user.joints > 0.7 * page.whole.joints
+    # What is poor by itself falls little without anybody: its users agree.
+    poor = desk.explained(only(planted, "poor from the start")["implant"])
+    assert all(row.fall is not None and row.fall < 0.2 for row in poor.falls)
