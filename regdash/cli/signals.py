@@ -22,6 +22,7 @@ from regdash.cli.place import to_read
 from regdash.cli.printing import Form, show
 from regdash.cli.query import Words
 from regdash.cli.screen import KINDS
+from regdash.cli.signal_history import history
 
 EVERY = "every"  # window, as decisions name it
 
@@ -65,6 +66,7 @@ def signals() -> None:
       regdash signals list --kind constructs --since 2023-12-31 --csv
       regdash signals decide KT-015 under-review --why "asked the three hospitals for their records"
       regdash signals show KT-015
+      regdash signals history joint=knee
     """
 
 
@@ -164,3 +166,6 @@ def show_life(code: str | None, kind: str | None, store: Path | None, form: Form
     known = [one for one in reviews_known(place) if kind in (None, one.unit.kind)]
     taken = [one for one in known if code is None or one.unit.code.casefold() == code.casefold()]
     show(decisions_of(taken, read_policy(place)), form)
+
+
+signals.add_command(history)

@@ -41,11 +41,10 @@ class KnownThen:
     def __init__(self, cut: Cut, joints: ScreenedJoints, kind: str) -> None:
         own = cut.columns(statement("queries/replayed_joints"), lots=kind == LOTS)
         revisions = cut.columns(statement("queries/replayed_revisions"))
-        order = np.empty(int(own["joint_no"].max(initial=-1)) + 1, dtype=np.int32)
-        order[own["joint_no"]] = np.arange(len(own["joint_no"]))
+        order = np.empty(len(own["joint_no"]), dtype=np.int32)
+        order[own["joint_no"]] = np.arange(len(order), dtype=np.int32)
         rows = order[joints.joint_no]
-        self.implanted, self.known = own["implanted"][rows], own["known"][rows]
-        self.hospital = own["hospital"][rows]
+        self.implanted, self.known, self.hospital = (own[name][rows] for name in ("implanted", "known", "hospital"))
         self.corrected = own["corrected"][rows].astype(bool)
         self.revisions = KnownLater.of(joints, revisions)
         self.ends = KnownLater.of(joints, cut.columns(statement("queries/replayed_ends")))

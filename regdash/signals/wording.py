@@ -105,10 +105,9 @@ def none_apart(settings: ScreenSettings) -> str:
 
 def replayed_from_corrections(joints: str, revisions: str) -> str:
     """Say how many records could not be replayed as they first came."""
-    return (
-        f"{joints} primaries and {revisions} revisions were corrected or linked by hand: they count from that day on, "
-        "not from their first receipt."
-    )
+    primaries = "primary" if joints == "1" else "primaries"
+    corrected = f"{joints} {primaries} and {revisions} revision{'' if revisions == '1' else 's'}"
+    return f"{corrected} were corrected or linked by hand: they count from that day on, not from their first receipt."
 
 
 def unknown(codes: Sequence[str]) -> str:

@@ -26,7 +26,7 @@ from regdash.store.freeze import freeze
 from regdash.store.histories import FOLDER
 from regdash.store.signal_reviews import Reviews
 from synthetic_registry import make
-from tests.intake.small_register import SmallRegister, primary, revision
+from tests.signals.small_history import small_history
 
 THROUGH, THEN = date(2024, 12, 31), date(2014, 9, 30)
 LOOSE = replace(read_settings(), minimum_joints=3, minimum_expected=0.2, q=0.9, stated_ratio=0.4)
@@ -165,24 +165,7 @@ def test_a_replay_tells_how_far_it_is_and_ends_when_it_is_cancelled(desk: Signal
 
 def test_records_count_from_when_they_were_known_as_they_stand(tmp_path: Path) -> None:
     """By hand: a late primary, a revision and a death that came later, a side put right, and feeds that lag."""
-    register = SmallRegister(tmp_path / "in")
-    register.catalogue()
-    register.units()
-    first = [primary(f"H001-{n}", n, "2010-01-10") for n in (1, 2, 3)]
-    register.operations("2010-02-01", first, complete="2010-01-31")
-    late = primary("H001-4", 4, "2010-01-15")
-    # The side of the third is put right, and the weight of the second, which no screen reads.
-    register.operations(
-        "2010-08-01",
-        [late, first[1] | {"bmi": "31.0"}, first[2] | {"side": "right"}, revision("H001-5", 1, "2010-04-20")],
-        complete="2010-06-30",
-    )
-    register.deaths("2010-02-01", {}, complete="2010-01-31")
-    register.deaths("2010-11-01", {2: "2010-03-01"}, complete="2010-09-30")
-    register.operations("2010-12-01", [], complete="2010-11-30")
-    receive(tmp_path / "store", [tmp_path / "in"])
-    freeze(tmp_path / "store", date(2010, 12, 31), known_as_of=date(2010, 12, 31))
-    cut = Cut(tmp_path / "store")
+    cut = Cut(small_history(tmp_path))
     known = KnownThen(cut, joints_of(cut, Cohort(), ()), "implants")
     days = known.quarter_ends(date(2010, 12, 31), date(2010, 12, 31))
     assert [day.isoformat() for day in days] == ["2010-03-31", "2010-06-30", "2010-09-30", "2010-12-31"]
