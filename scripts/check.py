@@ -26,8 +26,12 @@ CHECKS = (
 
 
 def pytest_command(slow: bool, arguments: list[str]) -> tuple[str, ...]:
-    """The tests, on as many processes as there are cores, four at most; --slow lifts the default choice."""
-    workers = str(min(os.cpu_count() or 1, 4))
+    """
+    The tests, on one process more than there are cores, four at most; --slow lifts the default choice.
+
+    One more, since tests of the dashboard and of other processes wait as often as they work.
+    """
+    workers = str(min((os.cpu_count() or 1) + 1, 4))
     return ("pytest", "-n", workers, *(("-m", "") if slow else ()), *arguments)
 
 

@@ -1,6 +1,7 @@
 """From a folder of submissions to a cut and to what it holds back, as an office types it."""
 
 import json
+import shutil
 import subprocess
 import sys
 
@@ -13,10 +14,11 @@ HELD = words_in("submission hospital row rule severity text")
 RECEIPT = words_in("submission sender table received accepted held rejected known_already")
 
 
-@pytest.fixture
-def inbox(tmp_path):
-    """Two hospitals' files: three primaries and a revision, one primary without its side."""
-    register = SmallRegister(tmp_path / "inbox")
+@pytest.fixture(scope="module")
+def once(tmp_path_factory):
+    """Two hospitals' files: three primaries and a revision, one primary without its side; and a store of them."""
+    folder = tmp_path_factory.mktemp("once")
+    register = SmallRegister(folder / "inbox")
     register.catalogue()
     register.units()
     register.operations(
@@ -25,12 +27,19 @@ def inbox(tmp_path):
     rows = [primary("H002-0000001", 3, "2020-03-01"), revision("H002-0000002", 1, "2020-03-20")]
     register.operations("2020-04-11", rows, hospital="H002")
     register.deaths("2020-04-12", {})
+    assert regdash("receive", folder / "inbox", store=folder / "store").code == 0
+    return folder
+
+
+@pytest.fixture
+def inbox(once, tmp_path):
+    shutil.copytree(once / "inbox", tmp_path / "inbox")
     return tmp_path / "inbox"
 
 
 @pytest.fixture
-def taken_in(inbox, tmp_path):
-    assert regdash("receive", inbox, store=tmp_path / "store").code == 0
+def taken_in(once, tmp_path):
+    shutil.copytree(once / "store", tmp_path / "store")
     return tmp_path / "store"
 
 

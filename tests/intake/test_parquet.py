@@ -34,10 +34,11 @@ TYPED = {
 }
 
 
-@pytest.fixture
-def sent(tmp_path):
-    """A small register in CSV: quoted cells, empty ones, every kind of type."""
-    register = SmallRegister(tmp_path / "csv")
+@pytest.fixture(scope="module")
+def once(tmp_path_factory):
+    """A small register in CSV (quoted cells, empty ones, every kind of type), a store of it and the hash of its cut."""
+    folder = tmp_path_factory.mktemp("once")
+    register = SmallRegister(folder / "csv")
     register.catalogue()
     register.units()
     rows = [
@@ -51,6 +52,14 @@ def sent(tmp_path):
     register.deaths("2007-02-01", {2: "2006-05-05"})
     month = {"hospital_id": "H001", "joint": "knee", "kind": "primary", "month": "2004-03", "operations": "2"}
     register.submit("admin_counts", "2007-02-01", {"admin_counts": [month]})
+    made = cut_of(folder / "store", folder / "csv")
+    assert made.joints == 2
+    return folder, made.content_hash
+
+
+@pytest.fixture
+def sent(once, tmp_path):
+    shutil.copytree(once[0] / "csv", tmp_path / "csv")
     return tmp_path / "csv"
 
 
@@ -88,22 +97,20 @@ def cut_of(store, folder):
 
 
 @pytest.mark.parametrize("typed", [False, True], ids=["as text", "typed"])
-def test_the_same_rows_give_the_same_cut_from_csv_and_from_parquet(typed, sent, tmp_path):
-    by_csv = cut_of(tmp_path / "one", sent)
+def test_the_same_rows_give_the_same_cut_from_csv_and_from_parquet(typed, once, sent, tmp_path):
+    folder, by_csv = once
     by_parquet = cut_of(tmp_path / "other", in_parquet(sent, tmp_path / "parquet", typed))
-    assert by_parquet.content_hash == by_csv.content_hash
-    assert by_csv.joints == 2
-    assert receive(tmp_path / "one", [tmp_path / "parquet"]).new_submissions == 0
+    assert by_parquet.content_hash == by_csv
+    assert receive(folder / "store", [tmp_path / "parquet"]).new_submissions == 0
 
 
-def test_one_table_of_a_submission_may_be_parquet_and_the_others_csv(sent, tmp_path):
-    by_csv = cut_of(tmp_path / "one", sent)
+def test_one_table_of_a_submission_may_be_parquet_and_the_others_csv(once, sent, tmp_path):
     in_parquet(sent, tmp_path / "parquet", typed=True)
     shutil.copy(tmp_path / "parquet" / "H001-0001" / "components.parquet", sent / "H001-0001")
     (sent / "H001-0001" / "components.csv").unlink()
     envelope = sent / "H001-0001" / "envelope.json"
     envelope.write_text(envelope.read_text().replace("components.csv", "components.parquet"))
-    assert cut_of(tmp_path / "other", sent).content_hash == by_csv.content_hash
+    assert cut_of(tmp_path / "other", sent).content_hash == once[1]
 
 
 def test_numbers_of_patients_become_the_same_pseudonyms_from_parquet(sent, tmp_path):
