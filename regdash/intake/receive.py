@@ -20,7 +20,7 @@ from regdash.intake.pseudonyms import KEY_VARIABLE, Naming, Pseudonyms
 from regdash.intake.refusals import Refused, first_gaps, in_one_line
 from regdash.store.connect import fact, note_fact, writing
 from regdash.store.late_corrections import SubmissionFinding, late_in_store
-from regdash.store.rule_book import Pending, apply_rules, enter_rules, pending
+from regdash.store.rule_book import Pending, apply_rules, enter_rules, has_pending, pending
 from regdash.store.run import run
 from regdash.store.settle import Progress, keep_settled, settle
 
@@ -100,9 +100,11 @@ def _take_in(
     try:
         enter_rules(connection)
         load(connection, new, folder, progress)
-        settle(connection, latest_receipt(connection), progress)
-        keep_settled(connection)
-        return pending(connection, latest_receipt(connection))
+        latest = latest_receipt(connection)
+        # What rules would take out that judge later rows alone is counted over all records.
+        settled = settle(connection, latest, progress, afresh=has_pending(connection, latest))
+        keep_settled(connection, settled)
+        return pending(connection, latest)
     finally:
         shutil.rmtree(folder, ignore_errors=True)
 
@@ -118,11 +120,10 @@ def apply_new_rules(store: Path, progress: Progress | None = None) -> list[Pendi
     with writing(store) as connection:
         latest = latest_receipt(connection)
         enter_rules(connection)
-        settle(connection, latest, progress, leave_out_unfit=True)  # such rules end below
+        settle(connection, latest, progress, leave_out_unfit=True, afresh=True)  # such rules end below
         taken = pending(connection, latest)
         apply_rules(connection)
-        settle(connection, latest, progress)
-        keep_settled(connection)
+        keep_settled(connection, settle(connection, latest, progress, afresh=True))
         return [one for one in taken if one.rows]
 
 

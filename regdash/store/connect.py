@@ -26,7 +26,7 @@ FILE_MODE, FOLDER_MODE = 0o664, 0o775  # a group of the office works on one stor
 UNWRITABLE = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS, errno.EACCES, errno.EPERM)
 
 # The number of the store's layout. Raise it with every change of sql/schema/store.sql.
-RELEASE = 4
+RELEASE = 5
 
 
 class StoreHeldError(StoreError):

@@ -59,7 +59,7 @@ CODES = {
     "maker_codes": ("known_entries", "maker"),
     "construct_codes": (
         "(select distinct coalesce(construct, 'not recorded') as construct"
-        " from operation_facts as f semi join joints as j on j.version_no = f.version_no)",
+        " from joints as j left join primary_implants as i on i.version_no = j.version_no)",
         "construct",
     ),
 }

@@ -117,16 +117,30 @@ def as_rules(rows: list[tuple[Any, ...]]) -> list[Rule]:
 def pending(connection: duckdb.DuckDBPyConnection, as_of: date) -> list[Pending]:
     """Count, once all is settled, the rows that count which each rule would take out that judges later rows alone."""
     found: list[Pending] = []
-    for relation, rules in rules_in_force(connection, as_of).items():
-        for rule in rules:
-            late = rule.rows_from > ROWS_FROM and rule.rows_to is None
-            if not late or rule.severity not in WITHHOLDING or relation.startswith("read_"):
-                continue
-            values = {"table_name": JUDGED[relation], "starts": rule.starts, "rows_from": rule.rows_from}
-            parts = {"relation": relation, "predicate": rule.predicate, "day": DAYS.get(relation, "known_from")}
-            ((rows,),) = run(connection, "settle/would_hold", values, **parts)
-            found.append(Pending(rule.name, rule.version, rule.severity, rows))
+    for relation, rule in _pending_rules(connection, as_of):
+        values = {"table_name": JUDGED[relation], "starts": rule.starts, "rows_from": rule.rows_from}
+        parts = {"relation": relation, "predicate": rule.predicate, "day": DAYS.get(relation, "known_from")}
+        ((rows,),) = run(connection, "settle/would_hold", values, **parts)
+        found.append(Pending(rule.name, rule.version, rule.severity, rows))
     return found
+
+
+def has_pending(connection: duckdb.DuckDBPyConnection, as_of: date) -> bool:
+    """Tell whether `pending` would look at any rule."""
+    return bool(_pending_rules(connection, as_of))
+
+
+def _pending_rules(connection: duckdb.DuckDBPyConnection, as_of: date) -> list[tuple[str, Rule]]:
+    """List the withholding rules on records that judge later rows alone, each with its relation."""
+    return [
+        (relation, rule)
+        for relation, rules in rules_in_force(connection, as_of).items()
+        for rule in rules
+        if rule.rows_from > ROWS_FROM
+        and rule.rows_to is None
+        and rule.severity in WITHHOLDING
+        and not relation.startswith("read_")
+    ]
 
 
 def rules_today(store: Path) -> list[tuple[str, Rule]]:

@@ -145,7 +145,7 @@ def rule_set(rules: Iterable[Rule] | None = None) -> str:
 def judge(
     connection: duckdb.DuckDBPyConnection,
     relation: str,
-    findings: str = "findings",
+    findings: str = "findings_of_records",
     rules: Sequence[Rule] | None = None,
 ) -> None:
     """Apply rules (if left out, all of the program's) to a relation, and add what they find to a table of findings."""

@@ -11,7 +11,7 @@ with
 recorded as (
     -- Words become numbers before they are joined and sorted.
     select
-        version_no, hospital_id, surgeon_id, bmi,
+        version_no, hospital_id, surgeon_id, bmi, bearing, constraint_design,
         compartment::cut.compartment_words as compartment,
         fixation::cut.fixation_words as fixation,
         patella::cut.patella_words as patella,
@@ -60,10 +60,10 @@ select
     case when n.class = 'partial' then o.compartment else 'not applicable' end as compartment,
     case
         when n.joint = 'shoulder' or n.class in ('hemi', 'patellofemoral') then 'not applicable'
-        else coalesce(f.catalogue_bearing, f.bearing)
+        else coalesce(f.catalogue_bearing, o.bearing)
     end as bearing,
     case
-        when n.joint = 'knee' and n.class = 'total' then coalesce(f.catalogue_constraint, f.constraint_design)
+        when n.joint = 'knee' and n.class = 'total' then coalesce(f.catalogue_constraint, o.constraint_design)
         else 'not applicable'
     end as constraint_design,
     case
@@ -116,8 +116,8 @@ select
     e.operation_id as revision_operation_id
 from ends as n
 join cut_patients as p on p.patient_id = n.patient_id
-join operation_facts as f on f.version_no = n.version_no
 join recorded as o on o.version_no = n.version_no
+left join primary_implants as f on f.version_no = n.version_no
 join known_hospitals as h on h.hospital_id = o.hospital_id
 left join bearing_couples as b on b.head_material = f.head_material and b.liner_material = f.liner_material
 left join surgeon_volumes as v on v.version_no = n.version_no

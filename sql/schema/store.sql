@@ -1,7 +1,7 @@
 -- The store: every well-formed version of every record that was ever submitted, and what is
 -- held, linked and counted of it today. Intake alone writes it; everybody else reads cuts.
 --
--- creates:  store_facts, submissions, submission_files, operations, components, revision_reasons, catalogue, catalogue_pairs, hospitals, surgeons, hospital_systems, deaths, losses, admin_counts, row_findings, sent_rows, held_rows, noted_rows, links, rules, unit_findings
+-- creates:  store_facts, submissions, submission_files, operations, components, revision_reasons, catalogue, catalogue_pairs, hospitals, surgeons, hospital_systems, deaths, losses, admin_counts, row_findings, sent_rows, held_rows, noted_rows, links, rules, record_findings, operation_versions, implants_of_primaries, revision_facts, settled_state
 
 create table store_facts (
     fact  varchar not null,
@@ -511,4 +511,108 @@ comment on column rules.predicate is 'condition that a faulty row meets';
 comment on column rules.rows_from is 'rows received from this day on are judged by it';
 comment on column rules.rows_to is 'rows received from this day on are no longer judged by it; null while they are';
 comment on column rules.in_force_from is 'what is known on this day or later is settled with it';
-comment on column rules.in_force_to is 'what is known on this day or later is settled without it; null while it is in force'
+comment on column rules.in_force_to is 'what is known on this day or later is settled without it; null while it is in force';
+
+create table record_findings (
+    table_name   varchar not null,
+    place        bigint not null,
+    record_id    varchar not null,
+    known_from   date not null,
+    rule         varchar not null,
+    rule_version smallint not null,
+    severity     varchar not null,
+    value        varchar,
+    text         varchar not null
+);
+comment on table record_findings is 'One row per rule that a record breaks beside what else is known today; found anew for a patient whenever something new is known that bears on it.';
+comment on column record_findings.table_name is 'name of the file without its ending';
+comment on column record_findings.place is 'the row: submission_no times 1,000,000,000 plus row_no';
+comment on column record_findings.record_id is 'number of the operation, or the patient of a death';
+comment on column record_findings.known_from is 'date on which the row was received';
+comment on column record_findings.rule is 'name of the rule';
+comment on column record_findings.rule_version is 'its version';
+comment on column record_findings.severity is 'hold, known already, warn or note';
+comment on column record_findings.value is 'what the row said, where the rule shows it';
+comment on column record_findings.text is 'what the hospital is told';
+
+create table operation_versions (
+    version_no    bigint not null,
+    submission_no integer not null,
+    operation_id  varchar not null,
+    standing      varchar not null,
+    known_to      date
+);
+comment on table operation_versions is 'One row per version of an operation that has several: which of them stands today.';
+comment on column operation_versions.version_no is 'version of the operation';
+comment on column operation_versions.submission_no is 'the submission, as in submissions';
+comment on column operation_versions.operation_id is 'number of the operation';
+comment on column operation_versions.standing is 'current, replaced or repeat';
+comment on column operation_versions.known_to is 'date from which another version replaced it; null while it stands';
+
+create table implants_of_primaries (
+    version_no           bigint not null,
+    first_implant        varchar,
+    second_implant       varchar,
+    catalogue_class      varchar,
+    catalogue_bearing    varchar,
+    catalogue_constraint varchar,
+    head_material        varchar,
+    liner_material       varchar,
+    head_size            utinyint,
+    humeral_design       varchar,
+    construct            varchar
+);
+comment on table implants_of_primaries is 'One row per primary with a component that the catalogue knows: what it says of them today.';
+comment on column implants_of_primaries.version_no is 'version of the operation';
+comment on column implants_of_primaries.first_implant is 'implant that names the construct first';
+comment on column implants_of_primaries.second_implant is 'implant that names it second';
+comment on column implants_of_primaries.catalogue_class is 'class that its components are made for; null where they serve several';
+comment on column implants_of_primaries.catalogue_bearing is 'mobility of the bearing; null where they do not agree or say nothing';
+comment on column implants_of_primaries.catalogue_constraint is 'constraint design; null where they do not agree or say nothing';
+comment on column implants_of_primaries.head_material is 'material of the head''s sliding surface';
+comment on column implants_of_primaries.liner_material is 'material that it slides on';
+comment on column implants_of_primaries.head_size is 'size of the head, mm';
+comment on column implants_of_primaries.humeral_design is 'stemmed, stemless or resurfacing';
+comment on column implants_of_primaries.construct is 'the implants that name it, or null';
+
+create table revision_facts (
+    version_no           bigint not null,
+    operation_id         varchar not null,
+    known_from           date not null,
+    patient_id           varchar not null,
+    birth_year           smallint,
+    sex                  varchar,
+    joint                varchar not null,
+    side                 varchar,
+    operation_date       date not null,
+    primary_operation_id varchar,
+    primary_known_from   date,
+    later_primary_id     varchar,
+    held_primary_id      varchar,
+    other_side_id        varchar
+);
+comment on table revision_facts is 'One row per revision and primary it could belong to by patient, joint and side, as known today; links are made of it.';
+comment on column revision_facts.version_no is 'version of the operation';
+comment on column revision_facts.operation_id is 'number of the operation';
+comment on column revision_facts.known_from is 'date on which it was received';
+comment on column revision_facts.patient_id is 'pseudonym of the patient';
+comment on column revision_facts.birth_year is 'year of birth';
+comment on column revision_facts.sex is 'sex';
+comment on column revision_facts.joint is 'joint';
+comment on column revision_facts.side is 'side';
+comment on column revision_facts.operation_date is 'date of the revision';
+comment on column revision_facts.primary_operation_id is 'primary of that joint, no later than the revision';
+comment on column revision_facts.primary_known_from is 'date on which that primary was received';
+comment on column revision_facts.later_primary_id is 'primary of that joint, later than the revision';
+comment on column revision_facts.held_primary_id is 'primary of that joint that a rule holds';
+comment on column revision_facts.other_side_id is 'primary of the patient''s other side, no later than the revision';
+
+create table settled_state (
+    submissions integer not null,
+    as_of       date not null,
+    settled_by  varchar not null
+);
+comment on table settled_state is 'One row once the store was settled: how far, and by what.';
+comment on column settled_state.submissions is 'highest submission_no that was settled';
+comment on column settled_state.as_of is 'day as of which it was';
+comment on column settled_state.settled_by is 'hash over the rules, lists and statements that settled it'

@@ -1,9 +1,9 @@
 -- What the catalogue says of the components put in at each primary. Two implants name a construct; one
 -- does where it needs no second.
 --
--- creates:  primary_implants
+-- creates:  implants_found, primary_implants
 
-create or replace temp table primary_implants as
+create or replace temp table implants_found as
 with told as (
     select
         c.version_no,
@@ -33,4 +33,7 @@ with told as (
 select
     * exclude (is_alone),
     coalesce(first_implant || '/' || second_implant, case when is_alone then first_implant end) as construct
-from told
+from told;
+
+create or replace temp view primary_implants as
+select * from implants_found

@@ -17,7 +17,7 @@ shared as (
     select implant, serial
     from lines
     group by all
-    having min(patient_id) <> max(patient_id) and not regexp_full_match(lower(trim(serial)), '(0+|x+|-+|none|unknown|not[ -]recorded|test)')
+    having min(patient_id) <> max(patient_id) and is_serial(serial)
 )
 
 select l.version_no as place, any_value(l.operation_id) as record_id, any_value(l.known_from) as known_from, min(l.serial) as serial

@@ -1,0 +1,28 @@
+-- What was settled anew of some patients takes the place of what was settled of them before.
+--
+-- writes:   record_findings, operation_versions, implants_of_primaries, revision_facts
+-- needs:    revision_columns
+
+delete from record_findings
+where (table_name <> 'deaths' and record_id in (select operation_id from scope_operations))
+    or (table_name = 'deaths' and record_id in (select patient_id from scope_patients));
+insert into record_findings
+select f.*
+from findings_of_records as f
+where (f.table_name <> 'deaths' and f.record_id in (select operation_id from scope_operations))
+    or (f.table_name = 'deaths' and f.record_id in (select patient_id from scope_patients));
+
+delete from operation_versions where operation_id in (select operation_id from scope_operations);
+insert into operation_versions
+select v.*
+from versions_operations as v
+semi join scope_operations as s on s.operation_id = v.operation_id;
+
+delete from implants_of_primaries where version_no in (select version_no from scope_versions);
+insert into implants_of_primaries select * from implants_found;
+
+delete from revision_facts where patient_id in (select patient_id from scope_patients);
+insert into revision_facts
+select {revision_columns}
+from revisions_and_primaries as r
+semi join scope_patients as p on p.patient_id = r.patient_id
