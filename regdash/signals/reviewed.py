@@ -1,6 +1,6 @@
 """A screen beside its reviews and the screen of an earlier cut: what is new, what people decided, what is gone."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -82,9 +82,16 @@ def signals_report(cut: Cut, asked: Asked, since: str | None = None, compared: b
         told = [wording.compared_with(earlier.manifest.cut)]
     rows = tuple(_rows(asked, cut, now, found, earlier, before))
     first = [wording.SIGNAL_STARTS_A_REVIEW, now.false_signals, *told, wording.DECISIONS_REST]
+    first += _by_other_settings(rows, asked.settings.hash)
     rest = [caution for caution in now.head.cautions if caution not in first]
     head = replace(now.head, measure=MEASURE.format(kind=asked.kind), cautions=(*first, *rest))
     return SignalsReport(now, head, rows, earlier.manifest.cut if earlier else None)
+
+
+def _by_other_settings(rows: Sequence[SignalRow], settings: str) -> list[str]:
+    """Say of which units the decision that stands rests on other settings than this screen's."""
+    other = {row.unit.code for row in rows if row.review and row.review.rests_on.settings_hash != settings}
+    return [wording.by_other_settings(sorted(other))] if other else []
 
 
 def _place(asked: Asked, cut: Cut, row: ScreenRow) -> Place:

@@ -128,6 +128,13 @@ def compared_with(cut: str) -> str:
     )
 
 
+def by_other_settings(codes: Sequence[str]) -> str:
+    """Say whose decision rests on a screen by other settings."""
+    return (
+        f"The decision that stands rests on other settings than these, which may be why it differs: {', '.join(codes)}."
+    )
+
+
 def not_compared(why: str) -> str:
     """Say why there is nothing to compare with."""
     return f"Not compared with the cut before. {why}"

@@ -6,6 +6,8 @@ Which change counts as new, late, corrected, linked or defined anew is common pr
 source).
 """
 
+from contextlib import closing
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -17,8 +19,13 @@ from regdash.errors import FilterError, StoreError
 from regdash.intake.receive import receive
 from regdash.reports.desk import Desk
 from regdash.reports.policy import Policy
+from regdash.signals.desk import SignalsDesk
+from regdash.signals.pool import windows_of
+from regdash.signals.settings import read_settings
+from regdash.signals.unit_moves import unit_moves
 from regdash.store.freeze import freeze
 from regdash.store.link_decisions import ACCEPTED, UNDONE, decide
+from regdash.store.two_cuts import TwoCuts
 from tests.cli.asking import regdash
 from tests.intake.small_register import SmallRegister, component, primary, reason, revision, total_knee
 from tests.reports.desks import EVERYTHING, SHOW_ALL, asked
@@ -230,6 +237,29 @@ def test_small_parts_are_withheld_together(random_cuts):
     for row in desk.changes(early.manifest.cut, EVERYTHING, grouping.parse("joint,hospital")).rows:
         if row.figure in ("joints", "revisions"):
             assert all(part is None for part in row.parts) or all(part == 0 or abs(part) >= 5 for part in row.parts)
+
+
+@pytest.mark.parametrize("kind", ["implants", "constructs", "sizes"])
+def test_parts_of_each_unit_add_up_to_what_a_screen_of_each_cut_counts(random_cuts, kind):
+    """Joints and revisions of implants, constructs and sizes; what is corrected may move a joint between them."""
+    early, _, later = random_cuts
+    settings = replace(read_settings(), minimum_joints=1, windows=(1.0,))
+    screens = [
+        SignalsDesk(d._store, d.manifest.cut, settings=settings).signals(kind, EVERYTHING) for d in (early, later)
+    ]
+    before, after = ({(row.unit, row.screened.window): row.screened for row in found.rows} for found in screens)
+    windows = {window.label: window for window in windows_of((1.0,))}
+    with closing(TwoCuts(early._store, early.manifest, later.manifest)) as two:
+        found = unit_moves(two, EVERYTHING, sorted({unit for unit, _ in (*before, *after)}, key=str))
+    for (unit, window), row in after.items():
+        moves = found[unit]
+        was = before.get((unit, window))
+        assert row.revisions == moves.revised_before(windows[window]) + sum(moves.revisions(windows[window]).values())
+        assert was is None or was.revisions == moves.revised_before(windows[window])
+        if window == "all":
+            assert (row.joints, was.joints if was else 0) == (sum(moves.joints), moves.joints[0])
+    causes = {cause for moves in found.values() for cause in moves.revisions(windows["all"])}
+    assert causes >= {"late_events", "new_events"}
 
 
 def test_the_command_prints_a_page_json_and_csv(moved):

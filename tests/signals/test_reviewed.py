@@ -15,9 +15,10 @@ import pytest
 
 from regdash import cohort as filters
 from regdash.cohort import Cohort
-from regdash.errors import FilterError, ReviewError, StoreError
+from regdash.errors import Cancelled, FilterError, ReviewError, StoreError
 from regdash.reports.policy import Policy
 from regdash.signals.desk import SignalsDesk
+from regdash.signals.earlier import Earlier, earlier_cut
 from regdash.signals.model import (
     FIRST_SEEN,
     LOOK_CLOSER,
@@ -241,6 +242,27 @@ def test_a_decision_rests_on_the_figures_of_the_screen(reviewed: SignalsDesk) ->
     assert one.rests_on.figures_of == "1..5"
     found = reviewed.signals("implants", EVERYTHING)
     assert [only(found, "KF-002", window).state for window in ("all", "1..5")] == [UNDER_REVIEW, WATCHING]
+
+
+def test_a_decision_by_other_settings_is_said_to_be_one(reviewed: SignalsDesk) -> None:
+    decided(reviewed, "implants", EVERYTHING, "KF-002", WATCHING, "why")
+    said = "The decision that stands rests on other settings than these, which may be why it differs: KF-002."
+    assert said not in reviewed.signals("implants", EVERYTHING).head.cautions
+    stricter = SignalsDesk(reviewed._store, settings=replace(reviewed.settings, version="2", stated_ratio=1.5))
+    assert said in stricter.signals("implants", EVERYTHING).head.cautions
+    stricter.close()
+
+
+def test_a_cancelled_question_ends_in_the_earlier_cut_too(desk: SignalsDesk) -> None:
+    with desk._asking() as cut:
+        found = earlier_cut(cut)
+        assert cut.question is not None
+        assert found is not None
+        cut.question.cancel()
+        with pytest.raises(Cancelled):
+            Earlier(cut, found).screened(lambda other: other.rows("select 1"))  # type: ignore[arg-type, return-value]
+        with pytest.raises(Cancelled):
+            Earlier(cut, found).moves(EVERYTHING, [Unit("implants", "knee", "total", "femoral", "KF-002")])
 
 
 def test_what_is_decided_must_be_there(reviewed: SignalsDesk) -> None:
