@@ -1,0 +1,123 @@
+"""Large synthetic registers with what the generator plants in each: what one screen at the last day finds of it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from screened_registers import ScreenedRegister
+
+from regdash.signals.model import IMPLANTS, LOOK_CLOSER, SIZES
+from regdash.signals.pool import windows_of
+from regdash.signals.screen import Finding, screen
+from regdash.signals.settings import ScreenSettings, read_settings
+from synthetic_registry.implants import MIDDLE_SIZE
+from synthetic_registry.parameters import Parameters, PlantedImplant
+from synthetic_registry.simulation import ALL, simulate_several
+
+LEVEL = 0.95
+LEAST_RATIO, LEAST_DUE = 2.0, 40  # what is promised is of planted implants from here on
+
+Key = tuple[str, str, str, str]  # class with its joint, role, code, window
+
+
+@dataclass(frozen=True)
+class Found:
+    """One planted implant, in the window that it affects."""
+
+    joint: str
+    kind: str
+    code: str
+    window: str
+    ratio: float  # true
+    due: float  # revisions at the hazards of all others
+    revised: int
+    q: float | None
+    signal: bool
+    only_looks_poor: bool
+
+    @property
+    def promised(self) -> bool:
+        """Whether it is poor and used enough for a signal to be promised."""
+        return not self.only_looks_poor and self.ratio >= LEAST_RATIO and self.due >= LEAST_DUE
+
+
+@dataclass(frozen=True)
+class Seed:
+    """One register."""
+
+    seed: int
+    planted: tuple[Found, ...]
+    tests: int
+    signals: int  # of the screen of implants
+    false: int  # of them, with a true ratio up to the stated one
+    size_signals: int
+    size_false: int
+
+
+def screened_seed(
+    joints: int, seed: int, parameters: Sequence[Parameters] = ALL, settings: ScreenSettings | None = None
+) -> Seed:
+    """Simulate a register, screen its implants and their sizes once, and hold both against the truth."""
+    settings = settings or read_settings()
+    register = ScreenedRegister.of(simulate_several(joints, seed, parameters=parameters, prior=True))
+    windows, counts = windows_of(settings.windows), []
+    found: dict[Key, Finding] = {}
+    truth: dict[Key, tuple[float, float]] = {}
+    for kind in (IMPLANTS, SIZES):
+        pools = register.pools(kind)
+        screened = screen(pools, settings, windows, LEVEL)
+        for one in screened.findings:
+            found[_key(one)] = one
+        for pool in pools:
+            for window in windows:
+                own = register.truth(pool, window)
+                told = zip(pool.codes, own.ratio.tolist(), own.due.tolist())
+                truth |= {(pool.joint_class, pool.role, code, window.label): (r, due) for code, r, due in told}
+        false = sum(not truth[_key(one)][0] > settings.stated_ratio for one in screened.signals)
+        counts.append((screened.tests, len(screened.signals), false))
+    planted = tuple(_found(key, one, found, truth) for key, one in _planted(register, len(parameters) > 1))
+    (tests, signals, wrong), (_, size_signals, size_wrong) = counts
+    return Seed(seed, planted, tests, signals, wrong, size_signals, size_wrong)
+
+
+def _key(one: Finding) -> Key:
+    return one.joint_class, one.role, one.code, one.window.label
+
+
+def _planted(register: ScreenedRegister, several: bool) -> list[tuple[Key, PlantedImplant]]:
+    """Where each planted implant is looked for: its own class, role and code, in the window that it affects."""
+    found = []
+    for own, catalogue in zip(register.several.registers, register.several.catalogues):
+        kind, constructs = own.setting.parameters.classes[0], own.setting.implants.constructs
+        for number, planted in enumerate(own.setting.parameters.frailty.poor_implants):
+            place = 0 if planted.best_seller == "other" else 1
+            family = int((constructs.first, constructs.other)[place][own.setting.implants.planted(number)])
+            role = own.setting.implants.families.roles[family][place]
+            code = catalogue.implant_code(family, place)
+            size = f" size {kind.places[place].sizes[MIDDLE_SIZE - 1]}" if planted.one_size_only else ""
+            window = "5.." if planted.from_day else "all"
+            found.append(((f"{kind.name} {own.joint}" if several else kind.name, role, code + size, window), planted))
+    return found
+
+
+def _found(
+    key: Key, planted: PlantedImplant, found: dict[Key, Finding], truth: dict[Key, tuple[float, float]]
+) -> Found:
+    one, (ratio, due) = found.get(key), truth.get(key, (np.nan, 0.0))
+    return Found(
+        joint=key[0].split()[-1],
+        kind=planted.kind,
+        code=key[2],
+        window=key[3],
+        ratio=ratio,
+        due=due,
+        revised=one.revised if one else 0,
+        q=one.q if one else None,
+        signal=one is not None and one.signal == LOOK_CLOSER,
+        only_looks_poor=planted.only_looks_poor,
+    )
+
+
+def mean_false_share(seeds: Sequence[Seed]) -> float:
+    """The mean over registers of the share of signals that are false; none of none is 0."""
+    return float(np.mean([one.false / max(one.signals, 1) for one in seeds]))
