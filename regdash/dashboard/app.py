@@ -24,8 +24,9 @@ from regdash.dashboard.screens.reading import AskedOnce
 from regdash.dashboard.screens.reasons import ReasonsScreen
 from regdash.dashboard.screens.register import RegisterScreen
 from regdash.dashboard.screens.risk import RiskScreen
+from regdash.dashboard.screens.sql import SqlScreen
 from regdash.dashboard.screens.units import UnitsScreen
-from regdash.dashboard.widgets.prompt import Prompt, PromptInput
+from regdash.dashboard.widgets.prompt import Prompt, Typed
 from regdash.errors import RegdashError
 
 if TYPE_CHECKING:
@@ -58,6 +59,7 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
         "units": UnitsScreen,
         "quality": QualityScreen,
         "cuts": CutsScreen,
+        "sql": SqlScreen,
     }
     DEFAULT_MODE = "risk"
     COMMANDS: ClassVar = {Commands}
@@ -163,8 +165,8 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
         are aimed at the list that had the focus, and would be lost.
         """
         if isinstance(self.screen, Prompt):
-            typed = self.screen.query_one(PromptInput)
-            if typed.seen is not event:
+            typed = self.screen.typed
+            if isinstance(typed, Typed) and typed.seen is not event:
                 event.prevent_default()
                 await self.on_event(Key(event.key, event.character))
 

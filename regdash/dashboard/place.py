@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from regdash.cohort import Cohort
     from regdash.grouping import Grouping
 
-PLACES = ("register", "risk", "reasons", "compare", "implants", "units", "quality", "cuts")
+PLACES = ("register", "risk", "reasons", "compare", "implants", "units", "quality", "cuts", "sql")
 KEY_NAMES = {"slash": "/", "question_mark": "?", "right_square_bracket": "[ ]", "tab": "Tab", "plus": "+", "minus": "-"}
 WIDE = 150  # columns from which a second pane stands beside the first
 TALL = 40  # lines from which there is room for a second chart or list under the first

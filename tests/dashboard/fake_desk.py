@@ -47,6 +47,7 @@ from tests.dashboard.fake_links import FakeLinks
 from tests.dashboard.fake_records import FakeRecords
 from tests.dashboard.fake_rows import FakeRows
 from tests.dashboard.fake_signals import FakeSignals
+from tests.dashboard.fake_sql import FakeSql
 from tests.dashboard.fake_units import FakeUnits
 
 CUT = "2024-12-31.1"
@@ -81,7 +82,7 @@ class Thinking:
         self.ended.set()
 
 
-class FakeDesk(FakeSignals, FakeRows, FakeRecords, FakeLinks, FakeCuts, FakeUnits, FakeExplained):
+class FakeDesk(FakeSignals, FakeRows, FakeRecords, FakeLinks, FakeCuts, FakeUnits, FakeSql, FakeExplained):
     """Answers every question of the dashboard."""
 
     def __init__(self, cut: str = CUT) -> None:

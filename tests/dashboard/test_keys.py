@@ -266,13 +266,13 @@ async def test_help_names_every_key_of_the_place_and_the_ones_that_always_work()
         shown = on.lines
         await on.press("end")
         shown += on.lines
-        for key in ("/", "[ ]", "ctrl+x", "ctrl+p", "Enter", "1 … 8"):
+        for key in ("/", "[ ]", "ctrl+x", "ctrl+p", "Enter", "1 … 9"):
             assert any(line.strip().startswith(key) for line in shown), key
 
 
 async def test_the_line_of_keys_fits_and_ends_with_the_key_that_lists_them_all():
     async with driven() as on:
-        for place in "12345678":
+        for place in "123456789":
             await on.press(place)
             assert on.lines[-1].rstrip().endswith("? all keys")
             assert "…" not in on.lines[-1]
@@ -306,7 +306,7 @@ async def test_the_command_palette_goes_where_it_is_told():
 async def test_keys_that_terminals_and_multiplexers_own_are_left_alone():
     taken = {f"ctrl+{letter}" for letter in "abqsz"}
     async with driven() as on:
-        for place in "12345678":
+        for place in "123456789":
             await on.press(place)
             assert not taken & set(on.app.screen.active_bindings)
     kinds = [Dashboard, Place, *Place.__subclasses__()]

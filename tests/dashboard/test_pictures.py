@@ -33,6 +33,8 @@ PLACES = {
     "found_rows": "7\r",
     "linked_share": "7>>>>",
     "missing_fields": "7<<",
+    "sql": "9",
+    "rows_of_a_statement": "9/from fol>\r",
     "filter": "/class=",
     "explain": "x",
     "keys": "?",
@@ -47,6 +49,7 @@ KEYS = {
     "/": "slash",
     "?": "question_mark",
     "=": "equals_sign",
+    " ": "space",
 }
 
 

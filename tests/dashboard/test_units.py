@@ -8,10 +8,12 @@ async def test_hospitals_stand_in_the_order_of_codes_with_risk_and_volume():
         await on.press("6")
         assert on.asked("units")[-1] == ("hospitals", "joint=knee", 15.0, "implant", "any-revision")
         assert "HOSPITALS  surgeons" in on.text
-        assert on.at_cursor().split()[:4] == ["▸H001", "4,120", "160", "820"]
+        assert on.at_cursor().split()[:4] == ["▸H001", "4,120", "310", "160"]
         assert "4.4 to 6.1" in on.at_cursor()
         few = next(line for line in on.lines if line.strip().startswith("H012"))
-        assert "fewer than 40 joints at risk" in few
+        assert "withheld" in few
+        await on.press("x")
+        assert "H012 at 15 years: fewer than 40 joints at risk" in on.text
 
 
 async def test_tab_goes_to_surgeons_and_back_to_where_the_cursor_was():

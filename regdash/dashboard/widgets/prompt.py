@@ -6,7 +6,7 @@ Tab takes the marked candidate, or the first; Enter finishes; Escape leaves ever
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import ClassVar, Generic, TypeVar
+from typing import Any, ClassVar, Generic, TypeVar
 
 from rich.text import Text
 from textual.app import ComposeResult
@@ -14,6 +14,7 @@ from textual.binding import Binding
 from textual.containers import Vertical
 from textual.events import Key
 from textual.screen import ModalScreen
+from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from regdash.dashboard.widgets.line import Line
@@ -32,9 +33,9 @@ class Candidate:
     remark: str = ""
 
 
-class PromptInput(Input):
+class Typed:
     """
-    An input that leaves Tab, Enter and the arrows to its prompt.
+    What makes a widget to type in leave Tab, Enter and the arrows to its prompt.
 
     They are taken here, in the order in which they were typed, and not as bindings, which would overtake the letters
     before them where several keys come in one go.
@@ -42,27 +43,35 @@ class PromptInput(Input):
 
     seen: Key | None = None  # the last key that reached it
 
-    def on_key(self, event: Key) -> None:
-        """Take the prompt's own keys; the rest is typing."""
-        self.seen = event
-        prompt = self.screen
-        assert isinstance(prompt, Prompt)
-        own: dict[str, Callable[[], None]] = {
+    def own_keys(self, prompt: "Prompt[Any]") -> dict[str, Callable[[], object]]:
+        """What the prompt does with keys of its own."""
+        return {
             "tab": prompt.action_take,
             "enter": prompt.action_finish,
             "down": lambda: prompt.action_mark(1),
             "up": lambda: prompt.action_mark(-1),
         }
+
+    def on_key(self, event: Key) -> None:
+        """Take the prompt's own keys; the rest is typing."""
+        self.seen = event
+        assert isinstance(self, Widget)
+        assert isinstance(self.screen, Prompt)
+        own = self.own_keys(self.screen)
         if event.key in own:
             event.stop()
             event.prevent_default()
             own[event.key]()
 
 
+class PromptInput(Typed, Input):
+    """One line to type in."""
+
+
 class Prompt(ModalScreen[Answer | None], Generic[Answer]):
     """Ask for one line. Subclasses list candidates and read the finished text."""
 
-    AUTO_FOCUS = "PromptInput"
+    AUTO_FOCUS = "#typed"
     BINDINGS: ClassVar = [Binding("escape", "leave", show=False)]
     DEFAULT_CSS = """
     Prompt { background: transparent; align: left top; }
@@ -98,28 +107,49 @@ class Prompt(ModalScreen[Answer | None], Generic[Answer]):
         """Say something about the text as it stands."""
         return ""
 
+    # What is typed in
+
+    def made_typed(self, text: str) -> Widget:
+        """Make what is typed in, under the id `typed`."""
+        typed = PromptInput(text, select_on_focus=False, compact=True, id="typed")
+        typed.cursor_blink = False
+        return typed
+
+    @property
+    def typed(self) -> Widget:
+        """What is typed in."""
+        return self.query_one("#typed")
+
+    @property
+    def text(self) -> str:
+        """The text as it stands."""
+        return self.query_one(PromptInput).value
+
+    def put(self, candidate: Candidate) -> None:
+        """Take a candidate as the text."""
+        typed = self.query_one(PromptInput)
+        typed.value = candidate.text
+        typed.cursor_position = len(typed.value)
+
     # Layout
 
     def compose(self) -> ComposeResult:
         """Lay out the input, a remark and the list."""
         with Vertical():
             yield Line(id="heading")
-            typed = PromptInput(self._first, select_on_focus=False, compact=True)
-            typed.cursor_blink = False
-            yield typed
+            yield self.made_typed(self._first)
             yield Line(id="remark")
             yield Static(id="listed", markup=False)
 
     def on_mount(self) -> None:
         """Say what is asked for and list the first candidates."""
         self.query_one("#heading", Line).say(Text(self.heading, style="bold"), self.keys)
-        self.set_focus(self.query_one(PromptInput))
+        self.set_focus(self.typed)
         self.relist()
 
     def relist(self) -> None:
         """List the candidates of the text as it stands."""
-        text = self.query_one(PromptInput).value
-        self._listed = self.candidates(text)
+        self._listed = self.candidates(self.text)
         self._marked = min(self._marked, len(self._listed) - 1)
         self._paint()
 
@@ -146,10 +176,14 @@ class Prompt(ModalScreen[Answer | None], Generic[Answer]):
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """List again as the text changes."""
+        self.changed(event.value)
+
+    def changed(self, text: str) -> None:
+        """List again, for a text that has changed."""
         self._marked = -1
         self.relist()
         refused, sentence = self._refusal
-        self.say(sentence if event.value == refused else self.remark(event.value))
+        self.say(sentence if text == refused else self.remark(text))
 
     def action_mark(self, rows: int) -> None:
         """Mark another candidate."""
@@ -158,11 +192,9 @@ class Prompt(ModalScreen[Answer | None], Generic[Answer]):
 
     def action_take(self) -> None:
         """Take the marked candidate, or the first."""
-        typed = self.query_one(PromptInput)
-        listed = self.candidates(typed.value)
+        listed = self.candidates(self.text)
         if listed:
-            typed.value = listed[max(0, min(self._marked, len(listed) - 1))].text
-            typed.cursor_position = len(typed.value)
+            self.put(listed[max(0, min(self._marked, len(listed) - 1))])
             self._marked = -1
 
     def action_leave(self) -> None:
@@ -171,7 +203,7 @@ class Prompt(ModalScreen[Answer | None], Generic[Answer]):
 
     def action_finish(self) -> None:
         """Finish; a marked candidate is taken first."""
-        text = self.query_one(PromptInput).value
+        text = self.text
         if self._marked >= 0 and self._listed:
             if self.takes_on_enter:
                 self.action_take()
