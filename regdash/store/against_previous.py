@@ -19,6 +19,7 @@ from regdash.store.words import quoted
 # How far a cut may differ from the one before without being told why (rules 75 and 76 of the office).
 MOST_POINTS_LOST = 3  # percentage points by which the linked share of revisions may fall
 MOST_VANISHED = 0  # counted operations that may be gone with no correction
+RULE = "rule "  # what the causes that are rules begin with
 NAMED = 5  # operations of each cause that a refusal names
 
 
@@ -52,11 +53,16 @@ class Compared:
             )
         count = sum(self.vanished.values())
         if count > MOST_VANISHED:
-            causes = ", ".join(f"{cause} {number:,}" for cause, number in self.vanished.items())
+            causes = ", ".join(map(_told, self.vanished, self.vanished.values()))
             more = ", …" if count > len(self.first_vanished) else ""
             are = "operation that counted is" if count == 1 else "operations that counted are"
             said.append(f"{count:,} {are} gone with no correction ({causes}): {', '.join(self.first_vanished)}{more}")
         return said
+
+    @property
+    def holding(self) -> list[str]:
+        """Name the rules that now hold what counted."""
+        return [cause.removeprefix(RULE) for cause in self.vanished if cause.startswith(RULE)]
 
     def as_kept(self) -> dict[str, Any]:
         """Write it for the manifest."""
@@ -68,6 +74,14 @@ class Compared:
             "most_points_lost": MOST_POINTS_LOST,
             "most_vanished": MOST_VANISHED,
         }
+
+
+def _told(cause: str, count: int) -> str:
+    """Say what takes operations out."""
+    if not cause.startswith(RULE):
+        return f"{cause} {count:,}"
+    them = "it" if count == 1 else f"{count:,}"
+    return f"the rule {cause.removeprefix(RULE)} now holds {them}"
 
 
 def _share(linked: int, revisions: int) -> str:
@@ -107,9 +121,10 @@ def compare_with_previous(
         )
     compared = _compared(connection, path, before.cut, through)
     if compared.reasons and not because:
+        held = f" with: regdash held --live --rule {compared.holding[0]}" if compared.holding else ""
         raise CutRefused(
             f"No cut was made: against {before.cut} {'; and '.join(compared.reasons)}. "
-            "Look into it, or say why it is right with: --because TEXT"
+            f"Look into it{held}; or say why it is right with: --because TEXT"
         )
     return compared
 
