@@ -2,9 +2,9 @@
 Late corrections: submissions that change operations which a data cut had counted already.
 
 They are compared with the newest cut alone, which counts all that earlier ones count and is known later; what an older
-one had counted otherwise was told when that change came. They are worked out from the store and its cuts whenever somebody asks, and are no part of what a cut holds: that
-depends on what was submitted alone, and not on which cuts were made of it. The changes themselves are the log of
-corrections.
+one had counted otherwise was told when that change came. They are worked out from the store and its cuts whenever
+somebody asks, and are no part of what a cut holds: that depends on what was submitted alone, and not on which cuts were
+made of it. The changes themselves are the log of corrections.
 """
 
 from collections import Counter
