@@ -1,6 +1,7 @@
 """The explanation of one implant or construct: where its figures come from, part by part."""
 
 from collections.abc import Collection, Sequence
+from concurrent.futures import ThreadPoolExecutor
 
 from regdash.cohort import Cohort
 from regdash.errors import FilterError
@@ -25,7 +26,7 @@ from regdash.signals.settings import ScreenSettings
 from regdash.signals.units import withdrawn
 from regdash.signals.users import user_rows
 from regdash.stats.excess_by_cause import OthersHazard
-from regdash.store.cuts import Cut
+from regdash.store.cuts import Cut, threads
 
 MEASURE = "explanation of one {kind}"
 
@@ -63,24 +64,34 @@ def explanation(
         raise FilterError(f"No other joint of {use.within} can be compared with {use.code}. Widen the filter.")
     hazard = OthersHazard(implant.them)
     whole = implant.them.ratio(policy.level)
-    found, users = user_rows(policy, implant, hazard, whole)
+    _ = hazard.by_joint  # several parts want it at once
+    with ThreadPoolExecutor(threads()) as workers:  # arithmetic on long arrays leaves the interpreter's lock
+        left_out = workers.submit(user_rows, policy, implant, hazard, whole)
+        alike = workers.submit(alike_rows, policy, implant)
+        companions = workers.submit(companion_rows, policy, implant)
+        in_windows = workers.submit(window_rows, policy, implant, years)
+        # What asks the cut stays on this thread, where the question can be cancelled.
+        about = _head(cut, policy, implant, hazard)
+        subgroups, revised = subgroup_rows(policy, implant), first_revision_rows(policy, implant)
+        nearby = nearby_rows(policy, implant)
+    found, users = left_out.result()
     return Explanation(
-        head=_head(cut, policy, implant, hazard),
+        head=about,
         code=use.code,
         kind=use.kind,
         role=use.main.role,
         joint_class=use.main.joint_class,
         word=use.word,
         adjust=implant.adjust,
-        windows=window_rows(policy, implant, years),
+        windows=in_windows.result(),
         excess=excess_rows(policy, implant, hazard),
-        at_first_revision=first_revision_rows(policy, implant),
-        subgroups=subgroup_rows(policy, implant),
+        at_first_revision=revised,
+        subgroups=subgroups,
         falls=found,
         users=users,
-        alike=alike_rows(policy, implant),
-        companions=companion_rows(policy, implant),
-        nearby=nearby_rows(policy, implant),
+        alike=alike.result(),
+        companions=companions.result(),
+        nearby=nearby,
         left_out=tuple(LeftOut(one.field, policy.count(one.joints or 0)) for one in implant.left_out),
         settings=settings.facts,
         reviews=used.facts(kind),
