@@ -25,6 +25,7 @@ class RowWord:
     key: str
     about: str
     is_text: bool = False
+    sign: str = ">"  # that a condition on a number is begun with
 
 
 @dataclass(frozen=True)

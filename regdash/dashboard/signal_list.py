@@ -47,7 +47,7 @@ HISTORY = (
     "quarters in which it was a signal; the newest stand right: # signal, . none, - too few",
 )
 PLACE = 8  # of the history among the columns, where there is one
-WORDS = tuple(RowWord(key, about, is_text) for _, key, about, is_text in COLUMNS)
+WORDS = tuple(RowWord(key, about, is_text, "<" if key == "q" else ">") for _, key, about, is_text in COLUMNS)
 KEYS = tuple(key for _, key, *_ in COLUMNS)
 
 

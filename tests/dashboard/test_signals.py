@@ -31,7 +31,9 @@ async def test_the_list_says_what_a_signal_is_how_many_may_be_false_and_what_is_
         assert "first seen: new events. 44 to 52 revised (+6 new events" in on.text
         await on.press("down")
         assert "seen again: late events." in on.text
-        await on.press(*["down"] * 2)
+        await on.press("x")
+        assert "expected 27.8 to 29.1; q 0.0702 to 0.0001" in " ".join(on.text.split())
+        await on.press("escape", *["down"] * 2)
         assert "not tested: too few joints or expected revisions" in on.text
 
 

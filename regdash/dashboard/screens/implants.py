@@ -109,6 +109,11 @@ class ImplantsScreen(Place):
         rows = [row for row in self.answer.rows if row.screened.withheld] if self.answer else []
         return [f"{row.unit.code} {row.screened.window}: {row.screened.withheld}" for row in rows]
 
+    def also(self) -> list[tuple[str, str]]:
+        """Tell of the row under the cursor what its line has no room for."""
+        sentence = row_sentence(self.row) if self.row else ""
+        return [("this row", sentence)] if sentence else []
+
     # Paint
 
     def paint(self) -> None:

@@ -14,7 +14,7 @@ from regdash.errors import FilterError
 class RowsPrompt(Prompt[RowFilter]):
     """Ask which rows are shown, with a count of them as it is typed."""
 
-    heading = "rows: conditions on columns, as in ratio>2 q<0.05 state=new; empty for all"
+    heading = "rows: as in ratio>2 q<0.05 state=new; empty for all"
     keys = "Tab takes · Enter done"
     takes_on_enter = True
 
