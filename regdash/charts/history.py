@@ -3,7 +3,9 @@
 from rich.text import Text
 
 from regdash.signals.history_model import HistoryReport, HistoryRow
-from regdash.signals.history_strip import history_lines, in_words, strip
+from regdash.signals.history_strip import history_lines, strip
+
+__all__ = ("history_strip", "strip", "unit_strip")
 
 
 def history_strip(report: HistoryReport, code: str, width: int) -> Text:
@@ -16,11 +18,6 @@ def history_strip(report: HistoryReport, code: str, width: int) -> Text:
     return Text("\n".join(lines) if lines else f"No screen has tested {code}.")
 
 
-def newest_quarters(row: HistoryRow | None, width: int) -> str:
-    """Give the newest quarters of one unit for a cell of a list, a character each; empty where it was never tested."""
-    return "" if row is None else strip(row.states, width)
-
-
-def told_in_words(report: HistoryReport, row: HistoryRow) -> str:
-    """Say what the strip of one unit shows, for a line under a list."""
-    return in_words(row, report.quarters)
+def unit_strip(report: HistoryReport, row: HistoryRow, width: int) -> Text:
+    """Draw all quarters of one unit."""
+    return Text("\n".join(history_lines([row], report.quarters, width)))

@@ -1,6 +1,5 @@
 """The strip of a unit's quarters: one character each, years apart, and the words that say the same."""
 
-from regdash.charts.history import newest_quarters
 from regdash.signals.history_model import HistoryRow
 from regdash.signals.history_strip import LEGEND, history_lines, in_words, strip, strip_lines
 
@@ -22,7 +21,6 @@ def test_every_quarter_has_its_character_and_no_line_is_longer_than_the_width() 
         assert drawn == STATES.strip()
     assert strip_lines(QUARTERS, STATES, 78)[1].startswith("2016  #### ####")
     assert strip_lines([], "", 40) == []
-    assert (newest_quarters(row(STATES), 4), newest_quarters(None, 4)) == ("####", "")
     assert (strip(STATES, 3), strip(STATES, 0), strip("#", 9)) == ("###", "", "#")
 
 

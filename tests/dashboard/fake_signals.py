@@ -46,7 +46,7 @@ class FakeSignals:
     reviews: tuple[SignalReview, ...] = ()
     earlier: str | None = "2023-12-31.1"
     meanwhile: str | None = None  # what every decision is refused with
-    history: HistoryReport | None = None
+    remembered: HistoryReport | None = None
 
     def _think(self, question: str, about: Any) -> None:
         raise NotImplementedError
@@ -67,8 +67,30 @@ class FakeSignals:
     def head_of(self, measure: str, view: str, cohort: Cohort) -> Head:
         raise NotImplementedError
 
+    def history_of(self, kind: str, cohort: Cohort) -> HistoryReport:
+        """What the quarters before were, as if they had been screened."""
+        quarters = tuple(f"{year}Q{number}" for year in range(2019, 2025) for number in range(1, 5))
+        head, settings = self.head_of(f"screen of {kind}, quarter by quarter", IMPLANT_VIEW, cohort), read_settings()
+        head = replace(head, cautions=(SIGNAL_STARTS_A_REVIEW, "Another."))
+        late = ("KF-017", "femoral", "total", None, "--" + "." * 20 + "##", "2024Q3", "all", 5.5, 3800, 101)
+        gone = ("KT-017", "tibial", "total", None, "....##" + "." * 18, "2020Q1", "0..1", 1.0, 40, 9)
+        never = ("UF-004", "femoral", "partial", None, "." * 24, None, None, None, None, None)
+        rows = tuple(HistoryRow(*row) for row in (late, gone, never))
+        return HistoryReport(head, kind, settings, (), (), 1, quarters, (3,) * 24, (1,) * 24, rows, 2, False)
+
+    def history_steps(self, progress: Any) -> None:
+        """Take a while, quarter by quarter."""
+        for done in range(1, 25):
+            progress(done, 24)
+            self._think("quarter", done)
+
+    def history(self, kind: str, cohort: Cohort, *, progress: Any) -> HistoryReport:
+        self._think("history", cohort if kind == "implants" else f"{kind} {cohort}".strip())
+        self.history_steps(progress)
+        return self.history_of(kind, cohort)
+
     def remembered_history(self, kind: str, cohort: Cohort) -> HistoryReport | None:
-        return self.history
+        return self.remembered
 
     def remember_history(self) -> None:
         """Let the quarters before have been screened once."""
@@ -79,7 +101,7 @@ class FakeSignals:
             for code, role, joint_class, window, *_ in ROWS
             if code in states and window == ALL
         )
-        self.history = HistoryReport(head, "implants", settings, (), (), 1, (), (), (), rows, 0, True)
+        self.remembered = HistoryReport(head, "implants", settings, (), (), 1, (), (), (), rows, 0, True)
 
     def decide(
         self, unit: Unit, cohort: Cohort, state: str, why: str, window: str = EVERY, after: int | None = None

@@ -52,11 +52,13 @@ class ImplantsScreen(Place):
         Binding("k", "kind", "kind"),
         Binding("f", "rows", "rows"),
         Binding("j", "jump", "code"),
+        Binding("h", "quarters", "history"),
     ]
     OWN_KEYS: ClassVar[dict[str, str]] = {
         "decide": "move the review of the row on, with a reason; shows what was decided so far",
         "kind": "implants, constructs, sizes or lots",
         "rows": "find rows by any column, as in ratio>2 q<0.05 state=new",
+        "quarters": "the screen of every past quarter, with what was known then",
         "jump": "go to a code; typing a capital letter does the same (U aside, which redoes)",
     }
     answer: SignalsReport | None
@@ -200,6 +202,12 @@ class ImplantsScreen(Place):
             return
         code = row.unit.code if row.unit.kind == KINDS[1] else row.unit.code.split(" ")[0]
         self.app.push_screen(ImplantScreen(code, self.within, (*self.trail, code)))
+
+    def action_quarters(self) -> None:
+        """Replay the screen quarter by quarter."""
+        from regdash.dashboard.screens.history import HistoryScreen
+
+        self.app.push_screen(HistoryScreen(self.kind, self.within, (*self.trail, "history")))
 
     # Decide
 
