@@ -8,6 +8,7 @@ import shutil
 import signal
 import subprocess
 import sys
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -50,110 +51,138 @@ def kill_in_the_middle(store: Path, submissions: Path, stage: str) -> None:
     child.stdout.close()
 
 
-@pytest.fixture
-def two_submissions(tmp_path) -> SmallRegister:
-    register = SmallRegister(tmp_path / "first")
+@dataclass(frozen=True)
+class Taken:
+    """Submissions, the first of which a store has taken in, and what it holds with the second and without."""
+
+    first: Path
+    second: Path
+    store: Path  # is not written to
+    whole: Path
+    before: dict[str, list[Any]]
+    after: dict[str, list[Any]]
+
+    def begun(self, tmp_path: Path) -> Path:
+        """Copy the store that has taken in the first."""
+        shutil.copytree(self.store, tmp_path / "store")
+        return tmp_path / "store"
+
+
+@pytest.fixture(scope="module")
+def taken(tmp_path_factory: pytest.TempPathFactory) -> Taken:
+    folder = tmp_path_factory.mktemp("crash")
+    first, second, store, whole = (folder / name for name in ("first", "second", "store", "whole"))
+    register = SmallRegister(first)
     register.catalogue()
     register.units()
     register.operations("2005-01-15", [primary("H001-0000001", 1, "2004-12-01")])
-    register.folder = tmp_path / "second"
+    register.folder = second
     rows = [primary(f"H001-{n:07d}", n, "2005-02-01") for n in range(2, 3000)]
     register.operations("2005-04-15", rows)
-    return register
+    receive(store, [first])
+    shutil.copytree(store, whole)
+    assert receive(whole, [second]).total("accepted") == 2998 * 4
+    made = Taken(first, second, store, whole, everything_in(store), everything_in(whole))
+    assert made.before != made.after
+    return made
 
 
-@pytest.mark.parametrize("stage", ["checking files", "taking in rows", "checking and linking"])
-def test_a_receive_killed_in_the_middle_leaves_the_store_as_it_was(stage, two_submissions, tmp_path):
-    store = tmp_path / "store"
-    receive(store, [tmp_path / "first"])
-    before = everything_in(store)
-    kill_in_the_middle(store, tmp_path / "second", stage)
-    assert everything_in(store) == before
-    receipt = receive(store, [tmp_path / "second"])
-    assert receipt.total("accepted") == 2998 * 4
+def assert_it_is_complete(store: Path, taken: Taken) -> None:
+    assert everything_in(store) == taken.after
     assert sorted(path.name for path in store.iterdir()) == ["registry.duckdb"]
 
 
-def test_the_first_receive_killed_in_the_middle_leaves_a_store_that_can_be_begun_again(two_submissions, tmp_path):
-    store = tmp_path / "store"
-    kill_in_the_middle(store, tmp_path / "first", "taking in rows")
-    assert receive(store, [tmp_path / "first"]).new_submissions == 3
+@pytest.mark.parametrize("stage", ["checking files", "taking in rows", "checking and linking"])
+def test_a_receive_killed_in_the_middle_leaves_the_store_as_it_was(stage, taken, tmp_path):
+    store = taken.begun(tmp_path)
+    kill_in_the_middle(store, taken.second, stage)
+    assert everything_in(store) == taken.before
 
 
-def test_a_receive_that_fails_leaves_the_store_as_it_was(two_submissions, tmp_path):
+def test_a_receive_after_one_that_was_killed_takes_all_in(taken, tmp_path):
+    store = taken.begun(tmp_path)
+    kill_in_the_middle(store, taken.second, "checking and linking")
+    receive(store, [taken.second])
+    assert_it_is_complete(store, taken)
+
+
+def test_the_first_receive_killed_in_the_middle_leaves_a_store_that_can_be_begun_again(taken, tmp_path):
     store = tmp_path / "store"
-    receive(store, [tmp_path / "first"])
-    before = everything_in(store)
+    kill_in_the_middle(store, taken.first, "taking in rows")
+    assert receive(store, [taken.first]).new_submissions == 3
+
+
+def test_a_receive_that_fails_leaves_the_store_as_it_was(taken, tmp_path):
+    store = taken.begun(tmp_path)
 
     def fail(what: str, done: int, total: int) -> None:
         if what == "checking and linking":
             raise OSError(errno.ENOSPC, "No space left on device")
 
     with pytest.raises(StoreError, match=r"store cannot be written: No space left on device\.$"):
-        receive(store, [tmp_path / "second"], fail)
-    assert everything_in(store) == before
+        receive(store, [taken.second], fail)
+    assert everything_in(store) == taken.before
     assert sorted(path.name for path in store.iterdir()) == ["registry.duckdb"]
 
 
 # ---- killed at any moment
 
+# Patients of whom nothing new came are left as they are, though they are few here.
 WHOLE = """
 import sys
 from pathlib import Path
 from regdash.intake.receive import receive
+from regdash.store import carried
+carried.MOST_IN_SCOPE = 1000
 print("begun", flush=True)
 receive(Path(sys.argv[1]), [Path(sys.argv[2])])
 """
 
 
-def check_that_any_moment_will_do(tmp_path: Path, moments: int, seed: int) -> None:
+def assert_any_moment_will_do(taken: Taken, tmp_path: Path, moments: int, seed: int) -> None:
     """
     Kill a receive again and again, on what the last one left; each leaves the store as before or complete.
 
     Every other is killed while the log of the database is being written, which is where a store could be lost.
     """
     rng = random.Random(seed)
-    store, before_it, whole = tmp_path / "store", tmp_path / "before", tmp_path / "whole"
-    receive(before_it, [tmp_path / "first"])
-    shutil.copytree(before_it, whole)
-    seconds = run_to_the_end(WHOLE, whole, tmp_path / "second")
-    before, after = everything_in(before_it), everything_in(whole)
-    assert before != after
-    shutil.copytree(before_it, store)
-    log, at_work = store / "registry.duckdb.wal", 0
+    store = taken.begun(tmp_path)
+    seconds = run_to_the_end(WHOLE, store, taken.second)
+    assert everything_in(store) == taken.after
+    log, at_work, is_complete = store / "registry.duckdb.wal", 0, True
     for n in range(moments):
+        if is_complete:
+            shutil.rmtree(store)
+            taken.begun(tmp_path)
         if n % 2:
             moment = rng.uniform(0, 0.05)
-            at_work += kill_once(log.exists, moment, WHOLE, store, tmp_path / "second")
+            at_work += kill_once(log.exists, moment, WHOLE, store, taken.second)
         else:
-            at_work += kill_at_some_moment(rng, seconds, WHOLE, store, tmp_path / "second")
+            at_work += kill_at_some_moment(rng, seconds, WHOLE, store, taken.second)
         found = everything_in(store)
-        assert found in (before, after)
-        if found == after:
-            shutil.rmtree(store)
-            shutil.copytree(before_it, store)
+        assert found in (taken.before, taken.after)
+        is_complete = found == taken.after
     assert at_work > 0
-    receive(store, [tmp_path / "second"])
-    assert everything_in(store) == after
-    assert sorted(path.name for path in store.iterdir()) == ["registry.duckdb"]
+    receive(store, [taken.second])
+    assert_it_is_complete(store, taken)
 
 
-def test_a_receive_killed_at_any_moment_leaves_the_store_as_it_was_or_complete(two_submissions, tmp_path):
-    check_that_any_moment_will_do(tmp_path, moments=5, seed=4)
+def test_a_receive_killed_at_any_moment_leaves_the_store_as_it_was_or_complete(taken, tmp_path):
+    assert_any_moment_will_do(taken, tmp_path, moments=5, seed=4)
 
 
 @pytest.mark.slow
-def test_a_receive_killed_at_a_hundred_moments_leaves_the_store_as_it_was_or_complete(two_submissions, tmp_path):
-    check_that_any_moment_will_do(tmp_path, moments=100, seed=5)
+def test_a_receive_killed_at_a_hundred_moments_leaves_the_store_as_it_was_or_complete(taken, tmp_path):
+    assert_any_moment_will_do(taken, tmp_path, moments=100, seed=5)
 
 
-def test_a_first_receive_killed_at_any_moment_can_be_begun_again(two_submissions, tmp_path):
+def test_a_first_receive_killed_at_any_moment_can_be_begun_again(taken, tmp_path):
     rng = random.Random(6)
-    seconds = run_to_the_end(WHOLE, tmp_path / "whole", tmp_path / "first")
+    seconds = run_to_the_end(WHOLE, tmp_path / "whole", taken.first)
     for _ in range(3):
-        kill_at_some_moment(rng, seconds, WHOLE, tmp_path / "store", tmp_path / "first")
-    receive(tmp_path / "store", [tmp_path / "first"])
-    assert everything_in(tmp_path / "store") == everything_in(tmp_path / "whole")
+        kill_at_some_moment(rng, seconds, WHOLE, tmp_path / "store", taken.first)
+    receive(tmp_path / "store", [taken.first])
+    assert everything_in(tmp_path / "store") == taken.before
 
 
 # ---- no room
@@ -187,34 +216,27 @@ def with_room_for(limit: int, store: Path, what: object) -> list[str]:
 
 
 @pytest.mark.parametrize("share", [0.001, 0.8, 0.99])
-def test_a_receive_that_finds_no_room_says_so_in_one_line_and_the_store_is_as_it_was(share, two_submissions, tmp_path):
-    store = tmp_path / "store"
-    receive(store, [tmp_path / "first"])
-    before, size = everything_in(store), (store / "registry.duckdb").stat().st_size
-    shutil.copytree(store, tmp_path / "whole")
-    receive(tmp_path / "whole", [tmp_path / "second"])
-    after, needed = everything_in(tmp_path / "whole"), (tmp_path / "whole" / "registry.duckdb").stat().st_size
-    (line,) = with_room_for(size + int(share * (needed - size)), store, tmp_path / "second")
+def test_a_receive_that_finds_no_room_says_so_in_one_line_and_the_store_is_as_it_was(share, taken, tmp_path):
+    store = taken.begun(tmp_path)
+    size, needed = ((place / "registry.duckdb").stat().st_size for place in (taken.store, taken.whole))
+    (line,) = with_room_for(size + int(share * (needed - size)), store, taken.second)
     assert line == "done" or ("cannot be written" in line and line.endswith("."))
-    assert everything_in(store) == (after if line == "done" else before)
-    assert receive(store, [tmp_path / "second"]).new_submissions == (line != "done")
-    assert everything_in(store) == after
-    assert sorted(path.name for path in store.iterdir()) == ["registry.duckdb"]
+    assert everything_in(store) == (taken.after if line == "done" else taken.before)
+    assert receive(store, [taken.second]).new_submissions == (line != "done")
+    assert_it_is_complete(store, taken)
 
 
 @pytest.mark.parametrize("limit", [1_000, 100_000, 1_500_000])
-def test_a_first_receive_that_finds_no_room_leaves_no_store(limit, two_submissions, tmp_path):
-    (line,) = with_room_for(limit, tmp_path / "store", tmp_path / "second")
+def test_a_first_receive_that_finds_no_room_leaves_no_store(limit, taken, tmp_path):
+    (line,) = with_room_for(limit, tmp_path / "store", taken.second)
     assert "cannot be" in line
     assert not (tmp_path / "store").exists()
 
 
 @pytest.mark.parametrize("limit", [1_000, 1_500_000])
-def test_a_freeze_that_finds_no_room_says_so_in_one_line_and_leaves_no_cut(limit, two_submissions, tmp_path):
-    store = tmp_path / "store"
-    receive(store, [tmp_path / "first", tmp_path / "second"])
-    before = everything_in(store)
-    (line,) = with_room_for(limit, store, "freeze")
+def test_a_freeze_that_finds_no_room_says_so_in_one_line_and_leaves_no_cut(limit, taken, tmp_path):
+    shutil.copytree(taken.whole, tmp_path / "store")
+    (line,) = with_room_for(limit, tmp_path / "store", "freeze")
     assert "cannot be written" in line
-    assert list((store / "cuts").iterdir()) == []
-    assert everything_in(store) == before
+    assert list((tmp_path / "store" / "cuts").iterdir()) == []
+    assert everything_in(tmp_path / "store") == taken.after
