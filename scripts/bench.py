@@ -6,6 +6,7 @@ Times of this machine, taken one after the other; ratios compare two things meas
 """
 
 import argparse
+import functools
 import json
 import math
 import os
@@ -24,6 +25,8 @@ import environment
 STATISTICS = "--statistics"
 REPEATS = 15
 STARTS = 5
+SCREENS = 3
+SCREEN_AIMS = {"implants": "1 s at 300", "constructs": "5 s at 4,000"}
 THROUGH = "2024-12-31"
 GENERATE = (
     "import sys, pathlib, synthetic_registry\n"
@@ -152,6 +155,45 @@ def questions(store: Path) -> Iterator[Line]:
     yield Line("… against the bare count", f"{answer / count:.1f} × (best against best {best / least:.1f})", "3 ×")
 
 
+def screens(store: Path) -> Iterator[Line]:
+    """The screens from the question to the answer, and their history, against the bare count of all joints."""
+    import duckdb
+
+    from regdash.cohort import Cohort
+    from regdash.signals.desk import SignalsDesk
+    from regdash.signals.history_model import HistoryReport
+    from regdash.store.cuts import cut_path
+
+    desk = SignalsDesk(store)
+    took: dict[str, tuple[float, float]] = {}
+    units: dict[str, int] = {}
+
+    def screened(kind: str) -> None:
+        desk.forget()
+        units[kind] = len({(row.joint_class, row.role, row.code) for row in desk.screen(kind, Cohort()).rows})
+
+    def replayed() -> HistoryReport:
+        return desk.history("implants", Cohort(), again=True)
+
+    for kind in ("implants", "constructs", "sizes", "lots"):
+        screened(kind)  # the first loads what is needed
+        took[kind] = middle(functools.partial(screened, kind), SCREENS)
+    began = time.perf_counter()
+    quarters = len(replayed().quarters)
+    replay = time.perf_counter() - began
+    cut = str(cut_path(store, desk.manifest.cut))
+    desk.close()
+    bare = "select class, joint, days, ended, count(*)::integer from follow_up group by all"
+    with duckdb.connect(cut, read_only=True) as database:
+        count, _ = middle(lambda: database.execute(bare).fetchnumpy())
+    for kind, (answer, best) in took.items():
+        said = f"{answer:.2f} s (best {best:.2f}) for {units[kind]:,}; {answer / count:.0f} × the bare count"
+        yield Line(f"screen of {kind}", said, SCREEN_AIMS.get(kind, ""))
+    yield Line(
+        f"history of implants, {quarters} quarters", f"{replay:.1f} s; {replay / count:.0f} × the bare count", "60 s"
+    )
+
+
 def processes(store: Path) -> Iterator[Line]:
     """The same question as a command."""
     command = program("risk", *QUESTION, "--json", "--store", str(store))
@@ -183,7 +225,7 @@ def measure(folder: Path, joints: int) -> None:
     print(f"{joints:,} joints, {os.cpu_count()} cores, load {load:.1f} before, Python {python}; medians unless said")
     print(f"{'':<40} {'measured':<62} aim")
     store = folder / "store"
-    for lines in (whole_way(folder, joints), questions(store), processes(store), dashboard(store)):
+    for lines in (whole_way(folder, joints), questions(store), screens(store), processes(store), dashboard(store)):
         for line in lines:
             print(f"{line.what:<40} {line.measured:<62} {line.aim}".rstrip(), flush=True)
 
