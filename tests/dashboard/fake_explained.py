@@ -5,6 +5,7 @@ from typing import Any
 
 from regdash import grouping
 from regdash.cohort import Cohort
+from regdash.errors import FilterError
 from regdash.grouping import Grouping
 from regdash.reports.model import Head
 from regdash.signals.explained_model import (
@@ -25,6 +26,8 @@ FEW = "fewer than 5 revisions"
 class FakeExplained:
     """Answers what explains an implant."""
 
+    unexplained = ""  # why nothing can be explained
+
     def explained(
         self,
         code: str,
@@ -33,6 +36,8 @@ class FakeExplained:
         windows: Sequence[float] | None = None,
     ) -> Explanation:
         self._think("explained", code)  # type: ignore[attr-defined]
+        if self.unexplained:
+            raise FilterError(self.unexplained)
         head: Head = self.head_of("explanation of one implant", "implant", cohort or Cohort())  # type: ignore[attr-defined]
         return Explanation(
             head=head,

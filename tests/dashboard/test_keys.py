@@ -228,6 +228,7 @@ async def test_an_implants_page_leads_on_to_revised_joints_by_reason_group_and_u
 async def test_an_implants_lists_say_what_was_found_why_figures_are_withheld_and_how_it_was_adjusted():
     async with driven() as on:
         await on.press("5", "down", "enter", *["tab"] * 6)
+        await on.pilot.resize_terminal(80, 30)
         assert "Without surgeon S0123 the ratio is 0.78 instead of 1.40." in on.text
         assert "fewer than 5 revisions" in on.at_cursor()
         await on.press("x")
@@ -235,6 +236,16 @@ async def test_an_implants_lists_say_what_was_found_why_figures_are_withheld_and
         await on.press("escape", "tab")
         assert "never apart" in on.at_cursor()
         assert "adjusted for age,sex" in on.lines[1]
+
+
+async def test_an_implant_that_cannot_be_explained_keeps_its_page_and_says_why():
+    async with driven() as on:
+        on.desk.unexplained = "No other joint of class=total can be compared with KT-017. Widen the filter."
+        await on.press("5", "down", "enter")
+        assert "No other joint" not in on.text
+        await on.press("tab", "tab")
+        assert "No other joint of class=total can be compared with KT-017" in on.text
+        assert "old figures" not in on.text
 
 
 async def test_brackets_move_along_the_curves_and_the_table_gives_the_figures_there():

@@ -20,6 +20,7 @@ from regdash.dashboard.widgets.chart import Chart
 from regdash.dashboard.widgets.grid import Column, Grid, Row
 from regdash.dashboard.widgets.line import Line
 from regdash.dashboard.widgets.pane import Pane
+from regdash.errors import Cancelled, RegdashError
 from regdash.reports.model import ImplantReport, RateRow, ReasonRow
 from regdash.vocabulary import coded
 
@@ -61,6 +62,8 @@ class ImplantScreen(Place):
         self.code = code
         self.pane = "reasons"
         self.explained: Explanation | None = None
+        self.unexplained = "counting…"  # why the lists that explain it are empty
+        self.page: ImplantReport | None = None  # the one that they belong to
 
     def body(self) -> Iterable[Widget]:
         """Lay out the facts, the chart and the lists."""
@@ -84,9 +87,14 @@ class ImplantScreen(Place):
         """Ask for the implant's page."""
         return desk.implant(self.code, asked.cohort, reading_years(asked.years), asked.years)
 
-    def fetch_more(self, desk: Questions, asked: Asked) -> Explanation:
-        """Ask where its figures come from, once the page is there."""
-        return desk.explained(self.code, asked.cohort, asked.adjust, WINDOWS)
+    def fetch_more(self, desk: Questions, asked: Asked) -> Explanation | str:
+        """Ask where its figures come from, once the page is there; a refusal is of the lists alone."""
+        try:
+            return desk.explained(self.code, asked.cohort, asked.adjust, WINDOWS)
+        except Cancelled:
+            raise
+        except RegdashError as refusal:
+            return str(refusal)
 
     def says_how(self, asked: Asked) -> str:
         """Say what the chart shows, and what the lists are adjusted for."""
@@ -144,20 +152,21 @@ class ImplantScreen(Place):
         )
         self._paint_reasons(report)
         self._paint_windows(report)
-        self.explained = None
+        if self.page is not report:  # and not the same one laid out anew
+            self.page, self.explained, self.unexplained = report, None, "counting…"
         self._paint_explained()
 
-    def paint_more(self, answer: Explanation) -> None:
-        """Show the lists that explain it."""
-        self.explained = answer
+    def paint_more(self, answer: Explanation | str) -> None:
+        """Show the lists that explain it, or why there are none."""
+        self.explained, self.unexplained = (None, answer) if isinstance(answer, str) else (answer, "")
         self._paint_explained()
 
     def _paint_explained(self) -> None:
         for name in EXPLAINED:
             pane = self.query_one(f"#{name}", Pane)
             if self.explained is None:
-                pane.title(self._titled(name, f"{name}: counting…"))
-                pane.grid.show((Column("counting…", left=True),), [])
+                pane.title(self._titled(name, name))
+                pane.grid.show((), [])
                 continue
             shown = implant_panes.painted(name, self.explained)
             pane.title(self._titled(name, shown.title))
@@ -165,14 +174,19 @@ class ImplantScreen(Place):
         self._say_finding()
 
     def _say_finding(self) -> None:
-        """Write what was found when users were left out, above the lists of users."""
-        names = (
-            next((names for names in TOGETHER if self.pane in names), ()) if self.has_class("wide") else (self.pane,)
-        )
+        """Write what was found when users were left out above their lists, or why lists are empty."""
+        names = self._explaining()
         found = [implant_panes.finding(name, self.explained) for name in names] if self.explained else []
+        said = "\n".join(filter(None, [*found, self.unexplained if names else ""]))
         static = self.query_one("#finding", Static)
-        static.update(Text("\n".join(filter(None, found))))
-        static.display = any(found)
+        static.update(Text(said))
+        static.display = bool(said)
+
+    def _explaining(self) -> tuple[str, ...]:
+        """The lists that explain it, of those on the screen."""
+        if self.has_class("wide"):
+            return next((names for names in TOGETHER if self.pane in names), TOGETHER[0])
+        return (self.pane,) if self.pane in EXPLAINED else ()
 
     def _paint_reasons(self, report: ImplantReport) -> None:
         own, others = (group.label for group in report.reasons.groups)
@@ -216,9 +230,8 @@ class ImplantScreen(Place):
     def _arrange(self) -> None:
         wide = self.size.width >= WIDE and self.size.height >= TALL
         self.set_class(wide, "wide")
-        together = next((names for names in TOGETHER if self.pane in names), TOGETHER[0])
         for name in PANES:
-            shown = name == self.pane or (wide and (name in SIDE or name in together))
+            shown = name == self.pane or name in self._explaining() or (wide and name in SIDE)
             self.query_one(f"#{name}", Pane).display = shown
         # One list has all the room there is, unless it says more beside the curves.
         self.query_one("#upper").display = wide or self.pane in SIDE
