@@ -11,6 +11,7 @@ Every error this program raises on purpose; a person reads each of them.
     ├── StatementError     a statement in SQL that is refused or cannot be answered
     ├── PolicyError        a policy that cannot be, or an answer that it withholds altogether
     ├── SummaryError       a quarter, an edition or a folder that no summary can be made of, or made again from
+    ├── WriteError         a file that cannot be written, or what a clipboard cannot take
     ├── CountError         counts that contradict each other
     ├── ModelError         a model that these counts cannot answer: no events, one level, collinear columns
     └── Cancelled          the question was cancelled or overtaken; nobody needs to read it
@@ -57,6 +58,10 @@ class PolicyError(RegdashError):
 
 class SummaryError(RegdashError):
     """A quarter, edition or folder that no summary can be made of, or made again from."""
+
+
+class WriteError(RegdashError):
+    """A file that cannot be written without losing another or at all, or text that a clipboard cannot take."""
 
 
 class CountError(RegdashError):

@@ -23,6 +23,8 @@ ACTIONS = (
     ("rows", "Find rows of the list by its columns"),
     ("jump", "Go to a code in the list"),
     ("explain", "Explain these figures: method, counts, cautions, command"),
+    ("write", "Write out the list, the figures, the chart or the command: to the clipboard or a file"),
+    ("statement", "Write a statement in SQL"),
     ("undo", "Undo the last filter, grouping, horizon, view, endpoint or adjustment"),
     ("redo", "Redo what was undone"),
     ("again", "Ask the same question again"),

@@ -80,6 +80,7 @@ def keys_of(place: Place) -> list[tuple[str, str]]:
         "read(1)": "move along the curves; the table gives the figures at that time",
         "order": "order the list by the chosen column; again turns it round",
         "explain": "what the figures are, of whom, how, with what cautions, and the command for them",
+        "write": "copy or write to a file: the list, its figures as CSV, the chart, the command for what is shown",
         "keys": "this list",
         "ask_to_quit": "quit, asked once",
     }

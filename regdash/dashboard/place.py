@@ -18,13 +18,13 @@ from textual.widget import Widget
 
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
-from regdash.dashboard.asking import Asking
 from regdash.dashboard.screens.choices import AdjustPrompt, GroupingPrompt, HorizonPrompt
 from regdash.dashboard.screens.endpoint_prompt import EndpointPrompt
 from regdash.dashboard.screens.filter_prompt import FilterPrompt
 from regdash.dashboard.screens.reading import Reading
 from regdash.dashboard.widgets.grid import Grid
 from regdash.dashboard.widgets.line import Line
+from regdash.dashboard.written_out import WritingOut
 from regdash.reports.model import Group, Head
 from regdash.vocabulary import coded
 
@@ -38,7 +38,7 @@ WIDE = 150  # columns from which a second pane stands beside the first
 TALL = 40  # lines from which there is room for a second chart or list under the first
 
 
-class Place(Asking):
+class Place(WritingOut):
     """A screen with one question. Subclasses say how it is asked (`fetch`) and painted (`paint`)."""
 
     AUTO_FOCUS = "Grid"
@@ -50,6 +50,7 @@ class Place(Asking):
         Binding("e", "endpoint", "endpoint"),
         Binding("x", "explain", "explain"),
         Binding("o", "order", "order"),
+        Binding("w", "write", "write out"),
         Binding("u", "undo", "undo", show=False),
         Binding("U", "redo", "redo", show=False),
         Binding("question_mark", "keys", "keys"),
@@ -278,11 +279,16 @@ class Place(Asking):
         self._stepped(self.dashboard.history.redo(), "There is no later question.")
 
     def _stepped(self, moved: bool, otherwise: str) -> None:
-        if moved:
-            self.say_where()
-            self.ask_if_changed()
-        else:
+        if not moved:
             self.say(otherwise)
+            return
+        self.say_where()
+        if self.question == self.wanted:
+            now = self.dashboard.history.now
+            self.say(
+                f"Nothing changes here. At other places: {now.cohort or 'every joint'}, {Place.says_how(self, now)}"
+            )
+        self.ask_if_changed()
 
     # Move
 

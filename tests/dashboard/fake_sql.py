@@ -51,7 +51,7 @@ class FakeSql:
             "2024-12-31.1", text, ("class", "joints", "years", "said"), rows, 1000, "more" in text, 0.1
         )
 
-    def note_export(self, of: str, rows: int, form: str) -> str | None:
+    def note_export(self, of: str, rows: int, form: str, **more: str) -> str | None:
         desk: Any = self
-        desk.asked.append(("export", (of, rows, form)))
+        desk.asked.append(("export", (of, rows, form, more)))
         return self.noted

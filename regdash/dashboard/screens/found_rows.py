@@ -42,6 +42,7 @@ class FoundRowsScreen(Place):
     """The rows of one rule and file."""
 
     WITHOUT = ("view", "endpoint", "group", "horizon")
+    EXPORTS = "held rows"
     DEFAULT_CSS = """
     FoundRowsScreen #told { height: 3; padding: 0 1; }
     """

@@ -25,6 +25,7 @@ class JointScreen(Place):
     """The events of one joint in order, beside what was known at its primary."""
 
     AUTO_FOCUS = "#life"
+    EXPORTS = "joint"
     WITHOUT = ("view", "endpoint", "group", "horizon", "order", "filter")
     DEFAULT_CSS = """
     JointScreen #life { width: 3fr; scrollbar-size-vertical: 1; padding: 0 1; }

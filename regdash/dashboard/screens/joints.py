@@ -13,13 +13,14 @@ from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
 from regdash.dashboard.place import Place
 from regdash.dashboard.widgets.grid import Column, Grid, Row
-from regdash.errors import Cancelled, RegdashError
+from regdash.errors import Cancelled, RegdashError, WriteError
 from regdash.reports.model import JointsReport
 
 if TYPE_CHECKING:
     from regdash.dashboard.questions import Questions
 
 PAGE = 200
+MOST_WRITTEN = 200_000  # joints that are written out at once
 TITLES = {
     "joint_id": "joint",
     "implanted_date": "implanted",
@@ -65,6 +66,7 @@ class JointsScreen(Place):
     """A list of joints; the one place that may be chosen by what happened later."""
 
     ENTER = "its life"
+    EXPORTS = "joints"
     WITHOUT = ("view", "endpoint", "group", "horizon")
     answer: JointsReport | None
 
@@ -105,6 +107,19 @@ class JointsScreen(Place):
     def says_how(self, asked: Asked) -> str:
         """Say the order."""
         return f"ordered by {TITLES.get(self.order.lstrip('-'), self.order.lstrip('-'))}"
+
+    def figures(self, desk: Questions) -> JointsReport | None:
+        """All joints of the list, and not only those that were looked at."""
+        asked, report = self.asked, self.answer
+        if asked is None or report is None:
+            return None
+        if (report.total or 0) > MOST_WRITTEN:
+            raise WriteError(f"{report.total:,} joints are too many to write from here. Ask: {self.command()} --csv")
+        return desk.joints(asked.cohort, 0, MOST_WRITTEN, self.order)
+
+    def export_facts(self) -> dict[str, str]:
+        """Which joints."""
+        return {"filter": str(self.asked.cohort if self.asked else "")}
 
     def command(self) -> str:
         """The same question at the command line."""

@@ -68,6 +68,10 @@ class RiskScreen(Place):
         wide = self.has_class("wide")
         return desk.reasons(asked.cohort, asked.by, asked.years, endpoint=asked.endpoint) if wide else None
 
+    def figures(self, desk: Questions) -> RiskReport | None:
+        """The risks at the time that is read."""
+        return self.answer and replace(self.answer, years=(self.time,), rows=tuple(self._rows()), curves=())
+
     def command(self) -> str:
         """The same question at the command line."""
         asked = self.asked or self.question

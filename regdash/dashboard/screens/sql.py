@@ -21,6 +21,7 @@ from regdash.dashboard.screens.reading import Reading
 from regdash.dashboard.screens.statement_prompt import StatementPrompt
 from regdash.dashboard.widgets.grid import Column, Grid, Row, room_beside
 from regdash.dashboard.widgets.pane import Pane
+from regdash.output.listing import Listing
 from regdash.output.table import safe
 
 if TYPE_CHECKING:
@@ -58,6 +59,7 @@ class SqlScreen(Place):
     """One statement, its rows, and the views with their documentation."""
 
     ENTER = "in full"
+    EXPORTS = "sql"
     WITHOUT = ("view", "endpoint", "group", "horizon", "filter")
     BINDINGS: ClassVar = [
         Binding("slash", "statement", "statement"),
@@ -120,6 +122,20 @@ class SqlScreen(Place):
             return f"{len(self.answer.relations)} views and tables" if self.answer else ""
         rows = f"the first {len(report.rows):,} rows, and there are more" if report.more else _rows(len(report.rows))
         return f"{rows} · {report.seconds:.2f} s"
+
+    def figures(self, desk: Questions) -> Listing | None:
+        """The rows as they came."""
+        report = self.answer.report if self.answer else None
+        return Listing("sql", report.columns, report.rows) if report and self.pane == ROWS else None
+
+    @property
+    def exported(self) -> str:
+        """Rows are exports, the names of views are not."""
+        return self.EXPORTS if self.pane == ROWS else ""
+
+    def export_facts(self) -> dict[str, str]:
+        """The statement."""
+        return {"statement": self.statement}
 
     def head(self) -> None:
         """Rows are of whatever was asked, so there are no joints to count."""
