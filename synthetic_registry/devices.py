@@ -147,8 +147,8 @@ def _poor_surgeons_implant(own: _Own, popular: np.ndarray, surgeon: int, ranked:
     use = np.zeros_like(own.work)
     others = ranked[2 : 2 + 2 * LEAST_OTHER_USERS : 2]
     theirs = np.maximum(own.work[:, others].sum(axis=1), 1e-12)
-    use[:, others] = np.minimum(0.2 * popular * own.work[:, surgeon] / theirs, 0.25)[:, None]
-    use[:, surgeon] = 0.85 * popular
+    use[:, others] = np.minimum(0.1 * popular * own.work[:, surgeon] / theirs, 0.25)[:, None]
+    use[:, surgeon] = 0.95 * popular
     return use
 
 

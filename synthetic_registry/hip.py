@@ -74,7 +74,7 @@ HIP = Parameters(
                 "poor cup after five years", 0.035, 2002, 2013, factor=3.0, from_day=1826, best_seller="first"
             ),
             PlantedImplant("poor in one size", 0.050, 2004, 2024, factor=3.0, one_size_only=True),
-            PlantedImplant("only looks poor", 0.0, 2005, 2024, only_looks_poor=True),
+            PlantedImplant("only looks poor", 0.0, 2002, 2024, only_looks_poor=True),
         ),
         poor_lot=PlantedLot(date(2011, 1, 1), date(2013, 6, 30), 4.0, cementless=True),
     ),

@@ -130,6 +130,9 @@ def _class_implants(
         "weight": np.concatenate([weight, np.zeros(len(planted))]),
         "planted": np.concatenate([np.full(count, -1), np.arange(len(planted))]),
     }
+    usual = np.average(families["factor"][other], weights=weight)
+    for number in np.flatnonzero([implant.only_looks_poor for implant in planted]):
+        families["factor"][alone[number]] = usual  # it does as others do
     return families, constructs
 
 

@@ -94,7 +94,7 @@ KNEE = Parameters(
             PlantedImplant("poor from the start", 0.030, 2003, 2015, factor=2.5),
             PlantedImplant("poor after five years", 0.035, 2002, 2013, factor=3.0, from_day=1826),
             PlantedImplant("poor in one size", 0.050, 2004, 2024, factor=3.0, one_size_only=True),
-            PlantedImplant("only looks poor", 0.0, 2005, 2024, only_looks_poor=True),
+            PlantedImplant("only looks poor", 0.0, 2002, 2024, only_looks_poor=True),
         ),
         poor_lot=PlantedLot(date(2010, 1, 1), date(2012, 6, 30), 4.0, cementless=False),
     ),

@@ -80,7 +80,9 @@ def _planted_implant(batch: Batch, number: int, place: int) -> dict[str, Any]:
         "implant": other[construct],
         "with": first[construct],
         "construct": names[construct],
-        "size": str(MIDDLE_SIZE) if planted.one_size_only else "all",
+        "size": register.setting.parameters.classes[0].places[1].sizes[MIDDLE_SIZE - 1]
+        if planted.one_size_only
+        else "all",
         "factor": planted.factor,
         "from_day": planted.from_day,
         **_use(register, mask),

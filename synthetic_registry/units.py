@@ -15,6 +15,10 @@ from synthetic_registry.streams import spread, stream
 NOBODY = np.zeros(0, np.int16)
 UNIT_KINDS = ("hospitals", "surgeons")
 TWO_TRADES = 0.3  # share of surgeons who may do a second kind of joint
+# The surgeon of the implant that only looks poor, where a register is large enough to have one: implant-years at
+# least, but for deaths and revisions, of joints done since the implant's first year; and at most of a hospital's work.
+FOLLOWED, OF_HOSPITAL = 15_000, 0.3
+OF_MAIN_CLASS = 0.6  # share of the work of surgeons who do the lesser class too that is counted as the main one
 
 
 @dataclass(frozen=True)
@@ -88,12 +92,13 @@ def make_units(parameters: Sequence[Parameters], days: Sequence[OperationDays], 
     work = active * share * surgeons.volume[pair_surgeon]
     does = _trades(seed, parameters, surgeons)
     made: list[Units] = []
+    together = sum(own.primaries for own in parameters)
     for number, (own, calendar) in enumerate(zip(parameters, days, strict=True)):
         weight = _hospital_shares(work * does[pair_surgeon, number], pair_hospital, hospitals)
         leaning = surgeons if number == 0 else replace(surgeons, appetite=_appetite(seed, own, len(surgeons.codes)))
         units = Units(hospitals, leaning, pair_hospital, pair_surgeon, weight)
         taken = tuple(np.concatenate([NOBODY, *(getattr(u, kind).poor for u in made)]) for kind in UNIT_KINDS)
-        made.append(_planted(units, own, calendar, *taken))
+        made.append(_planted(units, own, calendar, joints * own.primaries / together, *taken))
     return made
 
 
@@ -211,7 +216,12 @@ def _hospital_shares(work: np.ndarray, pair_hospital: np.ndarray, hospitals: Hos
 
 
 def _planted(
-    units: Units, parameters: Parameters, days: OperationDays, poor_hospitals: np.ndarray, poor_surgeons: np.ndarray
+    units: Units,
+    parameters: Parameters,
+    days: OperationDays,
+    joints: float,
+    poor_hospitals: np.ndarray,
+    poor_surgeons: np.ndarray,
 ) -> Units:
     """Choose the poor hospitals and surgeons, with enough work to be seen and not poor already, and worsen them."""
     hospitals, surgeons = units.hospitals, units.surgeons
@@ -219,7 +229,13 @@ def _planted(
     poor = np.array(_middling_hospitals(units, days, count, poor_hospitals), dtype=np.int16)
     units = replace(units, hospitals=replace(hospitals, poor=poor, factor=_worsened(hospitals.factor, poor, worse)))
     count, worse = parameters.frailty.poor_surgeons
-    poor = np.array(_busy_surgeons(units, days, count, poor_surgeons), dtype=np.int16)
+    busy = _busy_surgeons(units, days, count, poor_surgeons)
+    looks_poor = [implant for implant in parameters.frailty.poor_implants if implant.only_looks_poor]
+    for implant in looks_poor[:1]:
+        first = _longest_followed(units, days, joints, max(implant.from_year - days.start.year, 0), poor_surgeons)
+        others = sorted(busy, key=lambda one: surgeons.home[one] in surgeons.home[first])  # rather of other hospitals
+        busy = [*first, *(one for one in others if one not in first)][:count]
+    poor = np.array(busy, dtype=np.int16)
     return replace(units, surgeons=replace(surgeons, poor=poor, factor=_worsened(surgeons.factor, poor, worse)))
 
 
@@ -246,6 +262,27 @@ def _middling_hospitals(units: Units, days: OperationDays, count: int, taken: np
     upper = ranked[round(0.15 * len(ranked)) : max(round(0.5 * len(ranked)), 2 * count)]
     plain = weighted[upper] > 0.97 * done[upper]
     return upper[np.argsort(~plain, kind="stable")][:: max(1, len(upper) // (2 * count))][:count].tolist()
+
+
+def _longest_followed(
+    units: Units, days: OperationDays, joints: float, first_year: int, taken: np.ndarray
+) -> list[int]:
+    """
+    Find the surgeon whose joints since a year are followed longest together, so that a doubled risk is told from
+    chance, as a small part of a hospital that is neither planted nor better than others. Small registers have nobody
+    with so much work in so large a hospital.
+    """
+    surgeons, hospitals = units.surgeons, units.hospitals
+    work = units.surgeon_years(units.pair_weight)
+    left = np.arange(days.years)[::-1] + 0.5
+    followed = joints * (left * days.operations)[first_year:] @ work[first_year:]
+    followed *= np.where(np.isneginf(surgeons.appetite), 1, OF_MAIN_CLASS)
+    done = np.bincount(units.pair_hospital, days.operations @ units.pair_weight, len(hospitals.codes))
+    part = days.operations @ work / np.maximum(done[surgeons.home], 1e-12)
+    fits = (followed >= FOLLOWED) & (part <= OF_HOSPITAL)
+    fits &= ~np.isin(surgeons.home, hospitals.poor) & (hospitals.factor[surgeons.home] >= 1)
+    found = np.setdiff1d(np.flatnonzero(fits), taken)
+    return found[np.argsort(-followed[found], kind="stable")][:1].tolist()
 
 
 def _busy_surgeons(units: Units, days: OperationDays, count: int, taken: np.ndarray) -> list[int]:

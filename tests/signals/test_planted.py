@@ -20,7 +20,7 @@ Planted = dict[str, Any]
 @pytest.fixture(scope="module")
 def register(tmp_path_factory: pytest.TempPathFactory) -> tuple[SignalsDesk, Planted]:
     folder = tmp_path_factory.mktemp("register")
-    made = make(folder / "sent", 60_000, seed=1, only=("knee",))
+    made = make(folder / "sent", 60_000, seed=2, only=("knee",))
     receive(folder / "store", [made.out])
     freeze(folder / "store", date(2024, 12, 31))
     return SignalsDesk(folder / "store"), json.loads((Path(made.key) / "planted.json").read_text(encoding="utf-8"))
@@ -53,6 +53,20 @@ def test_a_poor_size_and_a_poor_lot_are_signals_among_thousands(register: tuple[
     found = signals(desk, "lots")
     assert (f"{lot['implant']} lot {lot['lot']}", "all") in found
     assert len({code for code, _ in found}) <= 4
+
+
+def test_the_implant_that_only_looks_poor_is_a_signal_and_none_without_its_surgeon(
+    register: tuple[SignalsDesk, Planted],
+) -> None:
+    """Its surgeon is poor in all that he or she does, and with others the implant does as others do."""
+    desk, planted = register
+    looks = only(planted, "only looks poor")
+    assert (looks["implant"], "all") in signals(desk, "implants")
+    (fall,) = [one for one in desk.explained(looks["implant"]).falls if one.unit == "surgeon"]
+    assert fall.user == looks["main_surgeon"] in {one["code"] for one in planted["surgeons"]}
+    assert fall.ratio is not None
+    assert fall.ratio_without is not None
+    assert fall.ratio_without < desk.settings.stated_ratio < fall.ratio
 
 
 def test_withdrawn_implants_of_the_catalogue_are_named_and_left_out(register: tuple[SignalsDesk, Planted]) -> None:
