@@ -165,12 +165,12 @@ def _drawn(names: tuple[str, ...], found: LargestFall) -> dict[str, float]:
 
 
 def _why_no_fall(policy: Policy, implant: OneImplant, whole: ScreenedRatio | None, users: _Users) -> str | None:
+    if not users.names:
+        return f"no {users.unit} is recorded"
     if whole is None or whole.ratio.ratio is None:
         return "there is no ratio that could fall"
     if few := policy.why_few_events(whole.events):
         return few
-    if not users.names:
-        return f"no {users.unit} is recorded"
     if np.count_nonzero(users.own.expected > 0) < 2:
         return f"{users.names[0]} alone uses it: what is the implant's and what the {users.unit}'s cannot be told apart"
     if all(fall is None for fall in falls(whole, users.left)):

@@ -100,7 +100,7 @@ def _drawn(events: int, expected: np.ndarray, spread: float | None, draws: int, 
     random = np.random.Generator(np.random.PCG64(seed))
     if spread is None:
         return random.multinomial(events, expected / expected.sum(), draws)
-    weight = random.gamma(spread, 1 / spread, (draws, len(expected))) * expected
+    weight = (random.gamma(spread, 1 / spread, (draws, len(expected))) + 1e-12) * expected  # never 0 for all
     return random.multinomial(events, weight / weight.sum(axis=1, keepdims=True))
 
 

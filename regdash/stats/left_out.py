@@ -44,7 +44,7 @@ def left_out_ratios(them: OwnAndOthers, user: np.ndarray, names: Sequence[str], 
     hit = np.flatnonzero(them.cause)
     strata = int(them.stratum.max(initial=0)) + 1
     cells, cell = event_cells(them.stratum[hit], them.day[hit], np.ones(len(hit)), strata)
-    if not len(cells):
+    if not len(cells) or not len(names):
         return LeftOut((), np.zeros((len(names), 0)), np.zeros(len(names)))
     whole = _Whole(them, cells, hit, cell)
     found: list[ScreenedRatio] = []

@@ -156,8 +156,15 @@ def few(tmp_path_factory: pytest.TempPathFactory) -> Explanation:
         *[joint(days=90 + n, **failed) for n in range(6)],
         joint(construct="KF-002/KT-002", days=900),
     ]
+    rows = [row | {"surgeon_id": "not recorded"} for row in rows]
     store = make_cut(tmp_path_factory.mktemp("store"), rows, held=[(10, "no-reason")])
     return SignalsDesk(store, policy=SHOW_ALL).explained("KF-002")
+
+
+def test_users_that_are_not_recorded_are_nobody_who_could_be_left_out(few: Explanation) -> None:
+    row = one(few.falls, unit="surgeon")
+    assert (row.users, row.withheld) == (0, "no surgeon is recorded")
+    assert not [user for user in few.users if user.unit == "surgeon"]
 
 
 def test_a_companion_that_is_never_apart_is_refused_with_the_reason(few: Explanation) -> None:

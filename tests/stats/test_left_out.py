@@ -50,6 +50,11 @@ def test_leaving_out_is_fitting_again_without(
     assert told >= 3
 
 
+def test_nobody_to_leave_out_gives_nothing() -> None:
+    them, user = drawn(60, 4, 2, 6, seed=1)
+    assert left_out_ratios(them, np.full(len(user), -1), []).ratios == ()
+
+
 def test_a_user_without_a_name_is_refused() -> None:
     them, user = drawn(60, 4, 2, 6, seed=1)
     with pytest.raises(CountError, match="a user that has a name"):
