@@ -1,0 +1,1 @@
+"""Report → vector figure for documents; nothing depends on colour, fonts or the machine."""
