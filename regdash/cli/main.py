@@ -43,6 +43,8 @@ COMMANDS = {
     "units": ("units", "List hospitals or surgeons: counts, risk and volume."),
     "joints": ("query", "List the joints themselves."),
     "joint": ("query", "Tell one joint's life."),
+    "summary": ("summary", "Write the summary of a quarter for the committee."),
+    "verify": ("summary", "Make a summary again, and say what differs and why."),
     "sql": ("sql", "Ask a data cut in SQL, read-only."),
     "completion": ("completion", "Print what makes a shell complete commands and filters."),
 }

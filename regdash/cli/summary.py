@@ -1,0 +1,118 @@
+"""The quarterly summary: writing it, and making it again to compare."""
+
+from datetime import date
+from pathlib import Path
+
+import click
+
+from regdash.cli import words
+from regdash.cli.audited import audited
+from regdash.cli.ending import interruptible
+from regdash.cli.options import form_options, reviews_option, store_option
+from regdash.cli.place import to_read
+from regdash.cli.printing import Form, Steps, say, show
+from regdash.errors import SummaryError
+from regdash.suggest import nearest
+
+COMMITTEE = "committee"
+LATER = ("hospital", "surgeon", "maker", "public")
+
+
+@click.command()
+@click.argument("quarter", metavar="QUARTER")
+@click.option("--cut", metavar="DATE[.N]", shell_complete=words.complete_cut, help="Data cut; the newest if left out.")
+@click.option("--for", "reader", default=COMMITTEE, show_default=True, metavar="EDITION", help="Who reads it.")
+@click.option("--out", type=click.Path(path_type=Path), required=True, metavar="DIR", help="A new or empty folder.")
+@reviews_option
+@store_option
+@form_options
+def summary(
+    quarter: str,
+    cut: str | None,
+    reader: str,
+    out: Path,
+    reviews_as_of: date | None,
+    store: Path | None,
+    form: Form,
+) -> None:
+    """
+    Write the summary of a quarter: a page, a PDF, a workbook, CSV files with their descriptor, Markdown and text.
+
+    What it holds is said in the edition's file, which a store may have of its own: editions/committee.toml. The same
+    data cut, edition and settings give the same files, byte for byte.
+
+    \b
+      regdash summary 2024Q4 --cut 2024-12-31 --for committee --out summaries/2024Q4
+    """
+    from regdash.output.listing import Listing
+    from regdash.summary.build import cut_before, refuse_early
+    from regdash.summary.edition import read_edition
+    from regdash.summary.make import make
+    from regdash.summary.output import refuse_filled
+    from regdash.summary.pinned import pinned, pinned_by_cut
+    from regdash.summary.quarter import read_quarter
+
+    refuse_reader(reader)
+    asked, place, folder = read_quarter(quarter), to_read(store), out.expanduser()
+    refuse_filled(folder)
+    edition = read_edition(place, reader)
+    from regdash.signals.desk import SignalsDesk
+
+    desk = SignalsDesk(place, cut)
+    try:
+        refuse_early(desk.manifest, asked)
+        earlier = cut_before(desk.cuts(), desk.manifest, asked)
+        with audited(place, "export", desk.manifest.cut) as act, interruptible(desk.cancel), Steps() as steps:
+            reviews = pinned(place, reviews_as_of) if reviews_as_of else pinned_by_cut(place, desk.manifest)
+            written = make(desk, edition, asked, reviews, earlier, folder, steps)
+            act.details = {"of": f"summary {asked} for {reader}", "rows": len(written.files), "form": "files"}
+    finally:
+        desk.close()
+    facts = {"quarter": str(asked), "edition": reader, "cut": desk.manifest.cut, "bytes": written.bytes}
+    kept = written.files if form != "text" else tuple(name for name in written.files if "/" not in name)
+    remarks = (f"{len(written.files)} files in {folder}. To make it again and compare: regdash verify {folder}",)
+    show(Listing("summary", ("file",), [(name,) for name in kept], facts, remarks), form)
+
+
+def refuse_reader(reader: str) -> None:
+    """Refuse an edition that there is not."""
+    kind = reader.partition(":")[0]
+    if kind in LATER:
+        raise SummaryError(f"This release has no edition {kind} yet; it has: {COMMITTEE}.")
+    if reader != COMMITTEE:
+        raise SummaryError(f"There is no edition {reader}. {nearest(reader, (COMMITTEE,))}")
+
+
+@click.command()
+@click.argument("folder", type=click.Path(path_type=Path), metavar="DIR")
+@store_option
+@form_options
+def verify(folder: Path, store: Path | None, form: Form) -> None:
+    """
+    Make a summary again from what its folder says, and compare every file; what differs is told, and why.
+
+    Exit code 1 where anything differs.
+
+    \b
+      regdash verify summaries/2024Q4
+    """
+    from regdash.output.listing import Listing
+    from regdash.summary.verify import verify as made_again
+
+    with Steps() as steps:
+        found = made_again(to_read(store), folder.expanduser(), steps)
+    rows = [(one.file, one.verdict, one.told or "–") for one in found.found]
+    facts = {"same": found.is_same, "compared": found.compared, "why": list(found.why), "notes": list(found.notes)}
+    if found.is_same:
+        said = [f"Same: {found.compared} files, byte for byte."]
+    else:
+        said = [f"{len(rows)} of {found.compared} files are not the same."]
+        said += [f"Why: {why}." for why in found.why] or ["Why: neither data cut, edition nor software differ."]
+    notes = [f"Note: {note}." for note in found.notes]
+    show(
+        Listing("verification", ("file", "verdict", "what differs"), rows, facts, (*said, *notes), ("what differs",)),
+        form,
+    )
+    if not found.is_same:
+        say("The summary is not what it was.")
+        raise SystemExit(1)

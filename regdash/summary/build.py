@@ -1,0 +1,109 @@
+"""A whole summary: the sections of an edition, asked in order on one cut, with what they gathered at the end."""
+
+from collections.abc import Callable
+from datetime import date
+
+from regdash.errors import SummaryError
+from regdash.signals.desk import SignalsDesk
+from regdash.store.cuts import Manifest
+from regdash.summary.asker import Asker
+from regdash.summary.document import Document, Section
+from regdash.summary.edition import Edition
+from regdash.summary.pinned import PinnedReviews
+from regdash.summary.quarter import Quarter
+from regdash.summary.sections import (
+    activity,
+    cautions,
+    comparisons,
+    deaths,
+    front,
+    implants,
+    intake,
+    methods,
+    reasons,
+    reproduction,
+    risk,
+    units,
+)
+
+Told = Callable[[str, int, int], None]  # what is being done, how much of it is done, and how much there is
+_ASKED: dict[str, Callable[[Asker], Section]] = {
+    "front": front.section,
+    "intake": intake.section,
+    "activity": activity.section,
+    "risk": risk.section,
+    "reasons": reasons.section,
+    "comparisons": comparisons.section,
+    "implants": implants.section,
+    "units": units.section,
+    "deaths": deaths.section,
+}
+_GATHERED: dict[str, Callable[[Asker], Section]] = {"methods": methods.section, "cautions": cautions.section}
+
+
+def build(
+    desk: SignalsDesk,
+    edition: Edition,
+    quarter: Quarter,
+    reviews: PinnedReviews,
+    earlier: Manifest | None = None,
+    told: Told | None = None,
+) -> Document:
+    """
+    Make the document of a quarter.
+
+    Args:
+        reviews: decisions on signals that count, whenever the summary is made.
+        earlier: the cut that this one is compared with, as `cut_before`.
+        told: hears of each section as it is asked.
+
+    Raises:
+        SummaryError: the cut ends before the quarter does, or the edition says what cannot be asked.
+    """
+    refuse_early(desk.manifest, quarter)
+    asker = Asker(desk, edition, quarter, reviews, earlier)
+    made: dict[str, Section] = {}
+    asked = [key for key in edition.sections if key in _ASKED]
+    for done, key in enumerate(asked):
+        if told:
+            told(f"asking for {key}", done, len(asked))
+        made[key] = _ASKED[key](asker)
+    made |= {key: _GATHERED[key](asker) for key in edition.sections if key in _GATHERED}
+    sections = [made[key] for key in edition.sections if key in made]
+    if "reproduction" in edition.sections:
+        sections.insert(edition.sections.index("reproduction"), reproduction.section(asker, sections))
+    cut = desk.manifest
+    return Document(
+        title=edition.title,
+        subtitle=f"{quarter}, data cut {cut.cut}: events through {cut.through_date}, as known on {cut.known_as_of}",
+        date=cut.known_as_of,
+        footer=f"{quarter} · data cut {cut.cut} · {front.SHORT}",
+        sections=tuple(sections),
+    )
+
+
+def refuse_early(cut: Manifest, quarter: Quarter) -> None:
+    """
+    Refuse a cut that does not hold the whole quarter.
+
+    Raises:
+        SummaryError: it ends before the quarter does.
+    """
+    if date.fromisoformat(cut.through_date) < quarter.last:
+        raise SummaryError(
+            f"Data cut {cut.cut} ends on {cut.through_date}, before {quarter} does "
+            f"({quarter.last.isoformat()}). Name an "
+            "earlier quarter, or a later cut with --cut."
+        )
+
+
+def cut_before(cuts: list[Manifest], own: Manifest, quarter: Quarter) -> Manifest | None:
+    """Find the newest cut that ended before the quarter began, is of this layout and was known no later; or None."""
+    fit = [
+        cut
+        for cut in cuts
+        if date.fromisoformat(cut.through_date) < quarter.first
+        and cut.layout == own.layout
+        and cut.known_as_of <= own.known_as_of
+    ]
+    return fit[-1] if fit else None

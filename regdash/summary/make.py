@@ -1,0 +1,31 @@
+"""A summary from a desk to its folder, in one step."""
+
+from pathlib import Path
+
+from regdash.signals.desk import SignalsDesk
+from regdash.store.cuts import Manifest
+from regdash.summary.build import Told, build
+from regdash.summary.edition import Edition
+from regdash.summary.output import Written, files_of, reproduction, write
+from regdash.summary.pinned import PinnedReviews
+from regdash.summary.quarter import Quarter
+
+
+def make(
+    desk: SignalsDesk,
+    edition: Edition,
+    quarter: Quarter,
+    reviews: PinnedReviews,
+    earlier: Manifest | None,
+    folder: Path,
+    told: Told | None = None,
+) -> Written:
+    """
+    Ask, write every form, and put it all into a new or empty folder.
+
+    Raises:
+        SummaryError: as `build` and `write`.
+    """
+    document = build(desk, edition, quarter, reviews, earlier, told)
+    files = files_of(document, edition, told)
+    return write(folder, files, reproduction(desk, edition, quarter, reviews, earlier, files))

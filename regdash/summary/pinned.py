@@ -1,0 +1,39 @@
+"""Decisions on signals, pinned to a day: a summary that is made again later must not see what was decided since."""
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from regdash.store.cuts import Manifest
+from regdash.store.signal_reviews import reviews_known
+
+
+@dataclass(frozen=True)
+class PinnedReviews:
+    """Up to the end of which day decisions count, and which these are: their number, and a hash over what they say."""
+
+    as_of: date
+    taken: int
+    hash: str
+
+    @property
+    def facts(self) -> dict[str, Any]:
+        """As recorded beside a summary."""
+        return {"as_of": self.as_of.isoformat(), "taken": self.taken, "hash": self.hash}
+
+
+def pinned(store: Path, as_of: date) -> PinnedReviews:
+    """Pin the decisions of a store to a day (UTC)."""
+    return PinnedReviews(as_of, **reviews_known(store, as_of).facts)
+
+
+def pinned_by_cut(store: Path, cut: Manifest) -> PinnedReviews:
+    """
+    Pin the decisions of a store where nobody says the day.
+
+    It is that of the last decision, or that on which the cut was known where it is later: what is in the store decides,
+    and not the day on which a summary is made.
+    """
+    days = [date.fromisoformat(one.decided_at[:10]) for one in reviews_known(store)]
+    return pinned(store, max([date.fromisoformat(cut.known_as_of), *days]))

@@ -1,0 +1,1 @@
+"""The forms a summary is written in, one file each: Document in, bytes or text out. None of them asks anything."""
