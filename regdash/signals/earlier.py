@@ -46,9 +46,13 @@ class Earlier:
             return screen(other)
 
     def moves(self, cohort: Cohort, units: Collection[Unit]) -> dict[Unit, UnitMoves]:
-        """Count what moved of some units since."""
+        """Count what moved of some units since; neither cut ever changes, so that it is counted once."""
         if not units:
             return {}
+        asked = ("moves", self.manifest.cut, str(cohort), frozenset(units))
+        return self.cut.remembered.get(asked, lambda: self._counted(cohort, units), lambda _: True)
+
+    def _counted(self, cohort: Cohort, units: Collection[Unit]) -> dict[Unit, UnitMoves]:
         with closing(TwoCuts(self.cut.store, self.manifest, self.cut.manifest, self.cut.question)) as two:
             return unit_moves(two, cohort, sorted(units, key=str))
 
