@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from regdash.reports.statements import Relation, StatementReport
 
 ROWS, VIEWS = "rows", "views"
-AS_THEY_ARE = "Rows are as they are: no policy withholds any, and single joints stay in the office."
+AS_THEY_ARE = "Rows are as they are: no policy withholds any. Joints stay in the office."
 LINES = 4  # of the statement that stand above its rows
 SHORTEST_ABOUT = 20
 WIDEST = 48  # columns that one value may take in the list
