@@ -20,6 +20,8 @@ PLACES = {
     "compare_many_groups": "4gage\r",
     "adjust": "4a",
     "implants": "5",
+    "implants_by_review": "5s",
+    "implants_found": "5f",
     "implant": "5\r",
     "implant_windows": "5\r>",
     "joints": "\r\r",
