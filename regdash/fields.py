@@ -24,6 +24,7 @@ class Field:
     component: bool = False  # stands in component_life, of the primary's components
     outcome: bool = False  # known only after implantation
     bands: tuple[int, ...] = ()  # lower edges of the default groups, after the first open one
+    unit: str = ""  # written after a group of numbers, where the number alone does not say it
 
 
 def _words(
@@ -79,6 +80,7 @@ _ALL = (
         "head_size",
         example="head=32..36",
         bands=(28, 32, 36, 40),
+        unit="mm",
     ),
     _words("humeral", "humeral design of a shoulder", words.HUMERAL_DESIGNS, "humeral_design"),
     _words("fixation", "how the components are held to bone", words.FIXATIONS),

@@ -51,9 +51,8 @@ class Grouping:
             return vocabulary.NOT_RECORDED
         if self.field.enum:
             return self._choices(known)[number]
-        if self.banded:
-            return _band_label(self.field, *_band(self.field, number))
-        return _band_label(self.field, number, number + (self.width or 1))
+        edges = _band(self.field, number) if self.banded else (number, number + (self.width or 1))
+        return _band_label(self.field, *edges)
 
     def place(self, number: int, known: Known) -> tuple[bool, int | str]:
         """Sort key of a group: codes by name, other fields by number, not recorded last."""
@@ -93,13 +92,14 @@ def _band(field: Field, number: int) -> tuple[int | None, int | None]:
 
 
 def _band_label(field: Field, lower: int | None, upper: int | None) -> str:
+    unit = f" {field.unit}" if field.unit else ""
     if lower is None:
-        return f"under {upper}"
+        return f"under {upper}{unit}"
     if upper is None:
-        return f"{lower} and over"
+        return f"{lower}{unit} and over"
     if field.kind == "decimal":
-        return f"{lower} to under {upper}"
-    return f"{lower}–{upper - 1}" if upper - lower > 1 else str(lower)
+        return f"{lower} to under {upper}{unit}"
+    return f"{lower}–{upper - 1}{unit}" if upper - lower > 1 else f"{lower}{unit}"
 
 
 def parse(text: str) -> tuple[Grouping, ...]:

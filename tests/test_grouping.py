@@ -63,6 +63,9 @@ def test_groups_come_in_the_order_of_their_field_not_recorded_last(cut: Cut) -> 
     assert labels("construct") == sorted(labels("construct")[:-1]) + ["not recorded"]
     assert labels("implanted:10") == ["2000–2009", "2010–2019", "2020–2029"]
     assert labels("") == ["all"]
+    heads = [grouping.parse(asked)[0] for asked in ("head", "head:4")]
+    assert [heads[0].label(n, {}) for n in (0, 1, 4)] == ["under 28 mm", "28–31 mm", "40 mm and over"]
+    assert heads[1].label(28, {}) == "28–31 mm"
 
 
 @pytest.mark.parametrize("asked", ["age", "age:10,sex", "implanted:5", "bmi:5,class"])
@@ -91,10 +94,9 @@ def test_what_cannot_group_is_refused_in_one_sentence(asked: str, told: str) -> 
     assert told in str(caught.value)
 
 
-def test_more_groups_than_anybody_can_read_are_refused(cut: Cut, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(grouping, "MOST_GROUPS", 20)
+def test_more_groups_than_anybody_can_read_are_refused(cut: Cut) -> None:
     with pytest.raises(FilterError, match="more than the 20 that can be shown"):
-        count(cut, cohort.Cohort(), grouping.parse("surgeon,class"))
+        count(cut, cohort.Cohort(), grouping.parse("surgeon,class"), most=20)
 
 
 def test_a_list_of_the_cut_names_groups_before_the_vocabulary_does() -> None:

@@ -53,7 +53,7 @@ ACCEPT_IT = (
 @click.option(
     "--by",
     metavar="FIELD,...",
-    help="Count by hospital, year, joint, method, confidence or class; " + f"{BY} if left out.",
+    help=f"Count by hospital, year, joint, method or confidence, {BY} if left out; with --unlinked by class too.",
 )
 @click.option("--hospital", metavar="CODE", help="Revisions of one hospital.")
 @click.option("--limit", type=click.IntRange(min=0), help=f"Candidates at most; {SHOWN} for people, else all.")
@@ -107,6 +107,8 @@ def _show_shares(
     from regdash.store.links import link_shares
 
     fields = tuple((by or (UNLINKED_BY if unlinked else BY)).split(","))
+    if "class" in fields and not unlinked:
+        raise click.UsageError("class says why a revision has no primary, so it goes with --unlinked")
     name, shares = link_shares(place, cut, fields, hospital, unlinked=unlinked)
     facts = _facts(name, shares)
     if unlinked:

@@ -1,11 +1,16 @@
 """Questions about the records themselves: how complete, how late, with what missing, and up to when."""
 
-from typing import Any
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from regdash.cli.options import Asked, Command, answering, cohort_of, filter_argument
 from regdash.vocabulary import KINDS
+
+if TYPE_CHECKING:
+    from regdash.reports.desk import Desk
 
 Words = tuple[str, ...]
 _by_option = click.option(
@@ -40,11 +45,20 @@ def _on_records(command: Command) -> Command:
     return filter_argument(_by_option(_kind_option(answering(command))))
 
 
+@contextmanager
+def _records_desk(asked: Asked) -> "Iterator[Desk]":
+    """Open the desk; a page has as many groups as anybody reads, a file any number."""
+    with asked.desk() as desk:
+        if asked.form != "text":
+            desk.most_groups = None
+        yield desk
+
+
 def _show(asked: Asked, question: str, words: Words, by: str, kind: str | None, **more: Any) -> None:
     import regdash.output.records_pages  # noqa: F401  makes these answers known to show
     from regdash.reports.records import units_of
 
-    with asked.desk() as desk:
+    with _records_desk(asked) as desk:
         asked.show(getattr(desk, question)(cohort_of(desk, words), units_of(by), kind, **more))
 
 
@@ -96,7 +110,7 @@ def triangle(
     from regdash.output.triangle_pages import Shares
     from regdash.reports.records import units_of
 
-    with asked.desk() as desk:
+    with _records_desk(asked) as desk:
         report = desk.triangle(cohort_of(desk, words), units_of(by), kind, months, period)
         asked.show(Shares(report) if shares and asked.form == "text" else report)
 

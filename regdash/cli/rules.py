@@ -91,4 +91,13 @@ def _units(place: Path, cut: str | None, form: Form) -> "Listing":
     name, rows = units_asked(place, cut)
     columns = UNIT_PAGE if form == "text" else UNIT_COLUMNS
     remarks = (f"Data cut {name}. A figure is a question to a unit, not a fault of any row.",)
-    return Listing("questions to units", columns, [row[: len(columns)] for row in rows], {"cut": name}, remarks)
+    shown = [figures_rounded(row) for row in rows] if form == "text" else rows
+    return Listing("questions to units", columns, shown, {"cut": name}, remarks)
+
+
+def figures_rounded(row: tuple[Any, ...]) -> tuple[Any, ...]:
+    """A row for people, its figures in two decimals."""
+    from regdash.output.wording import number
+
+    *first, figure, usual = row[: len(UNIT_PAGE)]
+    return (*first, *(None if value is None else number(value) for value in (figure, usual)))

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 GAP = "  "
+UNBROKEN = 12  # columns of the longest word that is never broken
 UNPRINTABLE = "\N{REPLACEMENT CHARACTER}"
 
 
@@ -73,20 +74,26 @@ def _narrowest(column: Column) -> int:
     return column.width if column.least is None else min(column.width, max(column.least, wide(column.heading)))
 
 
+def _unbroken(column: Column) -> int:
+    """The width down to which no word of up to so many columns is broken."""
+    words = (wide(word) for cell in column.cells for word in cell.split())
+    return min(column.width, max((_narrowest(column), *(word for word in words if word <= UNBROKEN))))
+
+
 def _next_out(columns: Sequence[Column]) -> int | None:
     ranked = [(column.rank, place) for place, column in enumerate(columns) if column.rank]
     return max(ranked)[1] if ranked else None
 
 
 def _shared(columns: Sequence[Column], width: int) -> list[int]:
-    """Give each column what it needs, and take what is too much from the widest that may be wrapped."""
+    """Give each column what it needs, and take what is too much from the widest that may be wrapped, words last."""
     widths = [column.width for column in columns]
-    least = [_narrowest(column) for column in columns]
-    while _total(widths) > width:
-        spare = [(has - needs, place) for place, (has, needs) in enumerate(zip(widths, least)) if has > needs]
-        if not spare:
-            break
-        widths[max(spare)[1]] -= 1
+    for least in ([_unbroken(column) for column in columns], [_narrowest(column) for column in columns]):
+        while _total(widths) > width:
+            spare = [(has - needs, place) for place, (has, needs) in enumerate(zip(widths, least)) if has > needs]
+            if not spare:
+                break
+            widths[max(spare)[1]] -= 1
     return widths
 
 

@@ -73,7 +73,7 @@ def compare_report(
         policy,
         "hazard ratio of revision",
         wording.HAZARD_RATIO.format(likeness=wording.likeness(robust)) + (wording.FIRTH if penalised else ""),
-        _cautions(policy, asked, rows, tests),
+        [*_not_adjusted(adjust, own, asked), *_cautions(policy, asked, rows, tests)],
         view=IMPLANT_VIEW,
         not_by_chance=wording.adjusted_only_for(adjusted),
     )
@@ -130,6 +130,15 @@ def _cautions(policy: Policy, asked: Comparison, rows: list[CompareRow], tests: 
     said += _few_clusters(policy, asked)
     said += [wording.many_ratios(len(rows))] if len(rows) > 1 else []
     return [*said, wording.RATIOS_CENSOR_DEATHS]
+
+
+def _not_adjusted(adjust: Sequence[Grouping], own: set[str], asked: Comparison) -> list[str]:
+    """Say which fields were named and say nothing: those that make the groups, and those that are alike in all."""
+    there = {covariate.grouping.field.key for covariate in asked.covariates}
+    keys = [grouping.field.key for grouping in adjust]
+    made, alike = [key for key in keys if key in own], [key for key in keys if key not in own and key not in there]
+    said = [wording.not_adjusted(made, "makes the groups")] if made else []
+    return said + ([wording.not_adjusted(alike, "is alike in all joints")] if alike else [])
 
 
 def _few_clusters(policy: Policy, asked: Comparison) -> list[str]:

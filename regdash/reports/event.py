@@ -8,7 +8,7 @@ import numpy as np
 from regdash import endpoints
 from regdash.endpoints import ANY_REVISION, Endpoint
 from regdash.errors import FilterError
-from regdash.reports.model import IMPLANT_VIEW
+from regdash.reports.model import IMPLANT_VIEW, Group
 from regdash.stats.aalen_johansen import CumulativeIncidence, aalen_johansen
 from regdash.stats.clustered import clustered_incidence, clustered_net_risk
 from regdash.stats.clusters import JointPairs
@@ -19,7 +19,7 @@ from regdash.stats.step_curve import StepCurve
 from regdash.store.cuts import Cut
 from regdash.store.event_counts import REASON_DETAIL, REASON_GROUP
 from regdash.suggest import nearest
-from regdash.vocabulary import coded
+from regdash.vocabulary import REASON_GROUPS, REASONS, coded
 
 
 @dataclass(frozen=True)
@@ -40,6 +40,16 @@ class Event:
             if self.endpoint == ANY_REVISION
             else f"{self.endpoint.name}, for {self.reason}"
         )
+
+    def why_never(self, group: Group) -> str | None:
+        """Say why a group has no risk of it: its joints are of a kind that no form gives this reason for; or None."""
+        if self.reason is None:
+            return None
+        own = [word.partition("=")[2] for word in group.words if word.startswith("joint=")]
+        joints = [joint for joint in own if joint in REASONS]
+        if not joints or any(self.reason in _reasons_of(joint) for joint in joints):
+            return None
+        return f"{self.reason} is no reason for a revision of a {joints[0]}"
 
     def curve(self, counts: GroupCounts, outcomes: Sequence[str], view: str) -> StepCurve:
         """Estimate its risk in one group of a table that was counted for the same endpoint and view."""
@@ -71,6 +81,11 @@ class Event:
         wanted = causes[:, 1:].sum(axis=1) if self.reason is None else counts.by_outcome[:, outcomes.index(self.reason)]
         by_cause = np.column_stack([wanted, causes.sum(axis=1) - wanted])
         return aalen_johansen(counts.days, by_cause, counts.left, counts.entered)
+
+
+def _reasons_of(joint: str) -> set[str]:
+    """What a form of a joint may give as a reason, in detail and by group."""
+    return {*REASON_GROUPS[joint], *(reason.detail for reason in REASONS[joint])}
 
 
 def event_of(cut: Cut, endpoint: str = ANY_REVISION.key, reason: str | None = None) -> Event:

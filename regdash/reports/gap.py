@@ -67,7 +67,8 @@ def gap_report(
     why = _why_not(policy, table, (one, other), gap.whole.day, labels)
     revised = _revised_by(table, (one, other), gap.whole.day)
     no_shares = gap.withheld or _why_no_shares(policy, revised, (one, other), labels)
-    occurring = {table.outcomes[n] for n in np.unique(table.outcome).tolist() if n >= FIRST_REASON}
+    # A reason that nobody was revised for by then is no part of either risk.
+    occurring = {name for name, counts in zip(table.outcomes[FIRST_REASON:], revised.T.tolist()) if any(counts)}
     rows = _rows(gap, occurring, why, no_shares, _small_reasons(policy, table, revised))
     return GapReport(
         head=_head(patterns, policy, view, bool(no_shares or why)),

@@ -38,6 +38,7 @@ class Asked:
     cohort: Cohort = field(default_factory=Cohort)
     by: tuple[str, ...] = ()  # keys of UNITS
     kind: str | None = None  # one of vocabulary.KINDS
+    most: int | None = MOST_GROUPS  # groups that may be; None where a file is written, that nobody reads as a page
 
     @property
     def grouping(self) -> str:
@@ -119,8 +120,8 @@ def refuse_many(groups: int, asked: Asked) -> None:
     Raises:
         FilterError: with their number.
     """
-    if groups > MOST_GROUPS:
+    if asked.most is not None and groups > asked.most:
         raise FilterError(
-            f"Grouping by {','.join(asked.by)} gives {groups:,} groups, more than the {MOST_GROUPS:,} that can be "
-            "shown. Filter first, or group by less."
+            f"Grouping by {','.join(asked.by)} gives {groups:,} groups, more than the {asked.most:,} that can be "
+            "shown. Filter first, group by less, or write all of them to a file with --csv or --json."
         )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from regdash.cohort import Cohort
 from regdash.errors import StoreError
-from regdash.grouping import Grouping
+from regdash.grouping import MOST_GROUPS, Grouping
 from regdash.reports.apart import by_joint, joints_held
 from regdash.reports.policy import Policy
 from regdash.reports.records import Asked, RecordsHead, checked
@@ -32,6 +32,7 @@ class RecordsDesk:
     """
 
     policy: Policy
+    most_groups: int | None = MOST_GROUPS  # of records that an answer may have; None for any number
 
     def _asking(self) -> AbstractContextManager[Cut]:
         raise NotImplementedError
@@ -43,7 +44,7 @@ class RecordsDesk:
         from regdash.reports.completeness import completeness_report
 
         with self._asking() as cut:
-            asked = apart(cut, cohort, by, kind)
+            asked = apart(cut, cohort, by, kind, self.most_groups)
             report = completeness_report(cut, self.policy, asked)
             return replace(report, head=noted(report.head, asked, by))
 
@@ -52,7 +53,7 @@ class RecordsDesk:
         from regdash.reports.timeliness import delays_report
 
         with self._asking() as cut:
-            asked = apart(cut, cohort, by, kind)
+            asked = apart(cut, cohort, by, kind, self.most_groups)
             report = delays_report(cut, self.policy, asked)
             return replace(report, head=noted(report.head, asked, by))
 
@@ -68,7 +69,7 @@ class RecordsDesk:
         from regdash.reports.triangle import triangle_report
 
         with self._asking() as cut:
-            asked = apart(cut, cohort, by, kind)
+            asked = apart(cut, cohort, by, kind, self.most_groups)
             report = triangle_report(cut, self.policy, asked, months, period)
             return replace(report, head=noted(report.head, asked, by))
 
@@ -79,7 +80,7 @@ class RecordsDesk:
         from regdash.reports.missingness import missing_report
 
         with self._asking() as cut:
-            asked = apart(cut, cohort, by, kind)
+            asked = apart(cut, cohort, by, kind, self.most_groups)
             report = missing_report(cut, self.policy, asked)
             return replace(report, head=noted(report.head, asked, by))
 
@@ -108,9 +109,11 @@ class RecordsDesk:
         return replace(report, head=replace(report.head, cautions=(JOINTS_APART, *report.head.cautions)))
 
 
-def apart(cut: Cut, cohort: Cohort | None, by: tuple[str, ...], kind: str | None) -> Asked:
+def apart(
+    cut: Cut, cohort: Cohort | None, by: tuple[str, ...], kind: str | None, most: int | None = MOST_GROUPS
+) -> Asked:
     """Put the joint before what groups the records, where there are several and nothing tells them apart."""
-    asked = Asked(checked(cohort or Cohort()), by, kind)
+    asked = Asked(checked(cohort or Cohort()), by, kind, most)
     if "joint" in by or len(joints_held(cut, asked.cohort)) < 2:
         return asked
     return replace(asked, by=("joint", *by))

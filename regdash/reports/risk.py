@@ -45,6 +45,8 @@ from regdash.store.cuts import Cut
 from regdash.suggest import nearest
 
 LONGEST_YEARS = 100.0
+NOTHING = np.empty(0)
+NO_CURVE = Curve("", NOTHING, NOTHING, NOTHING, NOTHING, last_day=0, at_risk=())
 _NOTES = {EXACT_BOUND: wording.EXACT_BOUND, EXACT_STRATA: wording.EXACT_STRATA, ALL_HAD_IT: wording.NO_LIMITS}
 
 
@@ -127,7 +129,7 @@ def _report(
     cautions: list[str],
 ) -> RiskReport:
     rows = tuple(
-        risk_row(policy, group, year, at, last_day)
+        risk_row(policy, group, year, at, last_day, event.why_never(group))
         for group, last_day, ats in zip(found.groups, found.last_days, found.read)
         for year, at in zip(years, ats)
     )
@@ -151,7 +153,10 @@ def _report(
         endpoint=event.name,
         not_by_chance=_not_by_chance(how),
     )
-    drawn = tuple(curve(policy, group.label, step) for group, step in zip(found.groups, found.steps))
+    drawn = tuple(
+        replace(NO_CURVE, group=group.label) if event.why_never(group) else curve(policy, group.label, step)
+        for group, step in zip(found.groups, found.steps)
+    )
     reference = _reference(counted, found, how) if how.difference or how.margin is not None else 0
     return RiskReport(
         head=written,
@@ -207,9 +212,11 @@ def _landmark_said(counted: Counted, policy: Policy, how: How) -> list[str]:
     return [wording.landmark(how.given_unrevised, followed, counted.joints, policy.said)]
 
 
-def risk_row(policy: Policy, group: Group, years: float, at: RiskAt, last_day: int | None) -> RiskRow:
+def risk_row(
+    policy: Policy, group: Group, years: float, at: RiskAt, last_day: int | None, never: str | None = None
+) -> RiskRow:
     """Write one line of the table, its estimate withheld where the policy says so, or where there is none."""
-    why = policy.why_not_at(at.day, at.at_risk, last_day, at.events) or (at.note if at.risk is None else None)
+    why = never or policy.why_not_at(at.day, at.at_risk, last_day, at.events) or (at.note if at.risk is None else None)
     estimate, lower, upper = (None, None, None) if why else (at.risk, at.lower, at.upper)
     counts = (policy.count(at.at_risk), policy.count(at.events))
     return RiskRow(group.label, years, *counts, estimate, lower, upper, why)
@@ -252,6 +259,6 @@ def checked_years(years: Sequence[float]) -> tuple[float, ...]:
     for year in years:
         if not 0 <= year <= LONGEST_YEARS:
             raise FilterError(
-                f"{year} is not a time in years. Write numbers from 0 to {LONGEST_YEARS:.0f}, as in 1,5,10"
+                f"{year:g} is not a time in years. Write numbers from 0 to {LONGEST_YEARS:.0f}, as in 1,5,10"
             )
     return tuple(sorted(dict.fromkeys(float(year) for year in years)))

@@ -188,6 +188,16 @@ def fields(keys: Sequence[str]) -> str:
     return " and ".join(part for part in (", ".join(keys[:-1]), *keys[-1:]) if part)
 
 
+def not_adjusted(keys: Sequence[str], why: str) -> str:
+    """
+    Say that fields that were named are not adjusted for.
+
+    >>> not_adjusted(["class"], "makes the groups")
+    'Not adjusted for class, which makes the groups.'
+    """
+    return f"Not adjusted for {fields(keys)}, which {why}."
+
+
 def adjusted_only_for(fields: str) -> str:
     """Say that groups were not chosen by chance, whatever was adjusted for."""
     if not fields:

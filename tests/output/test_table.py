@@ -26,6 +26,15 @@ def test_a_column_that_may_be_wrapped_gives_way_and_loses_no_word():
     assert table.left_out == ()
 
 
+def test_a_word_is_broken_only_where_no_other_column_can_give_way():
+    columns = [
+        Column("role", ["resurfacing head"], left=True, least=8),
+        Column("told", ["a long remark of the surgeon"], left=True, least=8),
+    ]
+    assert "resurfacing" in lay_out(columns, 28).lines[2]
+    assert "resurfacing" not in lay_out(columns, 18).lines[2]
+
+
 def test_the_least_important_column_is_left_out_first_and_named():
     columns = [Column("a", ["x" * 10]), Column("b", ["y" * 10], rank=2), Column("c", ["z" * 10], rank=1)]
     assert lay_out(columns, 22).left_out == ("b",)

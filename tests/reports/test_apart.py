@@ -146,6 +146,15 @@ def test_reasons_are_those_that_the_joint_can_have(mixed, detail):
     assert all(reasons for reasons in listed.values())
 
 
+def test_a_reason_that_a_joint_cannot_have_is_withheld_and_is_no_risk_of_0(mixed):
+    report = mixed.risk(EVERYTHING, (), [5], reason="progression of disease")
+    hips = next(row for row in report.rows if row.group == "hip")
+    assert (hips.estimate, hips.withheld) == (None, "progression of disease is no reason for a revision of a hip")
+    assert next(row for row in report.rows if row.group == "knee").estimate is not None
+    assert {curve.group: curve.days.size > 0 for curve in report.curves} == {name: name == "knee" for name in JOINTS}
+    assert all(row.estimate is not None for row in mixed.risk(EVERYTHING, (), [5], reason="infection").rows)
+
+
 def test_a_cut_of_knees_alone_says_nothing_of_joints(alone):
     report = alone["knee"].risk(EVERYTHING, (), [5])
     assert report.head.by == ()

@@ -185,8 +185,10 @@ def test_what_is_not_recorded_is_left_out_of_the_model_and_counted(tmp_path: Pat
 def test_a_field_that_makes_the_groups_or_has_one_value_is_not_adjusted_for(drawn_desk: Desk) -> None:
     report = compare(drawn_desk, "sex", "age,sex")
     assert [g.field.key for g in report.adjust] == ["age"]
+    assert "Not adjusted for sex, which makes the groups." in report.head.cautions
     women = compare(drawn_desk, "class", "age,sex", cohort=asked(drawn_desk, "sex=female"))
     assert [g.field.key for g in women.adjust] == ["age"]
+    assert "Not adjusted for sex, which is alike in all joints." in women.head.cautions
     assert "age (under 50, 50–59, 60–69, 70–79, 80 and over)." in women.model
 
 

@@ -190,6 +190,17 @@ def test_a_small_cell_of_the_triangle_withholds_the_shares_whose_whole_it_is_par
     assert all(row.withheld for row in hidden.rows if row.share is None)
 
 
+def test_a_file_has_as_many_groups_as_there_are_and_a_page_as_many_as_anybody_reads(register):
+    by = ("hospital", "month")
+    whole = register[1].delays(by=by).rows
+    few = Desk(register[0].folder.parent / "store")
+    few.most_groups = 5
+    with pytest.raises(FilterError, match=f"gives {len(whole)} groups, more than the 5.*--csv"):
+        few.delays(by=by)
+    few.most_groups = None
+    assert len(few.delays(by=by).rows) == len(whole)
+
+
 def test_missingness_is_a_plain_count_of_empty_cells(register):
     drawn, desk = register
     frame = records(drawn).filter(polars.col("kind") == "primary")

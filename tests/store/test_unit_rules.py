@@ -134,6 +134,13 @@ def test_a_figure_beyond_its_limit_is_asked_about_and_a_usual_one_is_not(asked, 
     assert (rule, near) not in {(of, whose) for of, whose, _ in asked}
 
 
+def test_figures_of_units_are_for_people_in_two_decimals():
+    from regdash.cli.rules import figures_rounded
+
+    row = ("hospital", "H001", "2004", "field-often-empty", "asa", 0.132075, None)
+    assert figures_rounded((*row, "Is there a reason?")) == (*row[:5], "0.13", None)
+
+
 def test_every_rule_on_units_says_what_is_asked():
     assert len(unit_rules()) == 13
     assert all(rule.severity in ("warn", "note") and rule.text.endswith(".") for rule in unit_rules())
