@@ -70,10 +70,11 @@ def _(part: ExplainedPart) -> Record:
 @people.page.register
 def _(page: ImplantPage, width: int) -> Lines:
     notes, explained = Withheld(), page.explained
-    lines = [*people.page(page.report, width), "", *wrapped(_title(explained), width)]
+    lines = [*people.implant_lines(page.report, width, notes), "", *wrapped(_title(explained), width)]
     for name in SECTIONS:
         lines += _section(explained, name, notes, width)
-    return lines + closing(explained.head.method, _own_cautions(page), width, notes)
+    method = f"{page.report.head.method} {explained.head.method}"
+    return lines + closing(method, [*page.report.head.cautions, *_own_cautions(page)], width, notes)
 
 
 @people.page.register

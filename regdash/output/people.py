@@ -126,7 +126,20 @@ def _(report: ScreenReport, width: int) -> Lines:
 
 @page.register
 def _(report: ImplantReport, width: int) -> Lines:
-    notes, level = Withheld(), level_of(report.head)
+    notes = Withheld()
+    users = [
+        (f"{name}{_of(rows)}", sheets.rate_columns(rows[:USERS], level_of(report.head), notes))
+        for name, rows in (("Hospitals", report.hospitals), ("Surgeons", report.surgeons))
+    ]
+    lines = implant_lines(report, width, notes)
+    for title, columns in users:
+        lines += ["", title, "", *tabled(columns, width)]
+    return lines + _closing(report.head, width, notes)
+
+
+def implant_lines(report: ImplantReport, width: int, notes: Withheld) -> Lines:
+    """Write what is known of one implant but for its users, without method and cautions."""
+    level = level_of(report.head)
     lines = [*opening(report.head, width), *labelled(_implant_facts(report), width)]
     parts = [
         ("Risk", sheets.risk_columns(report.risk.rows, level, notes)),
@@ -136,14 +149,10 @@ def _(report: ImplantReport, width: int) -> Lines:
         ),
         ("Time since implantation", sheets.rate_columns(report.windows, level, notes)),
         ("Sizes", sheets.rate_columns(report.sizes, level, notes)),
-        *(
-            (f"{name}{_of(rows)}", sheets.rate_columns(rows[:USERS], level, notes))
-            for name, rows in (("Hospitals", report.hospitals), ("Surgeons", report.surgeons))
-        ),
     ]
     for title, columns in parts:
         lines += ["", title, "", *tabled(columns, width)]
-    return lines + _closing(report.head, width, notes)
+    return lines
 
 
 def _of(rows: Sequence[Any]) -> str:

@@ -1,6 +1,7 @@
 """The explanation of one implant: R's figures on open data, parts that add up, and what cannot be told refused."""
 
 import csv
+import random
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -245,6 +246,36 @@ def test_an_implant_alone_in_its_class_has_nothing_to_be_compared_with(tmp_path:
     desk = SignalsDesk(make_cut(tmp_path, [joint(), joint()]), policy=SHOW_ALL)
     with pytest.raises(FilterError, match=r"No other joint of .* can be compared with KF-001"):
         desk.explained("KF-001", Cohort())
+
+
+def test_a_surgeon_who_makes_an_implant_look_poor_is_named_outside_the_range_of_chance(tmp_path: Path) -> None:
+    """
+    Nine surgeons; S0005 does poorly with everything and uses KT-002 more than others do. Without S0005 its ratio is
+    near 1, and held alike by surgeon it is too.
+    """
+    draw = random.Random(6)
+    rows = []
+    for number in range(1500):
+        surgeon = number % 9
+        own = draw.random() < (0.6 if surgeon == 5 else 0.2)
+        fails = draw.random() < (0.5 if surgeon == 5 else 0.08)
+        rows.append(
+            joint(
+                construct="KF-002/KT-002" if own else "KF-001/KT-001",
+                surgeon_id=f"S000{surgeon}",
+                days=draw.randrange(1, 3000),
+                **({"ended": "revised", "reason": "infection"} if fails else {}),
+            )
+        )
+    page = SignalsDesk(make_cut(tmp_path, rows)).explained("KT-002")
+    row = one(page.falls, unit="surgeon")
+    assert row.user == "S0005"
+    assert row.ratio > 1.6
+    assert row.ratio_without < 1.3
+    assert row.fall > row.chance_upper
+    assert row.chance_as_large < 0.05
+    assert row.finding.startswith(f"Without surgeon S0005 the ratio is {row.ratio_without:.2f} instead of")
+    assert one(page.alike, alike="surgeon").hazard_ratio < 1.4
 
 
 def test_what_is_found_is_a_sentence_without_a_verdict(random_desk: SignalsDesk) -> None:
