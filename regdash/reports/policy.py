@@ -87,7 +87,7 @@ class Policy:
 
     def why_small(self, *counts: int) -> str | None:
         """Say why figures are withheld that one of these counts would follow from, or None."""
-        if all(self.count(number) is not None for number in counts):
+        if not self.withholds_counts or all(self.count(number) is not None for number in counts):
             return None
         last = self.withhold_counts_under - 1
         return "a count of 1 is withheld" if last == 1 else f"counts of 1 to {last:,} are withheld"

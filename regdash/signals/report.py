@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 
@@ -112,16 +111,8 @@ def screen_row(policy: Policy, one: Finding) -> ScreenRow:
     ratio = None if one.hazard is None else one.hazard.ratio
     few = None if one.hazard is None else policy.why_few_events(one.hazard.events)
     no_ratio = few or (_why_untested(one) if ratio is None else ratio.note)
-    rate: dict[str, Any] = {"per_100_implant_years": one.per_100_years, "rate_ratio": one.rate_ratio}
-    hazard: dict[str, Any] = {name: getattr(ratio, attribute, None) for name, attribute in _RATIO.items()}
-    drawn: dict[str, Any] = {
-        "rate_p": one.rate_p,
-        "expected": one.expected,
-        "p": None if one.hazard is None else one.hazard.p_higher,
-        "q": one.q,
-        "shrunk_hazard_ratio": None if one.drawn is None else one.drawn.ratio,
-        "probability": None if one.drawn is None else one.drawn.probability,
-    }
+    rate = not (small or no_rate)
+    shown = ratio if not (small or no_ratio) else None
     return ScreenRow(
         code=one.code,
         role=one.role,
@@ -130,20 +121,25 @@ def screen_row(policy: Policy, one: Finding) -> ScreenRow:
         joints=policy.count(one.joints),
         implant_years=None if policy.why_small(one.joints) else one.years,
         revisions=policy.count(one.revised),
+        expected=None if small else one.expected,
+        per_100_implant_years=one.per_100_years if rate else None,
+        rate_ratio=one.rate_ratio if rate else None,
+        rate_p=None if small else one.rate_p,
+        hazard_ratio=shown.ratio if shown else None,
+        lower=shown.lower if shown else None,
+        upper=shown.upper if shown else None,
+        p=None if small or one.hazard is None else one.hazard.p_higher,
+        q=None if small else one.q,
+        shrunk_hazard_ratio=None if small or one.drawn is None else one.drawn.ratio,
+        probability=None if small or one.drawn is None else one.drawn.probability,
         signal=one.signal,
         withheld=small or no_rate or no_ratio,
-        **(dict.fromkeys(rate) if small or no_rate else rate),
-        **(dict.fromkeys(hazard) if small or no_ratio else hazard),
-        **(dict.fromkeys(drawn) if small else drawn),
     )
 
 
 def _why_untested(one: Finding) -> str:
     alone = one.expected is None
     return f"not tested: {'nobody to compare with' if alone else 'too few joints or expected revisions'}"
-
-
-_RATIO = {"hazard_ratio": "ratio", "lower": "lower", "upper": "upper"}
 
 
 def _named(units: Units, confirmed: set[str]) -> Units:

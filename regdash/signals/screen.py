@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -71,25 +70,14 @@ def screen(pools: Sequence[Pool], settings: ScreenSettings, windows: Sequence[Wi
         counted = list(workers.map(lambda pool: _counted(pool, windows, settings, level), pools))
     runs = [run for found in counted for run in found]
     drawn = drawn_ratios([run.hazards for run in runs], settings.stated_ratio)
+    p = [one.p_higher for run in runs for one in run.hazards if one is not None]
+    q = iter(q_values(p, settings.correction).tolist())
     both = zip(runs, drawn, strict=True)
-    told = [row for run, shrunk in both for row in run.told(shrunk, settings)]
-    p = [row["hazard"].p_higher for row in told if row["hazard"] is not None]
-    of_tested = iter(q_values(p, settings.correction).tolist())
-    findings = []
-    for row in told:
-        hazard = row["hazard"]
-        q = None if hazard is None else next(of_tested)
-        findings.append(Finding(**row, q=q, signal=label(settings, hazard, q, level)))
+    findings = [one for run, shrunk in both for one in run.findings(shrunk, q, settings, level)]
     signals = sum(one.signal == LOOK_CLOSER for one in findings)
     units = sum(len(pool.codes) for pool in pools)
     seen = {(one.joint_class, one.role, one.code) for one in findings if one.hazard is not None}
     return Screened(_striking_first(findings), len(p), settings.q * signals, units - len(seen))
-
-
-_FIGURES = (
-    *("joints", "years", "revised", "others_revised"),
-    *("expected", "per_100_years", "rate_ratio", "rate_p", "hazard", "drawn"),
-)
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,20 +89,42 @@ class _Run:
     rates: UnitRates
     hazards: list[ScreenedRatio | None]
 
-    def told(self, drawn: list[Drawn | None], settings: ScreenSettings) -> Iterator[dict[str, Any]]:
-        """Give what each finding holds, but for q and the label; who is too small is left out."""
-        rates, pool = self.rates, self.pool
+    def findings(
+        self, drawn: list[Drawn | None], tested_q: Iterator[float], settings: ScreenSettings, level: float
+    ) -> Iterator[Finding]:
+        """Label each unit, the q of those tested coming in their order; who is too small is left out."""
+        rates, pool, window = self.rates, self.pool, self.window
         columns = zip(
+            pool.codes,
             *(each.tolist() for each in (rates.joints, rates.years, rates.revised, rates.other_revised)),
             *map(_defined, (rates.expected, rates.per_100_years, rates.ratio, rates.p_above(settings.stated_ratio))),
             self.hazards,
             drawn,
             strict=True,
         )
-        whose = {"role": pool.role, "joint_class": pool.joint_class, "window": self.window}
-        for code, figures in zip(pool.codes, columns, strict=True):
-            if figures[0] >= settings.minimum_joints and (self.window.whole or figures[8] is not None):
-                yield {"code": code, **whose, **dict(zip(_FIGURES, figures, strict=True))}
+        least = settings.minimum_joints
+        for code, joints, years, revised, others, expected, rate, ratio, rate_p, hazard, shrunk in columns:
+            if joints < least or (hazard is None and not window.whole):
+                continue
+            q = None if hazard is None else next(tested_q)
+            yield Finding(
+                code=code,
+                role=pool.role,
+                joint_class=pool.joint_class,
+                window=window,
+                joints=joints,
+                years=years,
+                revised=revised,
+                others_revised=others,
+                expected=expected,
+                per_100_years=rate,
+                rate_ratio=ratio,
+                rate_p=rate_p,
+                hazard=hazard,
+                drawn=shrunk,
+                q=q,
+                signal=label(settings, hazard, q, level),
+            )
 
 
 def _counted(pool: Pool, windows: Sequence[Window], settings: ScreenSettings, level: float) -> list[_Run]:
