@@ -85,6 +85,8 @@ def receive(paths: tuple[Path, ...], key: Path | None, store: Path | None, form:
             say(f"{late.told()} Let it: regdash rules --apply")
     for found in receipt.late:
         say(f"Warning: {found.told()}")
+    for gap in receipt.gaps:
+        say(f"Warning: {gap.told()}")
     for one in receipt.refused:
         say(f"Refused: {' '.join(one.told.split())}")
     if receipt.refused:
@@ -108,6 +110,7 @@ def _by_file(receipt: "Receipt") -> "Listing":
         "refused": [{"folder": one.folder, "text": one.told} for one in receipt.refused],
         "new_rules": [{"rule": one.rule, "version": one.version, "rows": one.rows} for one in receipt.pending],
         "late_corrections": [asdict(one) for one in receipt.late],
+        "missing_sequences": [asdict(one) for one in receipt.gaps],
     }
     return Listing("receipt", columns, [astuple(file) for file in receipt.files], facts)
 

@@ -15,6 +15,7 @@ from regdash.errors import InputError, StoreError
 from regdash.intake.bundle import Submission
 from regdash.intake.envelope import Envelope, find_submissions
 from regdash.intake.files import CheckedFile, check_file
+from regdash.intake.gaps import Gap, gaps_in
 from regdash.intake.load import load, scratch_folder
 from regdash.intake.pseudonyms import KEY_VARIABLE, Naming, Pseudonyms
 from regdash.intake.refusals import Refused, first_gaps, in_one_line
@@ -52,6 +53,7 @@ class Receipt:
     refused: tuple[Refused, ...] = ()
     pending: tuple[Pending, ...] = ()  # rules newer than the store, which judge only what comes after them
     late: tuple[SubmissionFinding, ...] = ()  # new submissions that change what a data cut had counted
+    gaps: tuple[Gap, ...] = ()  # numbers missing among the submissions of those that sent something new
 
     def total(self, field: str) -> int:
         """Add one of the counts over all files."""
@@ -87,7 +89,10 @@ def receive(
         if not new:
             return receipt
         ids = [submission.envelope.id for submission in new]
-        return replace(receipt, late=tuple(late_in_store(connection, store, ids, latest_receipt(connection))))
+        late = late_in_store(connection, store, ids, latest_receipt(connection))
+        taken = [row[:3] for row in run(connection, "intake/sequences_taken")]
+        gaps = gaps_in(taken, {submission.envelope.place[:2] for submission in new})
+        return replace(receipt, late=tuple(late), gaps=gaps)
 
 
 def _take_in(

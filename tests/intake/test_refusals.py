@@ -200,3 +200,17 @@ def test_a_file_that_changes_between_its_check_and_its_load_is_refused_and_nothi
     with pytest.raises(InputError, match=r"components\.csv changed while it was read"):
         receive(store, [inbox], meanwhile)
     assert state_of(store) == before
+
+
+def test_a_number_that_is_missing_among_a_senders_is_warned_about_until_it_has_come(inbox, tmp_path):
+    store = tmp_path / "store"
+    (inbox / "H001-0002").rename(tmp_path / "late")
+    first = receive(store, [inbox])
+    assert [(gap.sender, gap.kind, gap.missing, gap.last) for gap in first.gaps] == [("H001", "operations", (2,), 3)]
+    write_good(tmp_path / "in", "H002", 4)
+    assert receive(store, [inbox]).gaps == ()  # of those alone that sent something new
+    write_good(tmp_path / "in", "H001", 6)
+    said = regdash("receive", inbox, store=store)
+    assert "operations of H001 go up to sequence 6, and sequences 2, 4–5 are missing." in said.stderr
+    told = regdash("receive", tmp_path / "late", "--json", store=store).json
+    assert told["missing_sequences"] == [{"sender": "H001", "kind": "operations", "missing": [4, 5], "last": 6}]
