@@ -5,15 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import work
 from textual.binding import Binding
 from textual.events import Key
-from textual.message import Message
 from textual.widget import Widget
 
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
-from regdash.dashboard.place import Place
+from regdash.dashboard.deciding import Deciding
 from regdash.dashboard.row_words import RowFilter
 from regdash.dashboard.screens.row_prompts import CodePrompt, RowsPrompt
 from regdash.dashboard.signal_list import (
@@ -29,20 +27,19 @@ from regdash.dashboard.signal_list import (
 )
 from regdash.dashboard.widgets.grid import Grid
 from regdash.dashboard.widgets.line import Line
-from regdash.errors import RegdashError
 
 if TYPE_CHECKING:
     from regdash.cohort import Cohort
     from regdash.dashboard.questions import Questions
     from regdash.dashboard.screens.decide_prompt import Decision
     from regdash.signals.history_model import HistoryReport
-    from regdash.signals.model import SignalRow, SignalsReport
+    from regdash.signals.model import SignalRow, SignalsReport, Unit
 
 KINDS = ("implants", "constructs", "sizes", "lots")  # as the screen has them, which is loaded when it is asked for
 CAUTION = "A signal starts a review and shows no cause."
 
 
-class ImplantsScreen(Place):
+class ImplantsScreen(Deciding):
     """Which implants are revised more often than a stated ratio allows: a reason to look, no verdict."""
 
     ENTER = "its page"
@@ -63,18 +60,10 @@ class ImplantsScreen(Place):
     }
     answer: SignalsReport | None
 
-    class Decided(Message):
-        """A decision was kept, or refused."""
-
-        def __init__(self, said: str) -> None:
-            super().__init__()
-            self.said = said
-
     def __init__(self, within: tuple[str, ...] = (), trail: tuple[str, ...] = ()) -> None:
         super().__init__(within, trail)
         self.kind = KINDS[0]
         self.chosen = RowFilter()
-        self.became = ""  # what became of the last decision
         self.histories: Histories | None = None  # of the rows that are listed, where a replay is remembered
         self._histories_of: tuple[str, Asked | None] = ("", None)
 
@@ -215,28 +204,18 @@ class ImplantsScreen(Place):
         """Move the review of the row on."""
         from regdash.dashboard.screens.decide_prompt import DecidePrompt
 
-        row, report, desk = self.row, self.answer, self.dashboard.desk
-        if row is None or report is None or desk is None or self.asked is None:
+        row, report = self.row, self.answer
+        if row is None or report is None or self.asked is None:
             return
-        cohort = self.asked.cohort
+        unit, cohort = row.unit, self.asked.cohort
 
         def done(decision: Decision | None) -> None:
             if decision is not None:
-                self._decide(desk, cohort, row, decision)
+                self.keep(lambda desk: _kept(desk, unit, cohort, decision))
 
         await self.app.push_screen(DecidePrompt(row, report), done)
 
-    @work(thread=True, group="decide")
-    def _decide(self, desk: Questions, cohort: Cohort, row: SignalRow, decision: Decision) -> None:
-        try:
-            how = (decision.state, decision.why, decision.window, decision.after)
-            review = desk.decide(row.unit, cohort, *how)
-        except RegdashError as refusal:
-            self.post_message(self.Decided(str(refusal)))
-        else:
-            self.post_message(self.Decided(f"Kept: {row.unit.code} is {review.state} (decision {review.number})."))
 
-    def on_implants_screen_decided(self, message: Decided) -> None:
-        """Say what became of the decision, and ask again what stands."""
-        self.became = message.said
-        self.ask()
+def _kept(desk: Questions, unit: Unit, cohort: Cohort, decision: Decision) -> str:
+    review = desk.decide(unit, cohort, decision.state, decision.why, decision.window, decision.after)
+    return f"Kept: {unit.code} is {review.state} (decision {review.number})."

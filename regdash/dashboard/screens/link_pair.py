@@ -5,18 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import work
 from textual.binding import Binding
-from textual.message import Message
 from textual.widget import Widget
 
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
+from regdash.dashboard.deciding import Deciding
 from regdash.dashboard.place import Place
 from regdash.dashboard.screens.reading import Reading
 from regdash.dashboard.widgets.grid import GAP, Column, Grid, Row
 from regdash.dashboard.widgets.prompt import Candidate, Prompt
-from regdash.errors import LinkError, RegdashError
+from regdash.errors import LinkError
 from regdash.reports.reviewed_links import ACCEPTED
 
 if TYPE_CHECKING:
@@ -47,7 +46,7 @@ class WhyPrompt(Prompt[str]):
         return text.strip()
 
 
-class LinkPairScreen(Place):
+class LinkPairScreen(Deciding):
     """Two records, field by field."""
 
     WITHOUT = ("view", "endpoint", "group", "horizon", "order", "filter")
@@ -58,18 +57,9 @@ class LinkPairScreen(Place):
     }
     answer: PairReport | None
 
-    class Decided(Message):
-        """A decision was kept, or refused."""
-
-        def __init__(self, said: str, is_kept: bool) -> None:
-            super().__init__()
-            self.said, self.is_kept = said, is_kept
-
     def __init__(self, link: ReviewRow, trail: tuple[str, ...]) -> None:
         super().__init__((), trail)
         self.link = link
-        self.has_decided = False
-        self.became = ""  # what became of the last decision
 
     @property
     def question(self) -> Asked:
@@ -159,27 +149,10 @@ class LinkPairScreen(Place):
 
     async def _ask_why(self, heading: str, decide: Callable[[Questions, str], None]) -> None:
         def done(why: str | None) -> None:
-            if why is not None and self.dashboard.desk is not None:
-                self._decide(self.dashboard.desk, why, decide)
+            if why is not None:
+                self.keep(lambda desk: _kept(desk, why, decide))
 
         await self.app.push_screen(WhyPrompt(heading), done)
-
-    @work(thread=True, group="decide")
-    def _decide(self, desk: Questions, why: str, decide: Callable[[Questions, str], None]) -> None:
-        try:
-            decide(desk, why)
-        except RegdashError as refusal:
-            self.post_message(self.Decided(str(refusal), is_kept=False))
-        else:
-            self.post_message(self.Decided("Kept. It counts from the next freeze on.", is_kept=True))
-
-    def on_link_pair_screen_decided(self, message: Decided) -> None:
-        """Say what became of the decision, and ask again what stands."""
-        self.has_decided = self.has_decided or message.is_kept
-        self.became = message.said
-        self.say()
-        if message.is_kept:
-            self.ask()
 
     def say(self, sentence: str = "") -> None:
         """Write what just happened, or what became of the last decision."""
@@ -208,3 +181,8 @@ def _row(line: PairLine) -> Row:
     return Row(
         (line.field, line.revision or wording.NO_FIGURE, line.primary or wording.NO_FIGURE, SAME[line.same]), line
     )
+
+
+def _kept(desk: Questions, why: str, decide: Callable[[Questions, str], None]) -> str:
+    decide(desk, why)
+    return "Kept. It counts from the next freeze on."
