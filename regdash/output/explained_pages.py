@@ -9,9 +9,11 @@ from regdash.output.explained_sheets import SECTIONS, Section
 from regdash.output.people import Lines, closing, level_of, opening, tabled, wrapped
 from regdash.output.record import WITHHELD, Record, Row, columns_of, head_facts, record_of
 from regdash.output.sheets import Withheld
+from regdash.output.table import labelled
 from regdash.reports.model import ImplantReport
 from regdash.reports.wording import fields
 from regdash.signals.explained_model import Explanation
+from regdash.store.signal_reviews import EVERY
 
 
 @dataclass(frozen=True)
@@ -49,6 +51,7 @@ def _facts(explained: Explanation) -> dict[str, Any]:
         "adjust": ",".join(map(str, explained.adjust)),
         "screening": explained.settings,
         "reviews": explained.reviews,
+        "decisions": [one.facts for one in explained.decisions],
     }
 
 
@@ -71,6 +74,7 @@ def _(part: ExplainedPart) -> Record:
 def _(page: ImplantPage, width: int) -> Lines:
     notes, explained = Withheld(), page.explained
     lines = [*people.implant_lines(page.report, width, notes), "", *wrapped(_title(explained), width)]
+    lines += ["", *labelled(_decided(explained), width)] if explained.decisions else []
     for name in SECTIONS:
         lines += _section(explained, name, notes, width)
     method = f"{page.report.head.method} {explained.head.method}"
@@ -84,6 +88,15 @@ def _(part: ExplainedPart, width: int) -> Lines:
     lines = [*opening(explained.head, width, adjusted), *wrapped(_title(explained), width)]
     lines += _section(explained, part.name, notes, width)
     return lines + closing(explained.head.method, explained.head.cautions, width, notes)
+
+
+def _decided(explained: Explanation) -> list[tuple[str, str]]:
+    """Say what people decided on it, oldest first."""
+    of = {EVERY: "", "all": " (all of follow-up)"}
+    return [
+        ("review", f"{one.decided_at[:10]} {one.state}{of.get(one.window, f' (years {one.window})')}: {one.why}")
+        for one in explained.decisions
+    ]
 
 
 def _title(explained: Explanation) -> str:

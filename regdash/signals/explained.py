@@ -18,7 +18,7 @@ from regdash.signals.alike import alike_rows, companion_rows
 from regdash.signals.excess import excess_rows
 from regdash.signals.explained_model import Explanation
 from regdash.signals.first_revisions import first_revision_rows
-from regdash.signals.model import CONSTRUCTS, IMPLANTS, ReviewsUsed
+from regdash.signals.model import CONSTRUCTS, IMPLANTS, ReviewsUsed, Unit
 from regdash.signals.nearby import nearby_rows
 from regdash.signals.one_implant import OneImplant, one_implant
 from regdash.signals.parts import subgroup_rows, window_rows
@@ -95,6 +95,7 @@ def explanation(
         left_out=tuple(LeftOut(one.field, policy.count(one.joints or 0)) for one in implant.left_out),
         settings=settings.facts,
         reviews=used.facts(kind),
+        decisions=used.reviews.life(Unit(kind, use.main.joint, use.main.joint_class, use.main.role, use.code)),
     )
 
 

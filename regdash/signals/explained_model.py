@@ -5,6 +5,7 @@ from typing import Any
 
 from regdash.grouping import Grouping
 from regdash.reports.model import Head, LeftOut
+from regdash.signals.model import SignalReview
 
 ALL_REASONS = "all reasons"
 HOSPITAL, SURGEON = UNITS = ("hospital", "surgeon")
@@ -182,6 +183,7 @@ class Explanation:
     left_out: tuple[LeftOut, ...]  # joints that lack a field ratios are adjusted for
     settings: dict[str, Any]  # of screens, which say who is compared
     reviews: dict[str, Any]
+    decisions: tuple[SignalReview, ...] = ()  # on the implant or construct itself, oldest first
 
     @property
     def whole(self) -> PartRow:

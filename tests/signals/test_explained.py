@@ -17,6 +17,7 @@ from regdash.reports.policy import Policy
 from regdash.signals.desk import SignalsDesk
 from regdash.signals.explained_model import Explanation
 from regdash.signals.settings import read_settings
+from regdash.store.signal_reviews import EVERY, RestsOn, Unit, decide
 from tests.cuts import Row, component, joint, make_cut, random_joints
 from tests.reports.desks import EVERYTHING, REFERENCE, SHOW_ALL, asked, reference
 
@@ -282,3 +283,20 @@ def test_what_is_found_is_a_sentence_without_a_verdict(random_desk: SignalsDesk)
     for row in random_desk.explained("KT-001").falls:
         assert row.finding.startswith(f"Without {row.unit} {row.user} the ratio is {row.ratio_without:.2f} instead of")
         assert "are exchangeable the largest fall is" in row.finding
+
+
+def test_decisions_on_it_stand_on_its_page_and_one_that_is_confirmed_leaves_comparison_groups(
+    small_store: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "cuts").symlink_to(small_store / "cuts")  # the same cut, and an office file of its own
+    desk = SignalsDesk(tmp_path, policy=SHOW_ALL)
+    before = desk.explained("KT-001")
+    unit, rests = Unit("implants", "knee", "total", "tibial", "KT-002"), RestsOn("a cut", "a hash", "", "1", "a hash")
+    for state, why in (("under review", "asked for"), ("confirmed", "the panel agreed")):
+        decide(tmp_path, unit, EVERY, state, why, rests)
+    assert [review.state for review in desk.explained("KT-002").decisions] == ["under review", "confirmed"]
+    after = desk.explained("KT-001")
+    assert after.decisions == ()
+    assert after.excess[-1].others_revisions < before.excess[-1].others_revisions
+    assert any("1 implant that is withdrawn or confirmed" in said for said in after.head.cautions)
+    assert after.whole.joints == before.whole.joints

@@ -134,14 +134,7 @@ class ImplantScreen(Place):
         report = self.answer
         assert report is not None
         row, focus = report.row, report.risk.groups[0].label
-        within = f"({wording.number(row.ratio_lower)}–{wording.number(row.ratio_upper)})"
-        ratio = row.withheld or f"{wording.number(row.rate_ratio)} {within}"
         rate = wording.number(row.per_100_implant_years) or "withheld"
-        expected = wording.number(row.expected, 1)
-        self.query_one("#row", Line).say(
-            f" {row.role} · {wording.count(row.revisions)} revised, {expected} expected · ratio {ratio} "
-            f"· p {wording.p_value(row.p)}"
-        )
         self.query_one("#use", Line).say(
             f" {wording.count(row.joints)} joints, {wording.count(row.hospitals)} hospitals, "
             f"{wording.count(row.surgeons)} surgeons · {rate} per 100 years "
@@ -154,12 +147,27 @@ class ImplantScreen(Place):
         self._paint_windows(report)
         if self.page is not report:  # and not the same one laid out anew
             self.page, self.explained, self.unexplained = report, None, "counting…"
+        self._say_row(report)
         self._paint_explained()
 
     def paint_more(self, answer: Explanation | str) -> None:
         """Show the lists that explain it, or why there are none."""
         self.explained, self.unexplained = (None, answer) if isinstance(answer, str) else (answer, "")
+        if self.page is not None:
+            self._say_row(self.page)
         self._paint_explained()
+
+    def _say_row(self, report: ImplantReport) -> None:
+        """Write its role, revisions and ratio, and how far its review is where anybody has decided anything."""
+        row = report.row
+        within = f"({wording.number(row.ratio_lower)}–{wording.number(row.ratio_upper)})"
+        ratio = row.withheld or f"{wording.number(row.rate_ratio)} {within}"
+        said = f"{wording.count(row.revisions)} revised, {wording.number(row.expected, 1)} expected"
+        taken = self.explained.decisions if self.explained else ()
+        self.query_one("#row", Line).say(
+            f" {row.role} · {said} · ratio {ratio} · p {wording.p_value(row.p)}",
+            f"{taken[-1].state} " if taken else "",
+        )
 
     def _paint_explained(self) -> None:
         for name in EXPLAINED:
