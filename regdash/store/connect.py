@@ -16,6 +16,7 @@ import regdash
 from regdash.errors import StoreError
 from regdash.store.holder import forget_holder, forget_the_dead, holder_in_words, note_holder
 from regdash.store.sqlfiles import statement
+from regdash.store.upgrade import UPGRADES_FROM, copy_path, keep_copy, upgrade, why_not
 
 REGISTRY_FILE = "registry.duckdb"
 MEMORY_LIMIT = "3GB"
@@ -93,10 +94,7 @@ def check_release(connection: duckdb.DuckDBPyConnection, store: Path) -> None:
             "Update the program."
         )
     if release < RELEASE:
-        raise StoreError(
-            f"The store {store} has layout {release}, of an older release; this one reads layout {RELEASE} and cannot "
-            "upgrade it. Take the submissions in again, into a new store."
-        )
+        raise StoreError(why_not(store, release, RELEASE))
 
 
 def create_schema(connection: duckdb.DuckDBPyConnection) -> None:
@@ -161,29 +159,41 @@ def writing(store: Path) -> Iterator[duckdb.DuckDBPyConnection]:
     """
     Hold the store for writing, in one transaction: all of it is kept, or nothing.
 
-    A store that is not there is made, and removed again if nothing came of it.
+    A store that is not there is made, and removed again if nothing came of it. One of an older layout is upgraded, and
+    a copy of it as it was is kept beside.
 
     Raises:
-        StoreError: another process holds it, or it is of another layout.
+        StoreError: another process holds it, or it is of a layout that cannot be written.
     """
     made_folders = _make_folder(store)
     try:
         connection = _open_to_write(store)
         is_new = False
+        copy: Path | None = None  # made for this transaction, and of no use where nothing comes of it
         try:
             note_holder(store)
             _remove_spilled(store)
             forget_the_dead(store)
+            release = _release_of(connection, store)
+            is_new = release is None
+            if release is not None and UPGRADES_FROM <= release < RELEASE:
+                there = copy_path(registry_path(store), release).exists()
+                with told_if_unwritable(store):
+                    kept = keep_copy(connection, registry_path(store), release, FILE_MODE)
+                copy = None if there else kept
             connection.execute("begin")
-            is_new = _release_of(connection, store) is None
             if is_new:
                 create_schema(connection)
+            elif release is not None and release < RELEASE:
+                upgrade(connection, store, release, RELEASE)
             check_release(connection, store)
             with told_if_unwritable(store):
                 yield connection
                 connection.execute("commit")
-            is_new = False
+            is_new, copy = False, None
         finally:
+            if copy is not None:
+                copy.unlink(missing_ok=True)
             if is_new:  # while it is still ours alone: once closed, somebody else may have begun in it
                 _remove_database(store)
             forget_holder(store)  # before the lock goes: after that it could be somebody else's of our number

@@ -17,6 +17,7 @@ from regdash.errors import StoreError
 from regdash.intake.receive import receive
 from regdash.store.connect import RELEASE, registry_path
 from regdash.store.freeze import freeze
+from regdash.store.upgrade import UPGRADES_FROM
 from tests.intake.small_register import SmallRegister, primary
 from tests.intake.test_files import state_of
 
@@ -156,8 +157,8 @@ def pretend_release(store: Path, release: int) -> None:
             rf"layout {RELEASE + 1}, of a newer release; .* reads layout {RELEASE}\. Update the program",
         ),
         (
-            RELEASE - 1,
-            rf"layout {RELEASE - 1}, of an older release; .* Take the submissions in again",
+            UPGRADES_FROM - 1,
+            rf"layout {UPGRADES_FROM - 1}, of an older release; .* Take all its submissions in again, into a new store",
         ),
     ],
 )
