@@ -133,11 +133,11 @@ def _groups(explained: Explanation) -> Painted:
         Column("per 100", "rate"),
         Column("others", "others"),
     )
-    rows = [_group_row(row) for row in (*explained.windows, *explained.subgroups)]
+    rows = [_group_row(row, explained.whole) for row in (*explained.windows, *explained.subgroups)]
     return Painted("windows and subgroups, each beside all others", columns, rows)
 
 
-def _group_row(row: PartRow) -> Row:
+def _group_row(row: PartRow, whole: PartRow) -> Row:
     name = f"{row.field} {row.group}" if row.words else f"years {row.group}"
     cells = (
         name,
@@ -149,7 +149,8 @@ def _group_row(row: PartRow) -> Row:
     )
     rates = (row.per_100_implant_years, row.others_per_100_implant_years)
     keys = (None, row.joints, row.revisions, row.hazard_ratio, *rates)
-    return Row(cells, _opens(name, row.words), keys)
+    opens = _opens(name, row.words) if row.words or row is whole else None  # no filter word speaks of a window
+    return Row(cells, opens, keys)
 
 
 def _users(unit: str) -> Callable[[Explanation], Painted]:
