@@ -10,7 +10,7 @@ from regdash.figures.drawing import WIDTH, Drawing, Picture, shortened
 from regdash.figures.style import AXIS, GRID, SERIES, SMALL, ZERO
 
 LEFT, RIGHT, TOP = 214.0, 176.0, 12.0
-ROW, APART = 16.0, 8.0
+ROW, APART, CLOSE = 16.0, 8.0, 1.0
 BARS, MARKS, RATIOS = "bars", "marks", "ratios"
 
 
@@ -27,7 +27,12 @@ class Interval:
 
 
 def interval_figure(
-    rows: Sequence[Interval], groups: Sequence[str], axis_title: str, kind: str = MARKS, scale: float = 1.0
+    rows: Sequence[Interval],
+    groups: Sequence[str],
+    axis_title: str,
+    kind: str = MARKS,
+    scale: float = 1.0,
+    beside: float | None = None,
 ) -> Picture:
     """
     Draw estimates with their limits.
@@ -36,19 +41,24 @@ def interval_figure(
         groups: names of the series, for the key; one alone needs none.
         kind: BARS from 0, MARKS, or RATIOS.
         scale: of the labels on the axis; 100 where estimates are proportions and the axis is in per cent.
+        beside: a figure that all are read beside, drawn as a line through them.
     """
     found = [v for row in rows for v in (row.estimate, row.lower, row.upper) if v is not None]
+    found += [] if beside is None else [beside]
     axis = ratio_axis(found) if kind == RATIOS else plain_axis(found, scale)
     key = ROW * math.ceil(len(groups) / 3) + 8 if len(groups) > 1 else 0.0
     labels = {row.label for row in rows}
-    height = TOP + key + ROW * len(rows) + APART * len(labels)
+    apart = APART if len(groups) > 1 else CLOSE
+    height = TOP + key + ROW * len(rows) + apart * len(labels)
     drawing = Drawing(height + 44)
     _key(drawing, groups)
     _axis(drawing, axis, TOP + key, height, axis_title, kind)
+    if beside is not None:
+        drawing.line((_x(axis, kind, beside), TOP + key), (_x(axis, kind, beside), height), ZERO)
     y, last = TOP + key, None
     for row in rows:
         if row.label != last:
-            y += APART
+            y += apart
             drawing.text(LEFT - 10, y + 12, shortened(row.label, 32), SMALL, "end")
             last = row.label
         _row(drawing, row, y + ROW / 2, axis, kind)

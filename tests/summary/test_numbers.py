@@ -15,7 +15,7 @@ from regdash.summary.renderers.workbook import sheet_names
 from tests.cli.asking import regdash
 from tests.reports.cases import colon
 from tests.reports.desks import reference, years_of
-from tests.summary.made import Made, made_in
+from tests.summary.made import SHORT, Made, made_in
 
 # Tables that put answers together, each tested by itself below; all others have one command.
 PUT_TOGETHER = (
@@ -31,6 +31,15 @@ PARTS = {
     **{f"-{part}": part for part in ("tests", "risk", "reasons", "windows", "hospitals")},
     **{f"-{part}": f"explained_{part}" for part in ("excess", "falls", "alike", "nearby")},
 }
+
+
+# A summary of three arms of a trial, which stand as fixations.
+ARMS = (
+    SHORT.replace('by = "class"', 'by = "fixation"')
+    .replace("By class", "By arm")
+    .format(words="")
+    .replace("[2]", "[5]")
+)
 
 
 def answers(made: Made) -> dict[tuple[str, ...], Any]:
@@ -119,10 +128,10 @@ def plain(value: Any) -> Any:
 
 def test_risks_in_every_form_are_those_of_r(tmp_path) -> None:
     """R: 1 - surv of survfit(Surv(time, status) ~ rx, colon), read from the files of a summary of the same people."""
-    found = made_in(tmp_path, colon())
+    found = made_in(tmp_path, colon(), ARMS)
     report = found.desk.risk(parse(("joint=knee",)), grouping.parse("fixation"), [years_of(1826)])
     ours = {row.group: row.estimate for row in report.rows}
-    table = next(t for t in found.document.tables if t.name == "risk-total-knees-by-fixation")
+    table = next(t for t in found.document.tables if t.name == "risk-by-arm")
     by_five = {row["group"]: row for row in table.record.rows if row["years"] == 5}
     page = found.files["summary.html"].decode()
     assert len(reference("benchmark_difference_colon")) > 2

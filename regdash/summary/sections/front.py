@@ -11,9 +11,12 @@ from regdash.output.wording import NONE, count, number, percent
 from regdash.reports.changes import PARTS as CHANGE_PARTS
 from regdash.reports.changes import RISK, YEARS, ChangesReport, ChangesRow
 from regdash.reports.policy import Policy
+from regdash.signals.model import IMPLANTS, SEEN
+from regdash.store.cuts import Manifest
 from regdash.summary import sentences
 from regdash.summary.asker import Asker
 from regdash.summary.document import Block, Bullets, Facts, Paragraph, Provenance, Section, Table, Warned
+from regdash.summary.sections.names import PLURALS
 
 REVIEW = (
     "For review under local governance. A signal starts a review and shows no cause. Nothing here is advice for one "
@@ -114,7 +117,21 @@ def _new(asker: Asker) -> Section:
         f"Against data cut {asker.earlier.cut} (through {asker.earlier.through_date}): every figure is split into what "
         "moved it. Late: it happened before that cut ended and was reported after. New: it happened since."
     )
-    return Section("new", "What is new", (said, _changes_table(asker, report)))
+    return Section("new", "What is new", (said, *_new_signals(asker, asker.earlier), _changes_table(asker, report)))
+
+
+def _new_signals(asker: Asker, earlier: Manifest) -> list[Block]:
+    """Say how many implants have a signal for the first time, again, or no longer, joint by joint."""
+    said = []
+    for joint in asker.edition.joints:
+        cohort = asker.cohort(f"joint={joint}", "front")
+        if not asker.holds(cohort):
+            continue
+        report = asker.desk.signals(IMPLANTS, cohort, since=earlier.cut, reviews_as_of=asker.reviews.as_of)
+        if report.earlier:
+            counts = sentences.several([f"{report.seen(what):,} {what}" for what in SEEN])
+            said.append(f"{PLURALS[joint]}: implants with a signal, {counts}.")
+    return [Bullets(tuple(said))] if said else []
 
 
 def _changes_table(asker: Asker, report: ChangesReport) -> Table:
@@ -146,7 +163,7 @@ def _changes_table(asker: Asker, report: ChangesReport) -> Table:
 
 def _figure(row: ChangesRow) -> str:
     if row.figure == RISK:
-        return f"risk by {row.years:g} years, %"
+        return f"risk by {sentences.at_years(row.years or 0.0)}, %"
     return "implant-years" if row.figure == YEARS else row.figure
 
 

@@ -9,6 +9,7 @@ from regdash.output.record import record_of
 from regdash.output.sheets import LABEL, Withheld, limits_heading
 from regdash.output.table import Column
 from regdash.output.wording import NONE, count, percent, with_limits
+from regdash.reports.model import RiskReport
 from regdash.reports.unit_profile import HOSPITALS, ProfilesReport, UnitProfile
 from regdash.summary import sentences
 from regdash.summary.asker import Asker
@@ -52,8 +53,9 @@ def _part(asker: Asker, question: Question, joint: str, cohort: Cohort) -> Secti
     name = slug("units", joint, question.kind)
     come_from = asker.provenance(report.head, arguments)
     table = Table(name, title, columns, record_of(report), come_from, tuple(notes.notes), tuple(said))
-    blocks: list[Block] = [_beside(asker, report, cohort, years)]
-    blocks += [profile_figure(shown, years, table)] if question.figure else []
+    whole = asker.desk.risk(cohort, (), (years,))
+    blocks: list[Block] = [_beside(asker, report, whole, cohort)]
+    blocks += [profile_figure(shown, whole.rows[0].estimate, years, table)] if question.figure else []
     return Section(name, title, (*blocks, table))
 
 
@@ -84,9 +86,8 @@ def profile_columns(
     return tuple(columns)
 
 
-def _beside(asker: Asker, report: ProfilesReport, cohort: Cohort, years: float) -> Paragraph:
+def _beside(asker: Asker, report: ProfilesReport, whole: RiskReport, cohort: Cohort) -> Paragraph:
     """Say the register's own figure, and how many units have one."""
-    whole = asker.desk.risk(cohort, (), (years,))
     said = [
         sentence
         for row in whole.rows
@@ -102,8 +103,8 @@ def _beside(asker: Asker, report: ProfilesReport, cohort: Cohort, years: float) 
     )
 
 
-def profile_figure(shown: Sequence[UnitProfile], years: float, table: Table) -> Figure:
-    """Draw the risk of the units that the table shows on paper."""
+def profile_figure(shown: Sequence[UnitProfile], whole: float | None, years: float, table: Table) -> Figure:
+    """Draw the risk of the units that the table shows on paper, with a line at that of all joints together."""
     rows = []
     for row in shown:
         (written,) = with_limits([(row.estimate, row.lower, row.upper)], 1, 100)
@@ -113,7 +114,8 @@ def profile_figure(shown: Sequence[UnitProfile], years: float, table: Table) -> 
     between = f"from {percent(min(figures))} to {percent(max(figures))} %" if figures else "none given"
     alt = (
         f"Risk by {sentences.at_years(years)} of {len(rows)} units with limits, in the order of their codes; estimates "
-        f"{between}."
+        f"{between}; all together {percent(whole)} %."
     )
-    picture = interval_figure(rows, ("risk",), f"revised by {sentences.at_years(years)}, %", MARKS, 100)
-    return Figure(f"figure-{table.name}", table.title, alt, picture, table.name)
+    picture = interval_figure(rows, ("risk",), f"revised by {sentences.at_years(years)}, %", MARKS, 100, whole)
+    line = ("Dashed line: all joints together.",) if whole is not None else ()
+    return Figure(f"figure-{table.name}", table.title, alt, picture, table.name, line)
