@@ -43,9 +43,9 @@ class DecidePrompt(Prompt[Decision]):
         from regdash.output.decisions import life
         from regdash.signals import deciding
 
-        self.heading = f"{row.unit.code}: {row.state}. Where does its review go, and why?"
         self._deciding = deciding
         self._unit, self._reviews = row.unit, report.screen.used.reviews
+        self.heading = f"{row.unit.code}: {self._reviews.state(row.unit)}. Where does its review go, and why?"
         self._life = life(report, row.unit)
         self._windows = [one.screened.window for one in report.rows if one.unit == row.unit]
 
