@@ -7,9 +7,12 @@ import numpy as np
 from screened_registers import ScreenedRegister
 
 from regdash.signals.model import IMPLANTS, LOOK_CLOSER, SIZES
-from regdash.signals.pool import windows_of
+from regdash.signals.pool import Pool, windows_of
 from regdash.signals.screen import Finding, screen
 from regdash.signals.settings import ScreenSettings, read_settings
+from regdash.stats.largest_fall import falls
+from regdash.stats.left_out import left_out_ratios
+from regdash.stats.own_and_others import OwnAndOthers
 from synthetic_registry.implants import MIDDLE_SIZE
 from synthetic_registry.parameters import Parameters, PlantedImplant
 from synthetic_registry.simulation import ALL, simulate_several
@@ -18,6 +21,15 @@ LEVEL = 0.95
 LEAST_RATIO, LEAST_DUE = 2.0, 40  # what is promised is of planted implants from here on
 
 Key = tuple[str, str, str, str]  # class with its joint, role, code, window
+
+
+@dataclass(frozen=True)
+class Without:
+    """What explains an implant that only looks poor: its ratio when one surgeon is left out."""
+
+    named: bool  # without nobody does it fall further than without the surgeon who is planted as poor
+    ratio: float
+    ratio_without: float
 
 
 @dataclass(frozen=True)
@@ -33,7 +45,12 @@ class Found:
     revised: int
     q: float | None
     signal: bool
-    only_looks_poor: bool
+    without: "Without | None"  # of the implant that only looks poor
+
+    @property
+    def only_looks_poor(self) -> bool:
+        """Whether its surgeon is planted as poor, and the implant is not."""
+        return self.without is not None
 
     @property
     def promised(self) -> bool:
@@ -75,7 +92,12 @@ def screened_seed(
                 truth |= {(pool.joint_class, pool.role, code, window.label): (r, due) for code, r, due in told}
         false = sum(not truth[_key(one)][0] > settings.stated_ratio for one in screened.signals)
         counts.append((screened.tests, len(screened.signals), false))
-    planted = tuple(_found(key, one, found, truth) for key, one in _planted(register, len(parameters) > 1))
+        if kind == IMPLANTS:
+            of_implants = pools
+    planted = tuple(
+        _found(key, one, found, truth, _without(register, of_implants, key) if one.only_looks_poor else None)
+        for key, one in _planted(register, len(parameters) > 1)
+    )
     (tests, signals, wrong), (_, size_signals, size_wrong) = counts
     return Seed(seed, planted, tests, signals, wrong, size_signals, size_wrong)
 
@@ -100,8 +122,35 @@ def _planted(register: ScreenedRegister, several: bool) -> list[tuple[Key, Plant
     return found
 
 
+def _without(register: ScreenedRegister, pools: Sequence[Pool], key: Key) -> Without:
+    """Leave each surgeon of an implant out in turn, as its explanation does."""
+    (pool,) = [pool for pool in pools if (pool.joint_class, pool.role) == key[:2]]
+    own = pool.unit == pool.codes.index(key[2])
+    rows = np.flatnonzero(own | pool.comparable)
+    cause = pool.revised[rows].astype(np.int64)
+    them = OwnAndOthers(own[rows], pool.stratum[rows], pool.day[rows].astype(np.int64), cause)
+    surgeon = np.concatenate([each.joints.surgeon[: len(each.days)] for each in register.several.registers])
+    surgeon = surgeon[pool.joint_no[rows]].astype(np.int64)
+    users, place = np.unique(surgeon[them.own]), np.full(len(register.several.surgeons), -1)
+    place[users] = np.arange(len(users))
+    left = left_out_ratios(them, place[surgeon], [register.several.surgeons[user] for user in users.tolist()], LEVEL)
+    whole = them.ratio(LEVEL)
+    assert whole is not None
+    known = [-np.inf if fall is None else fall for fall in falls(whole, left)]
+    worst = int(np.argmax(known))
+    (units,) = [each.setting.units for each in register.several.registers if each.joint == key[0].split()[-1]] or [
+        register.several.registers[0].setting.units
+    ]
+    ratio, without = whole.ratio.ratio or np.nan, left.ratios[worst].ratio.ratio or 0.0
+    return Without(int(users[worst]) == int(units.surgeons.poor[0]), ratio, without)
+
+
 def _found(
-    key: Key, planted: PlantedImplant, found: dict[Key, Finding], truth: dict[Key, tuple[float, float]]
+    key: Key,
+    planted: PlantedImplant,
+    found: dict[Key, Finding],
+    truth: dict[Key, tuple[float, float]],
+    without: Without | None,
 ) -> Found:
     one, (ratio, due) = found.get(key), truth.get(key, (np.nan, 0.0))
     return Found(
@@ -114,7 +163,7 @@ def _found(
         revised=one.revised if one else 0,
         q=one.q if one else None,
         signal=one is not None and one.signal == LOOK_CLOSER,
-        only_looks_poor=planted.only_looks_poor,
+        without=without,
     )
 
 

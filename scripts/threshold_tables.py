@@ -11,7 +11,8 @@ from threshold_study import RATIOS, Planted, Studied, Thresholds
 from regdash.stats.binomial import binomial_limits
 
 YEARS = (2.0, 5.0, 10.0)
-WIDTH, HEIGHT, TOP, LEFT, GAP = 176, 150, 34, 44, 14  # of one panel of the chart, and around them
+WIDTH, HEIGHT = 176, 110  # of one panel of the chart
+TOP, LEFT, GAP, ROW = 22, 44, 14, 42  # above all, left of them, between columns and between rows
 DASHES = dict(zip(RATIOS, ("1 4", "4 4", "9 3 2 3", "14 4", "")))
 
 
@@ -155,41 +156,55 @@ def seeds_sentences(seeds: Sequence[Seed], joints: int) -> list[str]:
     ]
 
 
-def chart(studied: Sequence[Studied]) -> str:
-    """Draw how likely a signal is by years since first use, a panel for each number of uses, as SVG."""
-    panels = all_uses(studied)
-    width, height = LEFT + len(panels) * (WIDTH + GAP), TOP + HEIGHT + 72
+def chart(studied: Sequence[Studied], sets: Sequence[Thresholds]) -> str:
+    """
+    Draw how likely a signal is by years since first use, as SVG: a panel for each number of uses, and a row for each
+    stated ratio with what else is shipped.
+    """
+    shipped, panels = sets[0], all_uses(studied)
+    rows = [place for place, one in enumerate(sets) if (one.q, one.correction) == (shipped.q, shipped.correction)]
+    rows.sort(key=lambda place: sets[place].stated_ratio)
+    width, bottom = LEFT + len(panels) * (WIDTH + GAP), TOP + len(rows) * (HEIGHT + ROW)
     parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" width="{width}" height="{height}" '
-        'font-family="sans-serif" font-size="11" fill="#222">',
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {bottom + 50}" width="{width}" '
+        f'height="{bottom + 50}" font-family="sans-serif" font-size="11" fill="#222">',
         "<title>Probability of a signal by years since first use, by number of uses and true ratio</title>",
-        f'<rect width="{width}" height="{height}" fill="#fff"/>',
+        f'<rect width="{width}" height="{bottom + 50}" fill="#fff"/>',
     ]
     for number, uses in enumerate(panels):
-        parts += _panel(LEFT + number * (WIDTH + GAP), uses, studied, first=number == 0)
-    parts.append(_text(LEFT, TOP + HEIGHT + 32, "years since first use; true ratio to all others of the class:"))
+        parts.append(_text(LEFT + number * (WIDTH + GAP), 16, f"{uses:,} uses in ten years", bold=True))
+    for row, place in enumerate(rows):
+        top = TOP + ROW + row * (HEIGHT + ROW)
+        said = f"stated ratio {sets[place].stated_ratio:g}" + (", shipped" if place == 0 else "")
+        parts.append(_text(LEFT, top - 8, said))
+        for number, uses in enumerate(panels):
+            parts += _panel((LEFT + number * (WIDTH + GAP), top), uses, studied, place, first=number == 0)
+    parts.append(_text(LEFT, bottom + 34, "years since first use; true ratio:"))
     for place, ratio in enumerate(RATIOS):
-        x = LEFT + place * 110
-        parts.append(_line([(x, TOP + HEIGHT + 52), (x + 44, TOP + HEIGHT + 52)], ratio))
-        parts.append(_text(x + 50, TOP + HEIGHT + 56, f"{ratio:g}"))
+        x = LEFT + 200 + place * 110
+        parts.append(_line([(x, bottom + 30), (x + 44, bottom + 30)], ratio))
+        parts.append(_text(x + 50, bottom + 34, f"{ratio:g}"))
     return "\n".join([*parts, "</svg>", ""])
 
 
-def _panel(left: float, uses: int, studied: Sequence[Studied], *, first: bool) -> list[str]:
-    parts = [_text(left, TOP - 12, f"{uses:,} uses in ten years", bold=True)]
-    for share in (0, 0.5, 1):
-        y = TOP + HEIGHT * (1 - share)
+def _panel(at: tuple[float, float], uses: int, studied: Sequence[Studied], place: int, *, first: bool) -> list[str]:
+    """Draw one panel; `at` is its left upper corner."""
+    left, top = at
+    parts = []
+    for share in (0.0, 0.5, 1.0):
+        y = top + HEIGHT * (1 - share)
         parts.append(f'<path d="M{left:.1f} {y:.1f}h{WIDTH}" stroke="#ccc" stroke-width="1"/>')
-        parts += [_text(left - 6, y + 4, f"{100 * share:.0f} %", end=True)] if first else []
-    parts += [_text(left + WIDTH * year / YEARS[-1], TOP + HEIGHT + 14, f"{year}", middle=True) for year in (0, 5, 10)]
+        parts += [_text(left - 6, y + 4, f"{100 * share:.0f} %", anchor="end")] if first else []
+    for tick, anchor in ((0, "start"), (5, "middle"), (10, "end")):
+        parts.append(_text(left + WIDTH * tick / YEARS[-1], top + HEIGHT + 13, f"{tick}", anchor=anchor))
     for ratio in RATIOS:
-        years = [one.signals[0] for one in planted_of(studied, uses, ratio)]
+        years = [one.signals[place] for one in planted_of(studied, uses, ratio)]
         points = [(0.0, 0.0)]
         for year in sorted(y for y in years if y is not None):
             points += [(year, points[-1][1]), (year, points[-1][1] + 1 / len(years))]
         points.append((YEARS[-1], points[-1][1]))
-        at = [(left + WIDTH * min(x, YEARS[-1]) / YEARS[-1], TOP + HEIGHT * (1 - y)) for x, y in points]
-        parts.append(_line(at, ratio))
+        drawn = [(left + WIDTH * min(x, YEARS[-1]) / YEARS[-1], top + HEIGHT * (1 - y)) for x, y in points]
+        parts.append(_line(drawn, ratio))
     return parts
 
 
@@ -199,7 +214,6 @@ def _line(points: Sequence[tuple[float, float]], ratio: float) -> str:
     return f'<path d="M{path}" fill="none" stroke="#124" stroke-width="1.6"{dash}/>'
 
 
-def _text(x: float, y: float, words: str, *, bold: bool = False, end: bool = False, middle: bool = False) -> str:
-    anchor = ' text-anchor="end"' if end else ' text-anchor="middle"' if middle else ""
+def _text(x: float, y: float, words: str, *, bold: bool = False, anchor: str = "start") -> str:
     weight = ' font-weight="bold"' if bold else ""
-    return f'<text x="{x:.1f}" y="{y:.1f}"{anchor}{weight}>{words}</text>'
+    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}"{weight}>{words}</text>'

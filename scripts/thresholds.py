@@ -78,7 +78,7 @@ def run_study(registers: int | None, seed: int, *, write: bool) -> None:
     parts = study_parts(studied, sets, time.process_time() / 60)
     if write:
         TABLE.write_text("\n".join(csv_lines(studied, sets)) + "\n", encoding="utf-8")
-        CHART.write_text(chart(studied), encoding="utf-8")
+        CHART.write_text(chart(studied, sets), encoding="utf-8")
     tell(parts, write=write)
 
 
@@ -113,11 +113,13 @@ def main() -> None:
         os.execv(environment.python(), [str(environment.python()), *sys.argv])
     parser = argparse.ArgumentParser(description="Measure what the screen does at its thresholds.")
     parser.add_argument("what", choices=("study", "seeds"))
-    parser.add_argument("--registers", type=int, help="of each size, for the study; as many for seeds, 10 if left out")
+    parser.add_argument("--registers", type=int, help="of each size for the study, in fives; for seeds 10 if left out")
     parser.add_argument("--joints", type=int, default=1_000_000, help="of each register of seeds")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--print", action="store_true", help="print the tables, and write nothing")
     asked = parser.parse_args()
+    if asked.what == "study" and asked.registers and asked.registers % 5:
+        parser.error("--registers of a study is a multiple of 5, so that each number of uses meets each ratio.")
     if asked.what == "study":
         run_study(asked.registers, asked.seed, write=not asked.print)
     else:

@@ -108,9 +108,9 @@ def test_tables_and_chart_tell_all_that_was_planted() -> None:
     assert len(rows) == 2 + 9
     assert rows[2].startswith("| **1.25** | 0.05 | 2.0 | 12.5 |")  # the mean of 0 and 1 of 4
     assert len({row.count("|") for row in rows}) == len({row.count("|") for row in shipped_table(made)}) == 1
-    picture = ElementTree.fromstring(chart(made))
-    assert len(picture.findall("{*}path")) == 5 * (3 + 5) + 5
-    assert "href" not in chart(made)
+    picture = ElementTree.fromstring(chart(made, SETS))
+    assert len(picture.findall("{*}path")) == 3 * 5 * (3 + 5) + 5
+    assert "href" not in chart(made, SETS)
 
 
 def test_a_page_keeps_what_stands_around_its_table() -> None:
