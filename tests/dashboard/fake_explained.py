@@ -84,7 +84,18 @@ def part(field: str, group: str, words: str, n: int) -> PartRow:
 
 
 def excess(reason: str, seen: int, due: float) -> ExcessRow:
-    return ExcessRow(reason, seen, due, seen - due, seen * 0.6 - due, seen * 1.7 - due, seen / due, 0.9, 1.9, 200)
+    return ExcessRow(
+        reason,
+        seen,
+        due,
+        seen - due,
+        seen * 0.6 - due,
+        seen * 1.7 - due,
+        seen / due,
+        seen * 0.6 / due,
+        seen * 1.7 / due,
+        200,
+    )
 
 
 def fall(unit: str, user: str, size: float) -> FallRow:

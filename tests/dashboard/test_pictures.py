@@ -24,6 +24,8 @@ PLACES = {
     "implants_found": "5f",
     "implant": "5\r",
     "implant_windows": "5\r>",
+    "implant_excess": "5\r>>",
+    "implant_surgeons": "5\r>>>>>>",
     "joints": "\r\r",
     "joint": "\r\r\r",
     "cuts": "8",
