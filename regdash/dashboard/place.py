@@ -286,7 +286,7 @@ class Place(WritingOut):
         if self.question == self.wanted:
             now = self.dashboard.history.now
             self.say(
-                f"Nothing changes here. At other places: {now.cohort or 'every joint'}, {Place.says_how(self, now)}"
+                f"Nothing changes here. At other places: {str(now.cohort) or 'every joint'}, {Place.says_how(self, now)}"
             )
         self.ask_if_changed()
 

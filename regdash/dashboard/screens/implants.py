@@ -178,9 +178,10 @@ class ImplantsScreen(Deciding):
 
     async def on_key(self, event: Key) -> None:
         """Begin a code with a capital letter."""
-        if event.character and event.character.isascii() and event.character.isupper() and self.answer is not None:
+        typed = event.character or ""
+        if typed.isascii() and typed.isupper() and typed != "U" and self.answer is not None:
             event.stop()
-            await self.action_jump(event.character)
+            await self.action_jump(typed)
 
     def on_grid_opened(self, message: Grid.Opened) -> None:
         """Open the page of an implant, also from its sizes and lots."""

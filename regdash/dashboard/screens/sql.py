@@ -143,7 +143,9 @@ class SqlScreen(Place):
 
     def command(self) -> str:
         """The same question at the command line."""
-        return f"regdash sql {wording.words_for_shell([self.statement])}" if self.statement else "regdash sql STATEMENT"
+        no_option = "-- " if self.statement.startswith("-") else ""  # a remark comes first
+        said = wording.words_for_shell([self.statement]) if self.statement else "STATEMENT"
+        return f"regdash sql {no_option}{said}"
 
     def _cancelled(self) -> None:
         """Say that nothing came."""
