@@ -138,6 +138,8 @@ def _then(pool: Pool, then: np.ndarray, apart: np.ndarray) -> Pool:
 
 def states_of(found: Sequence[PoolThen], settings: ScreenSettings) -> Iterator[str]:
     """Write each unit's states, one character of STATES a quarter, given one pool's quarters."""
+    if not found:
+        return
     signal = np.array([np.any(one.q <= settings.q, axis=0) for one in found])
     tested = np.array([np.any(np.logical_not(np.isnan(one.p)), axis=0) for one in found])
     used = np.array([one.used for one in found])

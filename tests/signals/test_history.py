@@ -55,6 +55,11 @@ def report(desk: SignalsDesk) -> HistoryReport:
     return desk.history("implants", Cohort())
 
 
+@pytest.fixture(scope="module")
+def small(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return small_history(tmp_path_factory.mktemp("small"))
+
+
 Life = tuple[int, int]  # days of follow-up, and 1 where it ended in a revision
 
 
@@ -163,9 +168,9 @@ def test_a_replay_tells_how_far_it_is_and_ends_when_it_is_cancelled(desk: Signal
         desk.history("surgeons", words)
 
 
-def test_records_count_from_when_they_were_known_as_they_stand(tmp_path: Path) -> None:
+def test_records_count_from_when_they_were_known_as_they_stand(small: Path) -> None:
     """By hand: a late primary, a revision and a death that came later, a side put right, and feeds that lag."""
-    cut = Cut(small_history(tmp_path))
+    cut = Cut(small, "2010-12-31")
     known = KnownThen(cut, joints_of(cut, Cohort(), ()), "implants")
     days = known.quarter_ends(date(2010, 12, 31), date(2010, 12, 31))
     assert [day.isoformat() for day in days] == ["2010-03-31", "2010-06-30", "2010-09-30", "2010-12-31"]
@@ -179,3 +184,13 @@ def test_records_count_from_when_they_were_known_as_they_stand(tmp_path: Path) -
     ended = (date(2010, 9, 30) - date(2010, 1, 10)).days
     assert told[3] == {"H001-1": 201, "H001-2": 100, "H001-3": 2 * ended, "H001-4": 2 * (ended - 5)}
     assert np.count_nonzero(known.corrected) == 1
+
+
+def test_a_cohort_without_joints_and_a_cut_without_a_quarter_have_an_answer(small: Path) -> None:
+    none = SignalsDesk(small).history("implants", filters.parse("age=..20"))
+    assert (none.quarters, none.rows, none.tests) == ((), (), ())
+    with pytest.raises(FilterError, match="reason"):
+        SignalsDesk(small).history("implants", filters.parse("reason=infection", outcomes=True))
+    freeze(small, date(2010, 2, 10), known_as_of=date(2010, 2, 15))
+    early = SignalsDesk(small, "2010-02-10").history("implants", Cohort())
+    assert (early.quarters, early.rows, early.never_tested) == ((), (), 3)

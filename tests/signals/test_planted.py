@@ -90,3 +90,25 @@ def test_the_implant_that_only_looks_poor_has_its_surgeon_named(register: tuple[
     # What is poor by itself falls little without anybody: its users agree.
     poor = desk.explained(only(planted, "poor from the start")["implant"])
     assert all(row.fall is not None and row.fall < 0.2 for row in poor.falls)
+
+
+def test_a_replay_sees_planted_implants_after_their_first_use_and_the_late_one_only_late(
+    register: tuple[SignalsDesk, Planted],
+) -> None:
+    desk, planted = register
+    report = desk.history("implants", Cohort())
+    start, late = (only(planted, kind) for kind in ("poor from the start", "poor after five years"))
+    (seen_start,), (seen_late,) = (
+        [row for row in report.of(one["implant"]) if row.joint_class == "total"] for one in (start, late)
+    )
+    assert seen_start.years_to_first_seen is not None
+    assert seen_late.years_to_first_seen is not None
+    # Nobody can have been revised for it before five years, and its window is the one from then on, or all of it.
+    assert seen_late.years_to_first_seen > 5
+    assert seen_late.window in ("5..", "all")
+    assert 0 < seen_start.years_to_first_seen < 23
+    assert seen_start.joints is not None
+    assert (seen_start.revisions or 0) >= 3
+    # What is a signal is so again in most quarters that follow.
+    assert seen_start.quarters_seen >= 0.7 * (seen_start.quarters_since + 1)
+    assert {(row.code, row.role) for row in report.rows if row.states.endswith("#")} >= {(start["implant"], "tibial")}
