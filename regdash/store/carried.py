@@ -125,7 +125,7 @@ def _grow(connection: duckdb.DuckDBPyConnection, values: dict[str, object]) -> b
         if patients > MOST_IN_SCOPE * operations:
             return False
         if not at_the_edge:
-            run(connection, "settle/scope_tables")
+            run(connection, "settle/scope_tables", values)
             return True
         run(connection, "settle/scope_grow")
 
@@ -133,6 +133,16 @@ def _grow(connection: duckdb.DuckDBPyConnection, values: dict[str, object]) -> b
 def put_together(connection: duckdb.DuckDBPyConnection) -> None:
     """Join what was settled anew to what stands of all other patients."""
     run(connection, "settle/carry", revision_columns=REVISION_LIST)
+
+
+def tell_findings(connection: duckdb.DuckDBPyConnection, *, is_part: bool) -> None:
+    """Make `settled_findings`, what rules have to say about rows that still stand."""
+    if not is_part:
+        run(connection, "settle/settled_findings", findings="findings")
+        return
+    run(connection, "settle/findings_anew")
+    run(connection, "settle/settled_findings", findings="findings_anew")
+    run(connection, "settle/findings_carried")
 
 
 def keep(connection: duckdb.DuckDBPyConnection, settled: Settled) -> None:

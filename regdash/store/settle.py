@@ -19,6 +19,7 @@ from regdash.store.carried import (
     lists_of_office,
     put_together,
     settled_by,
+    tell_findings,
 )
 from regdash.store.code_rows import code_rows
 from regdash.store.link_decisions import LinkDecision, standing
@@ -106,6 +107,7 @@ def settle(
     for path in LINKING:
         run(connection, f"settle/{path}", values)
     _count_rows(connection, values)
+    tell_findings(connection, is_part=is_part)
     if progress:
         progress("checking and linking", len(STEPS), len(STEPS))
     return Settled(as_of, by, is_part)
@@ -180,7 +182,6 @@ def _count_rows(connection: duckdb.DuckDBPyConnection, values: dict[str, Any]) -
     unequal = run(connection, "settle/unequal_files", values)
     if unequal:
         raise AssertionError(f"rows received are not accepted + held + rejected + known already: {unequal[:3]}")
-    run(connection, "settle/settled_findings", values)
 
 
 def keep_settled(connection: duckdb.DuckDBPyConnection, settled: Settled) -> None:

@@ -1,15 +1,9 @@
 -- What was settled goes to the store, for those who ask what is held today.
 --
--- writes:   submission_files, held_rows, noted_rows, links, operations
+-- writes:   submission_files, links, operations
 
 delete from submission_files;
 insert into submission_files by name select * from settled_files;
-
-delete from held_rows;
-insert into held_rows by name select * from settled_findings where severity in ('reject', 'hold');
-
-delete from noted_rows;
-insert into noted_rows by name select * from settled_findings where severity not in ('reject', 'hold');
 
 delete from links;
 insert into links by name select * from settled_links;

@@ -1,7 +1,15 @@
 -- What was settled anew of some patients takes the place of what was settled of them before.
 --
--- writes:   record_findings, operation_versions, implants_of_primaries, revision_facts
+-- writes:   held_rows, noted_rows, record_findings, operation_versions, implants_of_primaries, revision_facts
 -- needs:    revision_columns
+
+delete from held_rows
+where table_name not in ('operations', 'components', 'reasons') or record_id in (select record_id from scope_records);
+insert into held_rows select * from findings_told where severity in ('reject', 'hold');
+
+delete from noted_rows
+where table_name not in ('operations', 'components', 'reasons') or record_id in (select record_id from scope_records);
+insert into noted_rows select * from findings_told where severity not in ('reject', 'hold');
 
 delete from record_findings
 where (table_name <> 'deaths' and record_id in (select operation_id from scope_operations))

@@ -37,7 +37,7 @@ same_serials as (
     select c.version_no, c.catalogue_no, c.serial
     from registry.components as c
     semi join devices as d on d.serial = c.serial
-    where c.action = 'implanted'
+    where c.action = 'implanted' and c.serial <> ''
 ),
 
 same_devices as (
