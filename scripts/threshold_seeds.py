@@ -15,6 +15,7 @@ from regdash.stats.left_out import left_out_ratios
 from regdash.stats.own_and_others import OwnAndOthers
 from synthetic_registry.implants import MIDDLE_SIZE
 from synthetic_registry.parameters import Parameters, PlantedImplant
+from synthetic_registry.register import Register
 from synthetic_registry.simulation import ALL, simulate_several
 
 LEVEL = 0.95
@@ -95,8 +96,8 @@ def screened_seed(
         if kind == IMPLANTS:
             of_implants = pools
     planted = tuple(
-        _found(key, one, found, truth, _without(register, of_implants, key) if one.only_looks_poor else None)
-        for key, one in _planted(register, len(parameters) > 1)
+        _found(own, key, one, found, truth, _without(register, own, of_implants, key) if one.only_looks_poor else None)
+        for own, key, one in _planted(register)
     )
     (tests, signals, wrong), (_, size_signals, size_wrong) = counts
     return Seed(seed, planted, tests, signals, wrong, size_signals, size_wrong)
@@ -106,9 +107,9 @@ def _key(one: Finding) -> Key:
     return one.joint_class, one.role, one.code, one.window.label
 
 
-def _planted(register: ScreenedRegister, several: bool) -> list[tuple[Key, PlantedImplant]]:
+def _planted(register: ScreenedRegister) -> list[tuple[Register, Key, PlantedImplant]]:
     """Where each planted implant is looked for: its own class, role and code, in the window that it affects."""
-    found = []
+    found, several = [], len(register.several.registers) > 1
     for own, catalogue in zip(register.several.registers, register.several.catalogues):
         kind, constructs = own.setting.parameters.classes[0], own.setting.implants.constructs
         for number, planted in enumerate(own.setting.parameters.frailty.poor_implants):
@@ -118,11 +119,12 @@ def _planted(register: ScreenedRegister, several: bool) -> list[tuple[Key, Plant
             code = catalogue.implant_code(family, place)
             size = f" size {kind.places[place].sizes[MIDDLE_SIZE - 1]}" if planted.one_size_only else ""
             window = "5.." if planted.from_day else "all"
-            found.append(((f"{kind.name} {own.joint}" if several else kind.name, role, code + size, window), planted))
+            joint_class = f"{kind.name} {own.joint}" if several else kind.name
+            found.append((own, (joint_class, role, code + size, window), planted))
     return found
 
 
-def _without(register: ScreenedRegister, pools: Sequence[Pool], key: Key) -> Without:
+def _without(register: ScreenedRegister, its: Register, pools: Sequence[Pool], key: Key) -> Without:
     """Leave each surgeon of an implant out in turn, as its explanation does."""
     (pool,) = [pool for pool in pools if (pool.joint_class, pool.role) == key[:2]]
     own = pool.unit == pool.codes.index(key[2])
@@ -138,14 +140,12 @@ def _without(register: ScreenedRegister, pools: Sequence[Pool], key: Key) -> Wit
     assert whole is not None
     known = [-np.inf if fall is None else fall for fall in falls(whole, left)]
     worst = int(np.argmax(known))
-    (units,) = [each.setting.units for each in register.several.registers if each.joint == key[0].split()[-1]] or [
-        register.several.registers[0].setting.units
-    ]
     ratio, without = whole.ratio.ratio or np.nan, left.ratios[worst].ratio.ratio or 0.0
-    return Without(int(users[worst]) == int(units.surgeons.poor[0]), ratio, without)
+    return Without(int(users[worst]) == int(its.setting.units.surgeons.poor[0]), ratio, without)
 
 
 def _found(
+    its: Register,
     key: Key,
     planted: PlantedImplant,
     found: dict[Key, Finding],
@@ -154,7 +154,7 @@ def _found(
 ) -> Found:
     one, (ratio, due) = found.get(key), truth.get(key, (np.nan, 0.0))
     return Found(
-        joint=key[0].split()[-1],
+        joint=its.joint,
         kind=planted.kind,
         code=key[2],
         window=key[3],

@@ -26,6 +26,8 @@ def test_the_implant_that_only_looks_poor_is_a_signal_too(seeds: list[Seed]) -> 
     looks = [one for seed in seeds for one in seed.planted if one.only_looks_poor]
     assert len(looks) == len(seeds)
     assert all(one.signal for one in looks)
+    named = [one.without.named for one in looks if one.without is not None]
+    assert sum(named) >= len(looks) - 1  # of the few joints that others have, chance may make another fall further
 
 
 def test_the_mean_share_of_false_signals_is_within_q(seeds: list[Seed]) -> None:
