@@ -154,7 +154,8 @@ def seeds_sentences(seeds: Sequence[Seed], joints: int) -> list[str]:
         f"{seeds[0].tests:,} tests. Of planted implants with a true ratio of 2 or more and 40 or more revisions due in",
         f"the window they affect, {seen} of {len(promised)} were signalled. Of those that only look poor, {looking} of",
         f"{len(looks)} were, and in {named} of these the ratio falls furthest without the surgeon who makes it so.",
-        f"Of {signals:,} signals {false} were false, a mean share of {share:.2f} % in a register; of {sizes:,} on sizes {wrong}.",
+        f"Of {signals:,} signals {false} were false, a mean share of {share:.2f} % in a register; of {sizes:,} on",
+        f"sizes {wrong}.",
     ]
 
 
