@@ -53,7 +53,7 @@ def summary(
     from regdash.summary.quarter import read_quarter
 
     refuse_reader(reader)
-    asked, place, folder = read_quarter(quarter), to_read(store), out.expanduser()
+    asked, place, folder = read_quarter(quarter), to_read(store), out.expanduser().absolute()
     refuse_filled(folder)
     edition = read_edition(place, reader)
     from regdash.signals.desk import SignalsDesk
@@ -100,7 +100,7 @@ def verify(folder: Path, store: Path | None, form: Form) -> None:
     from regdash.summary.verify import verify as made_again
 
     with Steps() as steps:
-        found = made_again(to_read(store), folder.expanduser(), steps)
+        found = made_again(to_read(store), folder.expanduser(), steps, interruptible)
     rows = [(one.file, one.verdict, one.told or "–") for one in found.found]
     facts = {"same": found.is_same, "compared": found.compared, "why": list(found.why), "notes": list(found.notes)}
     if found.is_same:

@@ -8,6 +8,7 @@ import hashlib
 import json
 import os
 import platform
+import shutil
 import zlib
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -97,22 +98,32 @@ def software() -> dict[str, str]:
 
 def write(folder: Path, files: dict[str, bytes], record: dict[str, Any]) -> Written:
     """
-    Write the files of a summary into a new or empty folder; the reproduction file last, since it vouches for the rest.
+    Write the files of a summary into a new or empty folder, all or none: they come to stand there in one step.
 
     Raises:
         SummaryError: the folder holds something else, or cannot be written.
     """
     refuse_filled(folder)
     text = (json.dumps(record, indent=2, ensure_ascii=False, sort_keys=True) + "\n").encode()
+    whole = {**dict(sorted(files.items())), REPRODUCTION: text}
     try:
-        for name, data in (*sorted(files.items()), (REPRODUCTION, text)):
-            path = folder / name
-            path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_bytes(data)
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        aside = folder.with_name(f".{folder.name}.making-{os.getpid()}")
+        try:
+            _write_all(aside, whole)
+            os.replace(aside, folder)  # over an empty folder too
+        finally:
+            shutil.rmtree(aside, ignore_errors=True)
     except OSError as fault:
         raise SummaryError(f"{folder} cannot be written: {fault.strerror or fault}") from None
-    names = (*sorted(files), REPRODUCTION)
-    return Written(folder, names, sum(map(len, files.values())) + len(text))
+    return Written(folder, tuple(whole), sum(map(len, whole.values())))
+
+
+def _write_all(folder: Path, files: dict[str, bytes]) -> None:
+    for name, data in files.items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(data)
 
 
 def refuse_filled(folder: Path) -> None:

@@ -4,6 +4,8 @@ import csv
 import hashlib
 import io
 import json
+from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -23,6 +25,7 @@ from regdash.summary.quarter import read_quarter
 
 SAME, DIFFERS, GONE, ADDED, CHANGED = "same", "differs", "missing", "not of the summary", "changed since it was written"
 MOST_CELLS = 3  # of a table, told one by one
+Watched = Callable[[Callable[[], None]], AbstractContextManager[None]]
 
 
 @dataclass(frozen=True)
@@ -49,9 +52,17 @@ class Verified:
         return not self.found
 
 
-def verify(store: Path, folder: Path, told: Told | None = None) -> Verified:
+def _unwatched(cancel: Callable[[], None]) -> AbstractContextManager[None]:
+    return nullcontext()
+
+
+def verify(store: Path, folder: Path, told: Told | None = None, watched: Watched = _unwatched) -> Verified:
     """
     Make a summary again with the settings that its folder names, and compare every file.
+
+    Args:
+        told: hears how far it is.
+        watched: is given what ends a question, and lets somebody use it while questions are asked.
 
     Raises:
         SummaryError: the folder is none of a summary, or what it was made from is no longer there.
@@ -61,7 +72,8 @@ def verify(store: Path, folder: Path, told: Told | None = None) -> Verified:
     edition, cut, earlier = _edition(folder, record), *_cuts(store, record)
     desk = SignalsDesk(store, cut.cut, policy_of(record["policy"]), settings=settings_of(record["screening"]))
     try:
-        document = build(desk, edition, read_quarter(record["quarter"]), pinned(store, _day(record)), earlier, told)
+        with watched(desk.cancel):
+            document = build(desk, edition, read_quarter(record["quarter"]), pinned(store, _day(record)), earlier, told)
     finally:
         desk.close()
     made = files_of(document, edition, told)

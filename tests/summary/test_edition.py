@@ -7,6 +7,7 @@ import pytest
 
 from regdash.errors import SummaryError
 from regdash.summary.edition import SHIPPED, edition_of, read_edition
+from regdash.summary.output import write
 from tests.cli.asking import one_line, regdash
 from tests.summary.made import SHORT, Made, sections_of
 
@@ -90,6 +91,14 @@ def test_what_cannot_be_made_is_refused_before_anything_is_written(
     assert said.code == 1
     assert one_line(said).startswith(told)
     assert not (tmp_path / "out").exists()
+
+
+def test_a_summary_that_cannot_be_written_whole_leaves_nothing(tmp_path: Path) -> None:
+    """The folder's place is taken by a file half way; what was written aside goes too."""
+    files = {"a.txt": b"1", "a.txt/b.txt": b"2"}
+    with pytest.raises(SummaryError, match=r"cannot be written: (Not a directory|File exists)"):
+        write(tmp_path / "out", files, {})
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_folder_that_holds_something_is_left_alone(made: Made, tmp_path: Path) -> None:
