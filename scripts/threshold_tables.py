@@ -62,6 +62,11 @@ def all_uses(studied: Sequence[Studied]) -> list[int]:
     return sorted({one.uses for each in studied for one in each.planted})
 
 
+def mean_signals(studied: Sequence[Studied], place: int) -> float:
+    """How many signals a register has at the last quarter, on average."""
+    return float(np.mean([one.signals[place] for one in studied]))
+
+
 def false_share(studied: Sequence[Studied], place: int) -> float:
     """The mean over registers of the share of false signals at the last quarter."""
     return float(np.mean([one.false[place] / max(one.signals[place], 1) for one in studied]))
@@ -70,20 +75,19 @@ def false_share(studied: Sequence[Studied], place: int) -> float:
 def csv_lines(studied: Sequence[Studied], sets: Sequence[Thresholds]) -> list[str]:
     """Everything, a line a set, use and ratio."""
     named = [f"{what}_{year:g}_years" for year in YEARS for what in ("within", "lower", "upper")]
-    lines = [",".join(["stated_ratio", "q", "correction", "uses", "ratio", "implants", *named, "median_quarters"])]
+    of_set = ["stated_ratio", "q", "correction", "signals_a_register", "false_share"]
+    lines = [",".join([*of_set, "uses", "ratio", "implants", *named, "median_quarters"])]
     for place, one in enumerate(sets):
+        told = [f"{one.stated_ratio:g}", f"{one.q:g}", one.correction]
+        told += [f"{mean_signals(studied, place):.2f}", f"{false_share(studied, place):.5f}"]
         for uses in all_uses(studied):
             for ratio in RATIOS:
                 planted = planted_of(studied, uses, ratio)
                 found = Summary.of(planted, place)
                 shares = [x for each in found.within for x in (each.seen / each.of, *each.limits)]
                 middle = "" if found.median_quarters is None else f"{found.median_quarters:g}"
-                lines.append(
-                    ",".join(
-                        [f"{one.stated_ratio:g}", f"{one.q:g}", one.correction, str(uses), f"{ratio:g}"]
-                        + [str(len(planted)), *(f"{share:.4f}" for share in shares), middle]
-                    )
-                )
+                figures = [str(uses), f"{ratio:g}", str(len(planted)), *(f"{share:.4f}" for share in shares), middle]
+                lines.append(",".join([*told, *figures]))
     return lines
 
 
@@ -117,9 +121,8 @@ def sets_table(studied: Sequence[Studied], sets: Sequence[Thresholds]) -> list[s
         cells = [_cell(Summary.of(planted_of(studied, *each), place)) for each in COMPARED]
         name = f"{one.q:g}" + (" (Yekutieli)" if "yekutieli" in one.correction else "")
         stated = f"**{one.stated_ratio:g}**" if place == 0 else f"{one.stated_ratio:g}"
-        mean = np.mean([each.signals[place] for each in studied])
         lines.append(
-            f"| {stated} | {name} | {mean:.1f} | {100 * false_share(studied, place):.1f} | "
+            f"| {stated} | {name} | {mean_signals(studied, place):.1f} | {100 * false_share(studied, place):.1f} | "
             + " | ".join([*harmless, *cells])
             + " |"
         )
