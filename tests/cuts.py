@@ -8,7 +8,9 @@ Small data cuts for tests, from explicit rows: neither intake nor the generator 
 import random
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
+from functools import lru_cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import duckdb
@@ -20,6 +22,7 @@ from regdash.store.words import ROLES, WORDS, quoted
 from regdash.vocabulary import NOT_APPLICABLE, NOT_RECORDED
 
 Row = dict[str, Any]
+Lists = tuple[tuple[str, tuple[str, ...]], ...]  # each type of words or codes, and what it lists
 THROUGH = date(2024, 12, 31)
 NAME = "2024-12-31.1"
 
@@ -169,9 +172,10 @@ def make_cut(
     followed = [completed(number, row) for number, row in enumerate(joints)]
     folder = store / CUTS_FOLDER
     folder.mkdir(parents=True, exist_ok=True)
-    with duckdb.connect(str(folder / f"{name}.duckdb")) as connection:
-        connection.execute("begin")  # or each of some hundred comments would wait for the disk
-        _create(connection, followed)
+    path = folder / f"{name}.duckdb"
+    path.write_bytes(_empty_cut(_lists_of(followed)))
+    with duckdb.connect(str(path)) as connection:
+        connection.execute("begin")
         _append(connection, "follow_up", followed)
         _append(connection, "component_life", [line for row in followed for line in _components(row)])
         episodes = [episode for row in followed for episode in _episodes(row)]
@@ -184,8 +188,6 @@ def make_cut(
         _append(connection, "held_revisions", held_rows)
         facts = {"cut": name, "through_date": name.partition(".")[0]}
         connection.executemany("insert into cut_facts values (?, ?)", list(facts.items()))
-        for view in views_in_order():
-            connection.execute(f"create view {view.name} as {view.query}")
         connection.execute("commit")
     manifest = _manifest(name, followed, dict(settings or {}))
     (folder / f"{name}.json").write_text(manifest.to_json(), encoding="utf-8")
@@ -315,17 +317,31 @@ def _reasons(episode: Row) -> list[Row]:
     ]
 
 
-def _create(connection: duckdb.DuckDBPyConnection, followed: list[Row]) -> None:
-    """Make the types that freeze makes, codes in rising order and not recorded last, and then the tables."""
+def _lists_of(followed: list[Row]) -> Lists:
+    """The types that freeze makes, codes in rising order and not recorded last."""
     everything = [*followed, *(line for row in followed for line in _components(row))]
     everything += [episode for row in followed for episode in _episodes(row)]
     codes = {kind: {row[column] for row in everything if column in row} for kind, column in _CODES.items()}
-    lists = {f"{name}_words": words for name, words in WORDS.items()}
+    lists = {f"{name}_words": tuple(words) for name, words in WORDS.items()}
     lists |= {kind: (*sorted(found - {NOT_RECORDED}), NOT_RECORDED) for kind, found in codes.items()}
-    for kind, labels in lists.items():
-        connection.execute(f"create type {kind} as enum ({', '.join(map(quoted, labels))})")
-    connection.execute(sql_file("schema/cut").query)
-    connection.execute(sql_file("schema/copies").query)
+    return tuple(lists.items())
+
+
+@lru_cache(maxsize=16)
+def _empty_cut(lists: Lists) -> bytes:
+    """A cut with its tables and views and no row, as the bytes of its file: that takes longer than all the rest."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "empty.duckdb"
+        with duckdb.connect(str(path)) as connection:
+            connection.execute("begin")  # or each of some hundred comments would wait for the disk
+            for kind, labels in lists:
+                connection.execute(f"create type {kind} as enum ({', '.join(map(quoted, labels))})")
+            connection.execute(sql_file("schema/cut").query)
+            connection.execute(sql_file("schema/copies").query)
+            for view in views_in_order():
+                connection.execute(f"create view {view.name} as {view.query}")
+            connection.execute("commit")
+        return path.read_bytes()
 
 
 def _append(connection: duckdb.DuckDBPyConnection, table: str, rows: list[Row]) -> None:
