@@ -95,8 +95,7 @@ def _of_role(policy: Policy, implant: OneImplant, role: str) -> list[CompanionRo
         own, others = here & them.own, here & ~them.own
         counts = [_counts(them, side) for side in (own, others)]
         ratio, why = shown_ratio(policy, one, counts[1][1], _RATIO, (*counts[0], *counts[1]))
-        enough = policy.minimum_events
-        figures, no_other = shown_ratio(policy, other, enough, _ELSEWHERE, (*counts[0], *counts[1]))
+        figures, no_other = shown_ratio(policy, other, None, _ELSEWHERE, (*counts[0], *counts[1]))
         if not counts[1][0]:
             why, figures = wording.only_with(name, implant.use.code), without(_ELSEWHERE)
         rows.append(

@@ -40,7 +40,7 @@ def _window_row(policy: Policy, implant: OneImplant, window: Window) -> PartRow:
     ratio = OwnAndOthers(them.own[inside], them.stratum[inside], day[inside], cause[inside]).ratio(policy.level)
     hit = window.hit(everything.day, everything.cause > 0)
     reached, spent = window.reached(everything.day), window.spent(everything.day)
-    return _row(policy, (SINCE, window.label, ""), _Sides(everything.own, reached, hit, spent), ratio)
+    return _row(policy, (SINCE, window.label, ""), _Sides(everything.own, reached, hit, spent), ratio, all_others=True)
 
 
 class _Sides:
@@ -55,11 +55,14 @@ class _Sides:
         self.others_years = float(years_in(float(days[others & there].sum())))
 
 
-def _row(policy: Policy, what: tuple[str, str, str], sides: _Sides, one: ScreenedRatio | None) -> PartRow:
+def _row(
+    policy: Policy, what: tuple[str, str, str], sides: _Sides, one: ScreenedRatio | None, all_others: bool = False
+) -> PartRow:
     small = policy.why_small(sides.joints, sides.revised)
     rate = revision_rate(sides.revised, sides.years, policy.level)
     no_rate = small or policy.why_no_rate(sides.joints) or rate.note
-    ratio, no_ratio = shown_ratio(policy, one, sides.others_revised, _RATIO, (sides.joints, sides.revised))
+    others = None if all_others else sides.others_revised
+    ratio, no_ratio = shown_ratio(policy, one, others, _RATIO, (sides.joints, sides.revised))
     rates: dict[str, Any] = dict(zip(_RATE, (rate.per_100_years, rate.lower, rate.upper), strict=True))
     hide_others = policy.why_small(sides.others_revised) or not sides.others_years
     field, group, words = what

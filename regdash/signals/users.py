@@ -92,8 +92,7 @@ def _user_row(policy: Policy, users: _Users, place: int, fall: float | None) -> 
     other_joints, other_revised, other_expected = _of(users.others, place)
     small = policy.why_small(joints, revised, other_joints, other_revised)
     one = users.left.ratios[place] if users.left.ratios else None
-    enough = policy.minimum_events  # of all others, who are many
-    ratio, why = shown_ratio(policy, one, enough, _WITHOUT, (joints, revised, other_joints, other_revised))
+    ratio, why = shown_ratio(policy, one, None, _WITHOUT, (joints, revised, other_joints, other_revised))
     return UserRow(
         unit=users.unit,
         user=users.names[place],
