@@ -50,31 +50,23 @@ class Shares:
         """(units,) sums of values over the denominators, (units, q), as often as they count."""
         return values.sum(axis=1) if self.times is None else product(values, self.times)
 
-    def p_higher(self, events: np.ndarray, stated: float) -> np.ndarray:
-        """(units,) `events_p_above`: so many events or more, were each unit's ratio the stated one."""
+    def at(self, stated: float) -> tuple[np.ndarray, np.ndarray]:
+        """(units,) events that would be expected of each, were its ratio the stated one; and (units,) trials."""
         if stated == 1:
             expected = self.summed(self.of)
         else:
             chance = self.of * (stated - 1)
             chance += 1
             expected = stated * self.summed(np.divide(self.of, chance, out=chance))
-        return events_p_above(events, np.minimum(expected, self.trials), self.trials)
+        return np.minimum(expected, self.trials), self.trials
 
-    def ratios(
-        self,
-        events: np.ndarray,
-        joints: Sequence[int],
-        expected: np.ndarray,
-        names: Sequence[str],
-        level: float,
-        stated: float,
-    ) -> list[ScreenedRatio]:
-        """Solve for the units' ratios, given (units,) their events."""
+    def solved(
+        self, events: np.ndarray, names: Sequence[str], level: float
+    ) -> tuple[list[HazardRatio], list[float | None]]:
+        """Solve for the units' ratios, given (units,) their events; and find the events due at others' hazard."""
         log_ratio, se, notes = _solved(self, events)
         ratios = [_ratio(*row, level) for row in zip(names, log_ratio, se, notes, strict=True)]
-        due, p_higher = _due(self, events, log_ratio, ratios), self.p_higher(events, stated).tolist()
-        rows = zip(joints, events.tolist(), expected.tolist(), ratios, due, p_higher, strict=True)
-        return [ScreenedRatio(*row) for row in rows]
+        return ratios, _due(self, events, log_ratio, ratios)
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,22 +103,47 @@ def window_ratios(
         For each window one a unit; None where it is not tested, or nobody has the event in the window.
     """
     found: list[list[ScreenedRatio | None]] = [[None] * len(names) for _ in tested]
+    tests = _Tests(tested.shape, counted)
+    told: list[tuple[int, int, HazardRatio, float | None, float]] = []
     for block, window, which, shares in _asked(blocks, counted, tested):
-        own, events, joints = which + block.first, counted.events[:, window], counted.joints[:, window]
-        some = [names[number] for number in own.tolist()]
-        ratios = shares.ratios(events[own], joints[own].tolist(), block.expected[which, window], some, level, stated)
-        for number, one in zip(own.tolist(), ratios, strict=True):
-            found[window][number] = one
+        own = which + block.first
+        tests.take(window, own, shares.at(stated))
+        ratios, due = shares.solved(counted.events[own, window], [names[number] for number in own.tolist()], level)
+        expected = block.expected[which, window].tolist()
+        told += zip([window] * len(own), own.tolist(), ratios, due, expected, strict=True)
+    p = tests.p_higher()
+    for window, number, ratio, due_of, expected_of in told:
+        joints, events = int(counted.joints[number, window]), int(counted.events[number, window])
+        p_higher = float(p[window, number])
+        found[window][number] = ScreenedRatio(joints, events, expected_of, ratio, due_of, p_higher)
     return found
 
 
 def window_p(blocks: Iterable[Block], counted: Counted, tested: np.ndarray, stated: float) -> np.ndarray:
     """(windows, units) `p_higher` alone, for what needs no ratio; NaN where `window_ratios` has None."""
-    found = np.full(tested.shape, np.nan)
+    tests = _Tests(tested.shape, counted)
     for block, window, which, shares in _asked(blocks, counted, tested):
-        own = which + block.first
-        found[window, own] = shares.p_higher(counted.events[own, window], stated)
-    return found
+        tests.take(window, which + block.first, shares.at(stated))
+    return tests.p_higher()
+
+
+class _Tests:
+    """What each test rests on; the tails of all are found at once."""
+
+    def __init__(self, shape: tuple[int, ...], counted: Counted) -> None:
+        self._expected, self._trials = np.full(shape, np.nan), np.zeros(shape)
+        self._events = counted.events.T
+
+    def take(self, window: int, units: np.ndarray, at: tuple[np.ndarray, np.ndarray]) -> None:
+        """Keep what some units have in one window."""
+        self._expected[window, units], self._trials[window, units] = at
+
+    def p_higher(self) -> np.ndarray:
+        """(windows, units) `events_p_above`; NaN where nothing was kept."""
+        there = np.logical_not(np.isnan(self._expected))
+        found = np.full(there.shape, np.nan)
+        found[there] = events_p_above(self._events[there], self._expected[there], self._trials[there])
+        return found
 
 
 def _asked(
