@@ -1,6 +1,6 @@
 """An implant's hazard ratio with each of its users left out in turn: hospitals or surgeons."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,7 +9,7 @@ from regdash.errors import CountError
 from regdash.stats.event_cells import Cells, event_cells
 from regdash.stats.own_and_others import OwnAndOthers
 from regdash.stats.products import product
-from regdash.stats.risk_shares import ScreenedRatio, Shares
+from regdash.stats.risk_shares import Block, Counted, ScreenedRatio, Shares, window_ratios
 
 _BLOCK = 2**19  # users × denominators, held at one time
 _SAMPLE = 512  # denominators that stand for all where events are drawn
@@ -46,21 +46,12 @@ def left_out_ratios(them: OwnAndOthers, user: np.ndarray, names: Sequence[str], 
     cells, cell = event_cells(them.stratum[hit], them.day[hit], np.ones(len(hit)), strata)
     if not len(cells) or not len(names):
         return LeftOut((), np.zeros((len(names), 0)), np.zeros(len(names)))
-    whole = _Whole(them, cells, hit, cell)
-    found: list[ScreenedRatio] = []
-    sampled, denominators = [], []
-    step = max(1, _BLOCK // max(len(whole.of), 1))
-    everybody = _Users(whole, user, len(names))
-    for first in range(0, len(names), step):
-        size = min(step, len(names) - first)
-        shares, expected = everybody.without(first, size)
-        block = slice(first, first + size)
-        events, joints = whole.events - everybody.events[block], whole.joints - everybody.joints[block]
-        found += shares.ratios(events, joints.tolist(), expected, names[block], level, 1.0)
-        every = max(1, shares.of.shape[1] // _SAMPLE)
-        sampled.append(shares.of[:, every // 2 :: every].copy())
-        denominators.append(shares.trials)
-    return LeftOut(tuple(found), np.concatenate(sampled), np.concatenate(denominators))
+    users = _Users(_Whole(them, cells, hit, cell), user, len(names))
+    left = [np.array(each)[:, None] for each in (users.whole.joints - users.joints, users.whole.events - users.events)]
+    counted = Counted(left[0], left[1], np.ones(1, dtype=bool))
+    (found,) = window_ratios(users.blocks(), counted, np.ones((1, len(names)), dtype=bool), names, level, 1.0)
+    ratios = tuple(one for one in found if one is not None)
+    return LeftOut(ratios, np.concatenate(users.sampled), np.concatenate(users.denominators))
 
 
 class _Whole:
@@ -117,6 +108,18 @@ class _Users:
         self.pair_user, self.pair_cell = np.divmod(pair, max(len(whole.used), 1))
         self.pair_tied = np.bincount(number, minlength=len(pair))
         self.pair_own = np.bincount(number, them.own[whole.hit[hits]], len(pair)).astype(np.int64)
+        self.sampled: list[np.ndarray] = []
+        self.denominators: list[np.ndarray] = []
+
+    def blocks(self) -> Iterator[Block]:
+        """Give what is left without some users at a time, and keep a sample of it."""
+        step = max(1, _BLOCK // max(len(self.whole.of), 1))
+        for first in range(0, len(self.joints), step):
+            shares, expected = self.without(first, min(step, len(self.joints) - first))
+            every = max(1, shares.of.shape[1] // _SAMPLE)
+            self.sampled.append(shares.of[:, every // 2 :: every].copy())
+            self.denominators.append(shares.trials)
+            yield Block(first, (shares,), expected[:, None])
 
     def without(self, first: int, size: int) -> tuple[Shares, np.ndarray]:
         """Shares of the risk sets without each of some users, and the events expected then."""
