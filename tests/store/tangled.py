@@ -13,6 +13,7 @@ FIRST, SECOND, THIRD = 21, 22, 23  # the second shares one serial number with th
 DIES, LEAVES, GIVEN_AWAY, GIVEN_TO = 31, 32, 33, 34
 WAITING, WAITING_LATER, UNFIT = 41, 42, 51
 MISSPELT, MEANT = 888_000_178, 888_000_187
+JOINED = ("H001-0000063", "H001-8000187")  # the revision under the pseudonym that was misspelt, and its primary
 
 
 @dataclass(frozen=True)

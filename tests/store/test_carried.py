@@ -6,7 +6,7 @@ that is settled, row by row, after every receipt, whatever came first.
 import random
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
@@ -19,11 +19,12 @@ from regdash.intake.receive import latest_receipt, receive
 from regdash.store import carried
 from regdash.store.carried import INTO_RECORDS, REVISION_LIST, Settled, looked_into
 from regdash.store.connect import reading
+from regdash.store.link_decisions import ACCEPTED, LinkDecision
 from regdash.store.rules import JUDGED, rules_of
 from regdash.store.settle import keep_settled, settle
 from regdash.store.tables import FEEDS
 from tests.store.chance_register import ChanceRegister
-from tests.store.tangled import steps
+from tests.store.tangled import JOINED, steps
 
 Rows = Counter[tuple[Any, ...]]
 
@@ -66,18 +67,24 @@ def rows(connection: duckdb.DuckDBPyConnection, query: str) -> Rows:
     return Counter((repr(row),) for row in connection.execute(query).fetchall())
 
 
-def settled(connection: duckdb.DuckDBPyConnection, as_of: date, *, afresh: bool) -> dict[str, Rows]:
-    made = settle(connection, as_of, afresh=afresh)
+def settled(
+    connection: duckdb.DuckDBPyConnection, as_of: date, decisions: Sequence[LinkDecision], *, afresh: bool
+) -> dict[str, Rows]:
+    made = settle(connection, as_of, decisions=decisions, afresh=afresh)
     assert made.is_part == (not afresh)
     return {name: rows(connection, query) for name, query in SETTLED.items()}
 
 
-def assert_the_part_is_the_whole(store: Path, days: int = 0) -> dict[str, Rows]:
-    """Settle what is left to settle and then all of it, so many days after the last receipt; give the latter."""
+def assert_the_part_is_the_whole(store: Path, days: int = 0, decisions: Sequence[LinkDecision] = ()) -> dict[str, Rows]:
+    """
+    Settle what is left to settle and then all of it; give the latter.
+
+    As a freeze does it so many days after the last receipt, with decisions on links.
+    """
     with reading(store) as connection:
         as_of = latest_receipt(connection) + timedelta(days=days)
-        part = settled(connection, as_of, afresh=False)
-        whole = settled(connection, as_of, afresh=True)
+        part = settled(connection, as_of, decisions, afresh=False)
+        whole = settled(connection, as_of, decisions, afresh=True)
         differ = {name: (part[name] - found, found - part[name]) for name, found in whole.items()}
         assert not {name: found for name, found in differ.items() if any(found)}
         if days:
@@ -119,8 +126,10 @@ def test_a_part_and_what_stood_before_are_the_whole(tmp_path, parts_kept):
         assert step.begin <= set(found - before)
         assert step.end <= set(before - found)
     assert parts_kept == [False, True, True, False, False]  # lists that may bear on anybody's records come last
-    later = rules_found(assert_the_part_is_the_whole(tmp_path / "store", days=400))
-    assert later["first-stage-open"] == found["first-stage-open"] + 1
+    decided = LinkDecision(1, *JOINED, ACCEPTED, "two digits were swapped", "analyst 1", "2008-06-03T12:00:00Z")
+    whole = assert_the_part_is_the_whole(tmp_path / "store", days=400, decisions=[decided])
+    assert rules_found(whole)["first-stage-open"] == found["first-stage-open"] + 1
+    assert any(repr(JOINED)[1:-1] in row for (row,) in whole["settled_links"])
 
 
 def test_no_rule_looks_into_the_records_of_other_patients():
