@@ -196,6 +196,8 @@ class _Clock:
 
 def _said(fault: duckdb.Error) -> str:
     """Take from a database's message what it says, without the drawing of where."""
+    if isinstance(fault, duckdb.OutOfMemoryException):
+        return f"The statement needs more than the {MEMORY_LIMIT} of memory that it may have. Ask for less."
     told = str(fault).split("\nLINE ")[0]
     line = " ".join(told.split())
     return line if len(line) <= _LONGEST_FAULT else line[:_LONGEST_FAULT] + "…"

@@ -7,6 +7,7 @@ from datetime import date
 import pytest
 
 from regdash.errors import StatementError
+from regdash.store import sqlroom
 from regdash.store.cuts import Cut, cut_path
 from regdash.store.sqlroom import ask
 from tests.cli.asking import one_line, regdash
@@ -148,6 +149,12 @@ def test_whatever_takes_time_or_memory_without_end_is_ended_in_one_line(statemen
     assert said.code == 1
     assert one_line(said)
     assert time.monotonic() - began < 10
+
+
+def test_memory_has_an_end_too(store, monkeypatch):
+    monkeypatch.setattr(sqlroom, "MEMORY_LIMIT", "30MB")
+    said = regdash("sql", "select length(list(range)) from range(20000000)", store=store)
+    assert one_line(said) == "The statement needs more than the 30MB of memory that it may have. Ask for less."
 
 
 def test_a_very_large_answer_is_read_up_to_the_limit_alone(store):

@@ -30,6 +30,15 @@ async def test_one_key_shows_the_command_and_enter_copies_it():
         assert on.app.clipboard == "regdash risk sex=female --by class --years 15 --view patient"
 
 
+async def test_one_key_copies_the_command_from_its_explanation():
+    async with driven("sex=female") as on:
+        await on.press("x")
+        assert "w copies the command" in on.text
+        await on.press("w")
+        assert on.app.clipboard == "regdash risk sex=female --by class --years 15"
+        assert on.app.focused.id == "groups"
+
+
 async def test_figures_are_those_of_the_screen_in_the_form_of_the_command_line():
     async with driven() as on:
         await on.press("left_square_bracket", "left_square_bracket")

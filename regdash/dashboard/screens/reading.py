@@ -18,7 +18,10 @@ class Reading(ModalScreen[None]):
     """Named paragraphs to read."""
 
     AUTO_FOCUS = "VerticalScroll"
-    BINDINGS: ClassVar = [Binding("escape,backspace,x,question_mark,q,enter", "close", show=False)]
+    BINDINGS: ClassVar = [
+        Binding("escape,backspace,x,question_mark,q,enter", "close", show=False),
+        Binding("w", "copy", "copy the command", show=False),
+    ]
     DEFAULT_CSS = """
     Reading { background: transparent; align: left top; }
     Reading VerticalScroll { margin-top: 1; height: auto; max-height: 100%; background: $surface;
@@ -40,9 +43,21 @@ class Reading(ModalScreen[None]):
             table.add_row(Text(about), Text(says))
         with VerticalScroll():
             heading = Line()
-            heading.say(Text(self._heading, style="bold"), "↑ ↓ read on · Escape closes")
+            copies = "w copies the command · " if self._command else ""
+            heading.say(Text(self._heading, style="bold"), f"↑ ↓ read on · {copies}Escape closes")
             yield heading
             yield Static(table, markup=False)
+
+    @property
+    def _command(self) -> str:
+        """The command for what is explained; empty where there is none."""
+        return next((says for about, says in self._paragraphs if about == "command"), "")
+
+    def action_copy(self) -> None:
+        """Copy the command, and close."""
+        if self._command:
+            self.app.copy_to_clipboard(self._command)
+            self.dismiss(None)
 
     def action_close(self) -> None:
         """Close it."""
