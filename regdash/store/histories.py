@@ -9,6 +9,7 @@ import hashlib
 import json
 import os
 import tempfile
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -34,7 +35,9 @@ def write_history(store: Path, key: dict[str, Any], history: dict[str, Any]) -> 
     """Remember it, in one step; False where this store may not be written to."""
     path = _path(store, key)
     try:
-        path.parent.mkdir(mode=FOLDER_MODE, exist_ok=True)
+        path.parent.mkdir(exist_ok=True)
+        with suppress(PermissionError):
+            path.parent.chmod(FOLDER_MODE)
         descriptor, aside = tempfile.mkstemp(dir=path.parent, prefix=".making-")
         try:
             with os.fdopen(descriptor, "w", encoding="utf-8") as file:

@@ -19,8 +19,11 @@ async def test_units_stand_beside_their_quarters_and_words_say_the_same():
         assert "A signal starts a review and shows no cause" in on.text
         await on.press("k")
         assert "constructs" in str(on.asked("history")[-1])
+        asked = len(on.asked("signals"))
+        on.desk.remember_history()
         await on.press("escape")
         assert "A signal starts a review and shows no cause." in on.text
+        assert len(on.asked("signals")) > asked  # what was replayed stands in the list from now on
 
 
 async def test_every_column_is_reached_at_80_columns():

@@ -128,7 +128,6 @@ class HistoryScreen(Place):
 
     def on_resize(self) -> None:
         """Let the strips take the room there is."""
-        super().on_resize()
         if self.answer is not None:
             self.paint()
 

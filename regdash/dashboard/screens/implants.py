@@ -66,6 +66,7 @@ class ImplantsScreen(Deciding):
         self.chosen = RowFilter()
         self.histories: Histories | None = None  # of the rows that are listed, where a replay is remembered
         self._histories_of: tuple[str, Asked | None] = ("", None)
+        self._replayed = False  # the quarters before were looked at, and may be remembered by now
 
     def body(self) -> Iterable[Widget]:
         """Lay out how many signals may be false, what a signal is, and the list."""
@@ -197,7 +198,14 @@ class ImplantsScreen(Deciding):
         """Replay the screen quarter by quarter."""
         from regdash.dashboard.screens.history import HistoryScreen
 
+        self._replayed = True
         self.app.push_screen(HistoryScreen(self.kind, self.within, (*self.trail, "history")))
+
+    def on_screen_resume(self) -> None:
+        """Look again for the quarters before, where they were replayed meanwhile."""
+        if self._replayed and self.histories is None and not self.counting:
+            self._replayed = False
+            self.ask()
 
     # Decide
 
