@@ -96,6 +96,8 @@ class FallRow:
     user: str | None  # the one without whom it falls most
     ratio: float | None
     ratio_without: float | None
+    lower: float | None  # of the ratio without
+    upper: float | None
     fall: float | None
     chance_lower: float | None  # of the largest fall in draws, where users do not differ
     chance_median: float | None

@@ -59,8 +59,9 @@ def fall(
         most: the user with most of its joints and how many these are, where that is another one and they are half.
     """
     change = f"{abs(has['fall']):.0%} {'lower' if has['fall'] >= 0 else 'higher'}".replace("%", " %")
+    limits = "" if has["lower"] is None else f" ({has['lower']:.2f} to {has['upper']:.2f})"
     said = (
-        f"Without {unit} {has['user']} the ratio is {has['ratio_without']:.2f} instead of {has['ratio']:.2f}, "
+        f"Without {unit} {has['user']} the ratio is {has['ratio_without']:.2f}{limits} instead of {has['ratio']:.2f}, "
         f"{change}: {has['joints']:,} of its {has['all_joints']:,} joints and {has['revisions']:,} of its "
         f"{has['all_revisions']:,} revisions are theirs. Where its {users:,} {unit}s are exchangeable the largest fall "
         f"is {_range(drawn[0])} in {100 * level:g} % of {drawn[0].draws:,} draws"
@@ -82,6 +83,22 @@ def _range(found: LargestFall) -> str:
 def _part(found: LargestFall) -> str:
     least = 1 / found.draws
     return f"fewer than {100 * least:g} %" if found.as_large <= least else f"{100 * found.as_large:.1f} %"
+
+
+def few_left(least: int) -> str:
+    """Say why there is no ratio without one user."""
+    return f"fewer than {least} of its revisions are left without one of them"
+
+
+def too_few_left(unit: str, name: str, own: tuple[int, int], every: tuple[int, int]) -> str:
+    """Say that one user has nearly all: `own` joints and revisions of `every` one."""
+    left = every[1] - own[1]
+    are = "is" if left == 1 else "are"
+    return (
+        f"Without {unit} {name} {left:,} of its {every[1]:,} revisions {are} left, too few for a ratio: {own[0]:,} of "
+        f"its {every[0]:,} joints and {own[1]:,} of its revisions are theirs. What is the implant's and what the "
+        f"{unit}'s can hardly be told apart."
+    )
 
 
 def no_fall(unit: str, why: str) -> str:

@@ -115,25 +115,28 @@ def _of(counts: _Counts, place: int) -> tuple[int, int, float]:
 def _fall_row(
     policy: Policy, implant: OneImplant, hazard: OthersHazard, whole: ScreenedRatio | None, users: _Users
 ) -> FallRow:
-    why = _why_no_fall(policy, implant, whole, users)
-    empty: dict[str, Any] = without((*_CHANCE, *_SPREAD))
+    why = _why_no_fall(policy, whole, users)
     if why or whole is None or whole.ratio.ratio is None:
-        return FallRow(
-            users.unit, len(users.names), None, None, None, None, **empty, spread=None, draws=DRAWS, seed=SEED,
-            finding=wording.no_fall(users.unit, why or ""), withheld=why,
-        )  # fmt: skip
+        return _no_fall(users, None, None, wording.no_fall(users.unit, why or ""), why)
+    left = [one.events for one in users.left.ratios]
+    fewest = int(np.argmin(left))
+    if left[fewest] < policy.minimum_events:  # nobody can say what the ratio would be
+        name, counts = users.names[fewest], _of(users.own, fewest)[:2]
+        why = policy.why_small(*counts, left[fewest]) or wording.few_left(policy.minimum_events)
+        said = wording.too_few_left(users.unit, name, counts, (whole.joints, whole.events))
+        said = wording.no_fall(users.unit, why) if policy.why_small(*counts, left[fewest]) else said
+        return _no_fall(users, name, whole.ratio.ratio, said, why)
     expected = np.append(users.own.expected, max(float(hazard.by_joint[implant.them.own & (users.user < 0)].sum()), 0))
     asked = (whole, users.left, users.own.revised, expected)
     shape = _shape(implant, hazard, users.unit)
     chance = largest_fall(*asked, level=policy.level)
     spread = chance if shape is None else largest_fall(*asked, shape, level=policy.level)
-    left = users.left.ratios[chance.user].ratio.ratio or 0.0
+    at = users.left.ratios[chance.user].ratio
     name = users.names[chance.user]
     small = policy.why_small(*(n for side in (users.own, users.others) for n in _of(side, chance.user)[:2]))
     drawn = {**_drawn(_CHANCE, chance), **_drawn(_SPREAD, spread), "spread": 0.0 if shape is None else shape**-0.5}
-    ratios: dict[str, Any] = dict(
-        zip(("ratio", "ratio_without", "fall"), (whole.ratio.ratio, left, chance.fall), strict=True)
-    )
+    ratios: dict[str, Any] = {"ratio": whole.ratio.ratio, "ratio_without": at.ratio, "fall": chance.fall}
+    ratios |= {"lower": at.lower, "upper": at.upper}
     joints, revisions, _ = _of(users.own, chance.user)
     has = {"user": name, "joints": joints, "revisions": revisions, **ratios}
     has |= {"all_joints": whole.joints, "all_revisions": whole.events}
@@ -159,11 +162,17 @@ def _most(users: _Users, but: int, whole: ScreenedRatio) -> tuple[str, int] | No
     return (users.names[0], joints) if but and 2 * joints >= whole.joints else None
 
 
+def _no_fall(users: _Users, name: str | None, ratio: float | None, finding: str, why: str | None) -> FallRow:
+    nothing: dict[str, Any] = without(("ratio_without", "lower", "upper", "fall", "spread", *_CHANCE, *_SPREAD))
+    told: dict[str, Any] = {"unit": users.unit, "users": len(users.names), "user": name, "ratio": ratio}
+    return FallRow(**told, **nothing, draws=DRAWS, seed=SEED, finding=finding, withheld=why)
+
+
 def _drawn(names: tuple[str, ...], found: LargestFall) -> dict[str, float]:
     return dict(zip(names, (found.lower, found.median, found.upper, found.as_large), strict=True))
 
 
-def _why_no_fall(policy: Policy, implant: OneImplant, whole: ScreenedRatio | None, users: _Users) -> str | None:
+def _why_no_fall(policy: Policy, whole: ScreenedRatio | None, users: _Users) -> str | None:
     if not users.names:
         return f"no {users.unit} is recorded"
     if whole is None or whole.ratio.ratio is None:

@@ -101,4 +101,5 @@ def excess(reason: str, seen: int, due: float) -> ExcessRow:
 def fall(unit: str, user: str, size: float) -> FallRow:
     said = f"Without {unit} {user} the ratio is {1.4 * (1 - size):.2f} instead of 1.40."
     chance = (0.02, 0.08, 0.2, 0.03)
-    return FallRow(unit, 6, user, 1.4, 1.4 * (1 - size), size, *chance, 0.3, *chance, 2000, 1, said)
+    left = 1.4 * (1 - size)
+    return FallRow(unit, 6, user, 1.4, left, left / 2, left * 2, size, *chance, 0.3, *chance, 2000, 1, said)

@@ -275,13 +275,30 @@ def test_a_surgeon_who_makes_an_implant_look_poor_is_named_outside_the_range_of_
     assert row.ratio_without < 1.3
     assert row.fall > row.chance_upper
     assert row.chance_as_large < 0.05
-    assert row.finding.startswith(f"Without surgeon S0005 the ratio is {row.ratio_without:.2f} instead of")
+    limits = f"({row.lower:.2f} to {row.upper:.2f})"
+    assert row.finding.startswith(f"Without surgeon S0005 the ratio is {row.ratio_without:.2f} {limits} instead of")
     assert one(page.alike, alike="surgeon").hazard_ratio < 1.4
+
+
+def test_a_user_who_has_nearly_all_of_its_revisions_is_named_where_too_few_are_left_for_a_ratio(
+    small_store: Path,
+) -> None:
+    """The policy asks for as many revisions as there are, so that nobody can be left out."""
+    every = SignalsDesk(small_store, policy=SHOW_ALL).explained("KF-001").excess[-1].revisions
+    assert every is not None
+    page = SignalsDesk(small_store, policy=replace(SHOW_ALL, minimum_events=every)).explained("KF-001")
+    row = one(page.falls, unit="hospital")
+    most = max((user for user in page.users if user.unit == "hospital"), key=lambda user: user.revisions)
+    assert row.user == most.user
+    assert (row.ratio_without, row.fall, row.chance_upper) == (None, None, None)
+    assert row.withheld == f"fewer than {every} of its revisions are left without one of them"
+    left = every - most.revisions
+    assert row.finding.startswith(f"Without hospital {most.user} {left} of its {every} revisions are left, too few")
 
 
 def test_what_is_found_is_a_sentence_without_a_verdict(random_desk: SignalsDesk) -> None:
     for row in random_desk.explained("KT-001").falls:
-        assert row.finding.startswith(f"Without {row.unit} {row.user} the ratio is {row.ratio_without:.2f} instead of")
+        assert row.finding.startswith(f"Without {row.unit} {row.user} the ratio is {row.ratio_without:.2f} (")
         assert "are exchangeable the largest fall is" in row.finding
 
 
