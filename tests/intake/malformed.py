@@ -6,110 +6,39 @@ list. Each spoils the folder of a good submission: three operations, nine compon
 """
 
 import gzip
-import io
-import json
 import os
 import random
-import zipfile
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
-from regdash.dictionary import SCHEMA_VERSION, TABLES
-from tests.intake.small_register import SmallRegister, primary
-
-Spoil = Callable[[Path], None]
-OPERATIONS, COMPONENTS, REASONS, ENVELOPE = "operations.csv", "components.csv", "reasons.csv", "envelope.json"
-FILES = (OPERATIONS, COMPONENTS, REASONS, ENVELOPE)
-ROWS = 3
-NAMES = TABLES["operations"]
-WIDTH = len(NAMES)
-
-
-def write_good(folder: Path, hospital: str, sequence: int = 1) -> Path:
-    """Write a submission without a fault."""
-    first = 1000 * int(hospital[1:]) + 10 * sequence  # each hospital has patients of its own
-    rows = [primary(f"{hospital}-{sequence}{n}", first + n, "2005-02-01") for n in range(ROWS)]
-    register = SmallRegister(folder)
-    return register.operations("2005-04-15", rows, hospital=hospital, sequence=sequence)
-
-
-def rewritten(name: str, change: Callable[[bytes], bytes]) -> Spoil:
-    """Change the bytes of one file."""
-
-    def spoil(folder: Path) -> None:
-        path = folder / name
-        path.write_bytes(change(path.read_bytes()))
-
-    return spoil
-
-
-def in_row(change: Callable[[bytes], bytes], name: str = OPERATIONS, row: int = 2) -> Spoil:
-    """Change the bytes of one row."""
-
-    def spoil(text: bytes) -> bytes:
-        lines = text.split(b"\n")
-        lines[row] = change(lines[row])
-        return b"\n".join(lines)
-
-    return rewritten(name, spoil)
-
-
-def in_header(change: Callable[[bytes], bytes], name: str = OPERATIONS) -> Spoil:
-    return in_row(change, name, 0)
-
-
-def recoded(encoding: str) -> Spoil:
-    return rewritten(OPERATIONS, lambda text: text.decode().replace("medial", "médial").encode(encoding))
-
-
-def in_place(make: Callable[[Path], object], name: str = OPERATIONS) -> Spoil:
-    """Put something else in the place of a file."""
-
-    def spoil(folder: Path) -> None:
-        (folder / name).unlink()
-        make(folder / name)
-
-    return spoil
-
-
-def zipped(text: bytes) -> bytes:
-    packed = io.BytesIO()
-    with zipfile.ZipFile(packed, "w") as archive:
-        archive.writestr(OPERATIONS, text)
-    return packed.getvalue()
-
-
-def of_envelope(**changes: object) -> Spoil:
-    """Change what an envelope says; None takes a field out."""
-
-    def change(text: bytes) -> bytes:
-        said = json.loads(text) | changes
-        return json.dumps({name: value for name, value in said.items() if value is not None}).encode()
-
-    return rewritten(ENVELOPE, change)
-
-
-def columns(text: bytes) -> list[list[bytes]]:
-    return [line.split(b",") for line in text.split(b"\n")[:-1]]
-
-
-def joined(rows: list[list[bytes]]) -> bytes:
-    return b"".join(b",".join(row) + b"\n" for row in rows)
-
-
-def moved(text: bytes) -> bytes:
-    rows = columns(text)
-    return joined([[row[-1], *row[:-1]] for row in rows])
-
-
-def trailing(empty: int) -> Callable[[bytes], bytes]:
-    return lambda text: text.replace(b"\n", b"," * empty + b"\n")
-
-
-def loop(path: Path) -> None:
-    path.symlink_to(path.with_name("again"))
-    path.with_name("again").symlink_to(path)
-
+from regdash.dictionary import SCHEMA_VERSION
+from tests.intake.spoiling import (
+    _BMI,
+    _BORN,
+    _DAY,
+    _ID,
+    COMPONENTS,
+    ENVELOPE,
+    FILES,
+    NAMES,
+    OPERATIONS,
+    REASONS,
+    WIDTH,
+    Spoil,
+    cell,
+    columns,
+    in_header,
+    in_place,
+    in_row,
+    joined,
+    loop,
+    moved,
+    of_envelope,
+    recoded,
+    rewritten,
+    trailing,
+    zipped,
+)
 
 # Refused as a whole: what is done to the submission, and a part of the one line that says so.
 REFUSED: dict[str, tuple[Spoil, str]] = {
@@ -345,18 +274,6 @@ WHOSE = {
 }
 
 
-def cell(column: bytes, value: bytes) -> Spoil:
-    """Set one cell of the second operation."""
-
-    def change(text: bytes) -> bytes:
-        rows = columns(text)
-        rows[2][rows[0].index(column)] = value
-        return joined(rows)
-
-    return rewritten(OPERATIONS, change)
-
-
-_DAY, _BORN, _BMI, _ID = b"operation_date", b"birth_year", b"bmi", b"operation_id"
 # Taken in, one row rejected, held or warned of: the form of the file is right, a cell is not.
 IN_ROWS: dict[str, tuple[Spoil, str]] = {
     "a day first": (cell(_DAY, b"01.02.2005"), "date-unreadable"),
@@ -413,92 +330,6 @@ IN_ROWS: dict[str, tuple[Spoil, str]] = {
     "a word in capitals": (cell(b"joint", b"KNEE"), "joint-unknown"),
     "a cell of 50,000 letters": (cell(b"approach", b"x" * 50_000), "word-unknown"),
 }
-
-
-def fuzzed(seed: int) -> Spoil:
-    """Spoil one file in one to three ways drawn by a seed."""
-
-    def spoil(folder: Path) -> None:
-        rng = random.Random(seed)
-        name = rng.choice((OPERATIONS, OPERATIONS, COMPONENTS, REASONS))
-        text = (folder / name).read_bytes()
-        for _ in range(rng.randint(1, 3)):
-            text = rng.choice(_WAYS)(rng, text)
-        (folder / name).write_bytes(text)
-
-    return spoil
-
-
-_TOKENS = (
-    b",",
-    b'"',
-    b"\n",
-    b"\r",
-    b"\r\n",
-    b";",
-    b"\t",
-    b"\0",
-    b"\xff",
-    b"\xc3",
-    b"''",
-    b'""',
-    b"\\",
-    b"\x1a",
-    b"\xe2\x80\xa8",
-)
-
-
-def _at(rng: random.Random, text: bytes) -> int:
-    return rng.randint(0, len(text))
-
-
-def _put_in(rng: random.Random, text: bytes) -> bytes:
-    place = _at(rng, text)
-    return text[:place] + rng.choice(_TOKENS) * rng.randint(1, 3) + text[place:]
-
-
-def _take_out(rng: random.Random, text: bytes) -> bytes:
-    place = _at(rng, text)
-    return text[:place] + text[place + rng.randint(1, 40) :]
-
-
-def _flip(rng: random.Random, text: bytes) -> bytes:
-    if not text:
-        return text
-    place = rng.randrange(len(text))
-    return text[:place] + bytes([text[place] ^ 1 << rng.randrange(8)]) + text[place + 1 :]
-
-
-def _cut(rng: random.Random, text: bytes) -> bytes:
-    return text[: _at(rng, text)]
-
-
-def _repeat(rng: random.Random, text: bytes) -> bytes:
-    lines = text.splitlines(keepends=True)
-    return text + rng.choice(lines) if lines else text
-
-
-def _shuffle(rng: random.Random, text: bytes) -> bytes:
-    lines = text.splitlines(keepends=True)
-    rng.shuffle(lines)
-    return b"".join(lines)
-
-
-def _swap_cells(rng: random.Random, text: bytes) -> bytes:
-    cells = text.split(b",")
-    one, other = rng.randrange(len(cells)), rng.randrange(len(cells))
-    cells[one], cells[other] = cells[other], cells[one]
-    return b",".join(cells)
-
-
-def _requote(rng: random.Random, text: bytes) -> bytes:
-    cells = text.split(b",")
-    place = rng.randrange(len(cells))
-    cells[place] = b'"' + cells[place].replace(b'"', b'""') + b'"'
-    return b",".join(cells)
-
-
-_WAYS = (_put_in, _put_in, _take_out, _flip, _cut, _repeat, _shuffle, _swap_cells, _requote)
 
 
 def all_refused() -> Iterator[tuple[str, Spoil, str]]:

@@ -11,8 +11,10 @@ import pytest
 
 from regdash.errors import InputError
 from regdash.intake.receive import receive
-from tests.intake.malformed import IN_ROWS, REFUSED, WHOSE, all_refused, fuzzed, write_good
+from tests.intake.fuzzed import fuzzed
+from tests.intake.malformed import IN_ROWS, REFUSED, WHOSE, all_refused
 from tests.intake.small_register import SmallRegister
+from tests.intake.spoiling import write_good
 from tests.intake.test_accounting import adds_up, listed
 from tests.intake.test_files import state_of
 

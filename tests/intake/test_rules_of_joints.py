@@ -13,6 +13,7 @@ import pytest
 
 from regdash.intake.receive import receive
 from regdash.store.rules import JUDGED, all_rules
+from tests.intake.rule_bench import Bench, entry, number, write
 from tests.intake.small_register import (
     Row,
     SmallRegister,
@@ -25,7 +26,6 @@ from tests.intake.small_register import (
     revision,
     total_knee,
 )
-from tests.intake.test_rules import Bench, entry, number, write
 
 DAY, LATER = "2004-05-03", "2006-05-03"
 GTIN, OTHER_GTIN = "09506000134352", "09506000134369"

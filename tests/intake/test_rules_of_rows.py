@@ -12,8 +12,8 @@ import pytest
 
 from regdash.intake.receive import receive
 from regdash.store.rules import all_rules
+from tests.intake.rule_bench import Bench, entry, number, write
 from tests.intake.small_register import Row, SmallRegister, component, primary, reason, revision, total_knee
-from tests.intake.test_rules import Bench, entry, number, write
 
 DAY, LATER = "2004-05-03", "2006-05-03"
 # GTIN-14 of the GS1 General Specifications' examples of element strings, and the same with another check digit.
