@@ -15,12 +15,12 @@ from regdash.reports.counted import count, head
 from regdash.reports.model import IMPLANT_VIEW
 from regdash.reports.policy import Policy
 from regdash.signals import wording
-from regdash.signals.history_model import SIGNAL, HistoryReport, HistoryRow
+from regdash.signals.history_model import NOT_TESTED, NOT_USED, SIGNAL, HistoryReport, HistoryRow
 from regdash.signals.joints import joints_of, pools_of
 from regdash.signals.known_then import NEVER, KnownThen, days_since_1970, quarter_of
 from regdash.signals.model import CONSTRUCTS, KINDS, ReviewsUsed
 from regdash.signals.pool import Pool, windows_of
-from regdash.signals.replay import METHOD_VERSION, PoolThen, Progress, Replay, states_of
+from regdash.signals.replay import METHOD_VERSION, PoolBrief, Progress, Replay, states_of
 from regdash.signals.settings import ScreenSettings
 from regdash.signals.units import CONSTRUCT, Units, units_of
 from regdash.stats.years import years_in
@@ -139,7 +139,7 @@ def _made(cut: Cut, asked: Replayable, progress: Progress | None) -> dict[str, A
     rows = [row for n, pool in enumerate(pools) for row in _rows(pool, [one[n] for one in found], replay)]
     return {
         "quarters": [day.isoformat() for day in days],
-        "tests": [int(sum(np.count_nonzero(~np.isnan(pool.p)) for pool in one)) for one in found],
+        "tests": [sum(pool.tests for pool in one) for one in found],
         "rows": rows,
         "never_tested": sum(len(pool.codes) for pool in pools) - len(rows),
         "corrected_joints": int(known.corrected.sum()),
@@ -147,19 +147,18 @@ def _made(cut: Cut, asked: Replayable, progress: Progress | None) -> dict[str, A
     }
 
 
-def _rows(pool: Pool, found: Sequence[PoolThen], replay: Replay) -> Iterator[list[Any]]:
+def _rows(pool: Pool, found: Sequence[PoolBrief], replay: Replay) -> Iterator[list[Any]]:
     """Write each unit that was ever tested."""
     first_used = np.full(len(pool.codes), NEVER, dtype=np.int64)
     np.minimum.at(first_used, pool.unit, replay.known.implanted[pool.joint_no])
-    for unit, states in enumerate(states_of(found, replay.settings)):
-        if not set(states) - set(" -"):
+    for unit, states in enumerate(states_of(found)):
+        if set(states) <= {NOT_USED, NOT_TESTED}:
             continue
         seen = states.find(SIGNAL)
         then: list[Any] = [None, None, None]
         if seen >= 0:
-            window = int(np.nanargmin(found[seen].p[:, unit]))
-            counts = found[seen].joints[0, unit], found[seen].revised[window, unit]
-            then = [replay.windows[window].label, *map(int, counts)]
+            one = found[seen]
+            then = [replay.windows[one.window[unit]].label, int(one.joints[unit]), int(one.revised[unit])]
         used = date(1970, 1, 1) + timedelta(days=int(first_used[unit]))
         yield [pool.codes[unit], pool.role, pool.joint_class, used.isoformat(), states, *then]
 

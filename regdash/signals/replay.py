@@ -36,6 +36,27 @@ class PoolThen:
     q: np.ndarray
     used: np.ndarray  # (units,) bool: some joint has it
 
+    def brief(self, q: float) -> "PoolBrief":
+        """Keep what a history tells of it; a window and unit with q up to this is a signal."""
+        tested = np.logical_not(np.isnan(self.p))
+        signal = np.any(self.q <= q, axis=0)
+        state = np.where(signal, 3, np.where(tested.any(axis=0), 2, np.where(self.used, 1, 0)))
+        window = np.argmin(np.where(tested, self.p, np.inf), axis=0)
+        revised = self.revised[window, np.arange(len(window))]
+        kept = (state, np.uint8), (window, np.uint8), (self.joints[0], np.int32), (revised, np.int32)
+        return PoolBrief(int(tested.sum()), *(values.astype(kind) for values, kind in kept))
+
+
+@dataclass(frozen=True, eq=False)
+class PoolBrief:
+    """The same in few bytes, since there are many quarters and units; (units,) each."""
+
+    tests: int
+    state: np.ndarray  # place in STATES
+    window: np.ndarray  # the one with the smallest p
+    joints: np.ndarray  # in all of follow-up
+    revised: np.ndarray  # in that window
+
 
 class Replay:
     """
@@ -61,7 +82,7 @@ class Replay:
         self.settings, self.windows, self.stopped = settings, windows, stopped
         self._given_up = False
 
-    def quarters(self, days: Sequence[date], progress: Progress | None = None) -> list[list[PoolThen]]:
+    def quarters(self, days: Sequence[date], progress: Progress | None = None) -> list[list[PoolBrief]]:
         """
         Screen as of each day, with two quarters or more under way at a time.
 
@@ -71,12 +92,12 @@ class Replay:
         Raises:
             Cancelled: somebody cancelled, or `progress` raised it.
         """
-        found: list[list[PoolThen]] = []
+        found: list[list[PoolBrief]] = []
         with ThreadPoolExecutor(threads()) as workers:
             under_way: deque[Future[list[PoolThen]]] = deque()
             try:
                 for day, then in zip(days, self.known.on(days), strict=True):
-                    under_way.append(workers.submit(self._screened, day, then))
+                    under_way.append(workers.submit(self.screened, day, then))
                     if len(under_way) > threads():
                         self._take(under_way, found, len(days), progress)
                 while under_way:
@@ -89,15 +110,21 @@ class Replay:
     def _take(
         self,
         under_way: deque[Future[list[PoolThen]]],
-        found: list[list[PoolThen]],
+        found: list[list[PoolBrief]],
         days: int,
         progress: Progress | None,
     ) -> None:
-        found.append(under_way.popleft().result())
+        found.append([one.brief(self.settings.q) for one in under_way.popleft().result()])
         if progress:
             progress(len(found), days)
 
-    def _screened(self, day: date, then: np.ndarray) -> list[PoolThen]:
+    def screened(self, day: date, then: np.ndarray) -> list[PoolThen]:
+        """
+        Screen as of one day, given what was known then as `KnownThen.on` tells it.
+
+        Raises:
+            Cancelled: somebody cancelled.
+        """
         settings, counted = self.settings, []
         for whole, apart in zip(self.pools, self.apart(day), strict=True):
             if self._given_up or self.stopped():
@@ -136,14 +163,10 @@ def _then(pool: Pool, then: np.ndarray, apart: np.ndarray) -> Pool:
     )
 
 
-def states_of(found: Sequence[PoolThen], settings: ScreenSettings) -> Iterator[str]:
+def states_of(found: Sequence[PoolBrief]) -> Iterator[str]:
     """Write each unit's states, one character of STATES a quarter, given one pool's quarters."""
     if not found:
         return
-    signal = np.array([np.any(one.q <= settings.q, axis=0) for one in found])
-    tested = np.array([np.any(np.logical_not(np.isnan(one.p)), axis=0) for one in found])
-    used = np.array([one.used for one in found])
-    code = np.where(signal, 3, np.where(tested, 2, np.where(used, 1, 0))).astype(np.uint8)
-    letters = np.frombuffer(STATES.encode(), dtype=np.uint8)[code]
+    letters = np.frombuffer(STATES.encode(), dtype=np.uint8)[np.array([one.state for one in found])]
     for unit in range(letters.shape[1]):
         yield letters[:, unit].tobytes().decode()
