@@ -99,17 +99,21 @@ def first_revision_columns(rows: Sequence[FirstRevisionRow], level: float, notes
 def fall_columns(rows: Sequence[FallRow], level: float, notes: Withheld) -> list[Column]:
     """Show how far the ratio falls at most, and how far it does by chance."""
 
+    left: list[Limits] = [(row.ratio_without, row.lower, row.upper) for row in rows]
+
     def span(lower: float | None, upper: float | None) -> str:
         return NONE if lower is None else f"{percent(lower, 0)} to {percent(upper, 0)}"
 
     return [
         Column("without", [f"{row.unit} {row.user or ''}".strip() for row in rows], left=True),
         Column("of", [count(row.users) for row in rows]),
-        Column("ratio", notes.mark([number(row.ratio) for row in rows], [row.withheld for row in rows])),
-        Column("left", [number(row.ratio_without) for row in rows]),
+        Column("ratio", [number(row.ratio) for row in rows]),
+        Column(
+            limits_heading("left", level), notes.mark(with_limits(left, 2), [row.withheld for row in rows]), left=True
+        ),
         Column("fall, %", [percent(row.fall, 0) for row in rows]),
         Column("by chance, %", [span(row.chance_lower, row.chance_upper) for row in rows], left=True),
-        Column("as users differ, %", [span(row.spread_lower, row.spread_upper) for row in rows], left=True),
+        Column("if they differ", [span(row.spread_lower, row.spread_upper) for row in rows], left=True),
     ]
 
 
