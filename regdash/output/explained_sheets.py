@@ -106,14 +106,14 @@ def fall_columns(rows: Sequence[FallRow], level: float, notes: Withheld) -> list
 
     return [
         Column("without", [f"{row.unit} {row.user or ''}".strip() for row in rows], left=True),
-        Column("of", [count(row.users) for row in rows]),
+        Column("of", [count(row.users) for row in rows], rank=1),
         Column("ratio", [number(row.ratio) for row in rows]),
         Column(
             limits_heading("left", level), notes.mark(with_limits(left, 2), [row.withheld for row in rows]), left=True
         ),
         Column("fall, %", [percent(row.fall, 0) for row in rows]),
-        Column("by chance, %", [span(row.chance_lower, row.chance_upper) for row in rows], left=True),
-        Column("if they differ", [span(row.spread_lower, row.spread_upper) for row in rows], left=True),
+        Column("chance, %", [span(row.chance_lower, row.chance_upper) for row in rows], left=True),
+        Column("differing, %", [span(row.spread_lower, row.spread_upper) for row in rows], left=True),
     ]
 
 
