@@ -29,7 +29,7 @@ _SETTINGS = {
 _QUESTIONS = {
     "front": {"title": str, "filter": str, "years": float},
     "risk": {"title": str, "filter": str, "by": str, "view": str, "figure": bool},
-    "reasons": {"title": str, "filter": str, "by": str, "figure": bool},
+    "reasons": {"title": str, "filter": str, "by": str, "years": list, "figure": bool},
     "comparisons": {
         "title": str,
         "filter": str,

@@ -57,7 +57,7 @@ def register() -> list[Row]:
         )
         for number in range(120)
     ]
-    return [*random_joints(2400, joints=("knee", "hip", "shoulder")), *poor]
+    return [*random_joints(1500, joints=("knee", "hip", "shoulder")), *poor]
 
 
 def made_in(folder: Path, rows: list[Row] | None = None, own_edition: str = "") -> Made:

@@ -78,6 +78,16 @@ def test_linked_shares_are_those_of_the_command_on_links(store: Path, tables: di
     assert of_year
 
 
+def test_operations_by_quarter_are_those_of_the_commands(store: Path, tables: dict[str, list[dict[str, Any]]]) -> None:
+    """Revisions of the four quarters of a year are those that the command on links counts in it."""
+    told = regdash("links", "--by", "joint,year", "--json", store=store).json["rows"]
+    for row in told:
+        if str(row["year"]) == "2007":
+            quarters = [one for one in tables["operations-by-quarter"] if one["quarter"].startswith("2007")]
+            assert row["revisions"] == sum(one["revisions"] for one in quarters if one["joint"] == row["joint"])
+    assert len(tables["operations-by-quarter"]) == 8 * 3
+
+
 def test_what_is_new_is_told_against_the_cut_before_the_quarter(document: Document) -> None:
     page = text.render(document)
     assert "Against data cut 2006-06-30.1 (through 2006-06-30)" in page

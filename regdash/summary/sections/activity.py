@@ -3,6 +3,7 @@
 from regdash import grouping
 from regdash.cohort import Cohort
 from regdash.figures.columns import column_figure
+from regdash.output.sheets import once
 from regdash.output.table import Column
 from regdash.output.wording import count, percent
 from regdash.reports.model import DescribeReport
@@ -13,6 +14,7 @@ from regdash.summary.sections.names import PLURALS, slug
 from regdash.summary.tables import describe_table, plain_record
 
 MIX = ("age", "sex", "asa", "diagnosis", "fixation", "bearing", "technology")
+QUARTERS = 8
 LEAST_SHOWN = 0.005  # share of what is named on paper
 QUARTER = ("group", "joints", "patients", "age", "female, %", "hospitals", "surgeons")
 
@@ -31,7 +33,7 @@ def section(asker: Asker) -> Section:
             linked_table(asker, revisions, "revisions-of-the-quarter", f"Revisions done in {asker.quarter}"),
         ),
     )
-    return Section("activity", "Activity", tuple(_by_year(asker)), (*_joints(asker), all_joints))
+    return Section("activity", "Activity", (*_by_year(asker), _by_quarter(asker)), (*_joints(asker), all_joints))
 
 
 def _by_year(asker: Asker) -> list[Block]:
@@ -61,6 +63,29 @@ def _by_year(asker: Asker) -> list[Block]:
         Figure("figure-primaries-by-year", "Primaries by year", f"{alt}.", column_figure(panels), table.name),
         table,
     ]
+
+
+def _by_quarter(asker: Asker) -> Table:
+    """Count primaries and revisions of the latest quarters, joint by joint."""
+    quarters = [asker.quarter]
+    while len(quarters) < QUARTERS:
+        quarters.append(quarters[-1].before)
+    rows: list[tuple[str, str, int | None, int | None]] = []
+    for quarter in reversed(quarters):
+        cohort = asker.cohort(f"implanted={quarter}", "activity")
+        primaries = {row.group: row.joints for row in asker.desk.describe(cohort, grouping.parse("joint")).rows}
+        revisions = {row.group: row.revisions for row in asker.desk.linked(cohort, ("joint",)).rows}
+        rows += [(str(quarter), j, primaries.get(j, 0), revisions.get(j, 0)) for j in asker.edition.joints]
+    columns = (
+        Column("quarter", once([quarter for quarter, *_ in rows]), left=True),
+        Column("joint", [joint for _, joint, *_ in rows], left=True),
+        Column("primaries", [count(primaries) for _, _, primaries, _ in rows]),
+        Column("revisions", [count(revisions) for *_, revisions in rows]),
+    )
+    record = plain_record("operations by quarter", ("quarter", "joint", "primaries", "revisions"), rows)
+    of = "Operations of the data cut; revisions are all that were done, whoever did the primary. The latest will grow."
+    title = f"Operations of the last {QUARTERS} quarters"
+    return Table("operations-by-quarter", title, columns, record, Provenance("operations", "", of))
 
 
 def _told(name: str, counts: list[tuple[str, int | None]]) -> str:

@@ -31,16 +31,21 @@ def _part(asker: Asker, question: Question, joint: str, cohort: Cohort) -> Secti
     name = slug("reasons", "" if question.filter else joint, question.title)
     if not asker.holds(cohort):
         return Section(name, title, (Paragraph("No joint of this data cut is in the cohort."),))
-    years = asker.edition.reason_years
+    times = question.years or (asker.edition.reason_years,)
+    blocks = [block for years in times for block in _at(asker, question, cohort, name, title, years)]
+    return Section(name, title, tuple(blocks))
+
+
+def _at(asker: Asker, question: Question, cohort: Cohort, name: str, title: str, years: float) -> list[Block]:
+    """Ask by one time: sentences, figure, table."""
     report = asker.desk.reasons(cohort, asker.grouping(question.by, title), years)
     arguments = ["reasons", *cohort.words, "--years", f"{years:g}", *(["--by", question.by] if question.by else [])]
-    table = reasons_table(name, title, report, asker.provenance(report.head, arguments))
-    blocks: list[Block] = []
+    come_from = asker.provenance(report.head, arguments)
+    table = reasons_table(slug(name, f"{years:g}"), f"{title}, by {sentences.at_years(years)}", report, come_from)
     said = _sentences(report, asker.period(cohort))
-    blocks += [Bullets(tuple(said))] if said else []
-    if question.figure and report.rows:
-        blocks.append(reasons_figure(report, table.name, title))
-    return Section(name, title, (*blocks, table))
+    blocks: list[Block] = [Bullets(tuple(said))] if said else []
+    blocks += [reasons_figure(report, table.name, table.title)] if question.figure and report.rows else []
+    return [*blocks, table]
 
 
 def _sentences(report: ReasonsReport, period: str) -> list[str]:
