@@ -3,7 +3,7 @@
 --
 -- creates:  operation_facts
 
-create or replace temp table operation_facts as
+create or replace temp view operation_facts as
 with
 
 unlike as (

@@ -59,7 +59,7 @@ select
     h.operation_id as held_primary_id,
     o.operation_id as other_side_id,
     f.class as primary_class,
-    coalesce(f.catalogue_bearing, f.bearing) as primary_bearing,
+    coalesce(i.catalogue_bearing, f.bearing) as primary_bearing,
     coalesce(c.has_progression, false) as has_progression,
     coalesce(c.has_dislocation, false) as has_dislocation,
     coalesce(s.first_stages, 0) as first_stages,
@@ -75,7 +75,8 @@ left join held_primaries as h on h.patient_id = r.patient_id and h.joint = r.joi
 left join primaries as o
     on o.patient_id = r.patient_id and o.joint = r.joint and o.side <> r.side
     and o.operation_date <= r.operation_date
-left join operation_facts as f on f.version_no = p.version_no and p.operation_date <= r.operation_date
+left join operations as f on f.version_no = p.version_no and p.operation_date <= r.operation_date
+left join primary_implants as i on i.version_no = f.version_no
 left join reason_counts as c on c.version_no = r.version_no
 left join first_stages as s on s.version_no = r.version_no
 left join later_stages as l on l.version_no = r.version_no
