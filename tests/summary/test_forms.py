@@ -142,6 +142,15 @@ def test_the_workbook_is_dated_by_the_cut_and_has_no_formula(made: Made) -> None
     assert not any("<f>" in sheet for sheet in sheets)
 
 
+def test_sheets_have_names_that_a_workbook_may_have() -> None:
+    """At most 31 characters, unique whatever their case (limits of the format, ECMA-376)."""
+    names = workbook.sheet_names(
+        [f"a-table-with-a-name-far-too-long-for-a-sheet-{n}" for n in range(120)] + ["CONTENTS"]
+    )
+    assert max(map(len, names.values())) <= 31
+    assert len({name.lower() for name in names.values()} | {"contents"}) == 122
+
+
 def test_markdown_has_every_table_with_all_its_rows(made: Made) -> None:
     """Read by a CommonMark parser with tables."""
     tokens = MarkdownIt("commonmark").enable("table").parse(made.files["summary.md"].decode())

@@ -40,7 +40,7 @@ def sheet_names(tables: list[str]) -> dict[str, str]:
     Give each table a name that a sheet may have: short, unique whatever its case.
 
     >>> sheet_names(["risk-knee", "a" * 40, "a" * 41])["a" * 41]
-    'aaaaaaaaaaaaaaaaaaaaaaaaaaaa-2'
+    'aaaaaaaaaaaaaaaaaaaaaaaaaaaaa-2'
     """
     names: dict[str, str] = {}
     taken = {CONTENTS.lower()}
@@ -48,7 +48,8 @@ def sheet_names(tables: list[str]) -> dict[str, str]:
         name, number = table[:LONGEST_NAME], 1
         while name.lower() in taken:
             number += 1
-            name = f"{table[: LONGEST_NAME - 3]}-{number}"
+            end = f"-{number}"
+            name = table[: LONGEST_NAME - len(end)] + end
         taken.add(name.lower())
         names[table] = name
     return names
