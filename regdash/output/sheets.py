@@ -159,7 +159,7 @@ def implant_columns(rows: Sequence[ImplantRow], level: float, notes: Withheld) -
     return [
         Column("implant", [row.code for row in rows], left=True),
         Column("role", [row.role for row in rows], left=True, least=8),
-        Column("class", [row.joint_class for row in rows], left=True),
+        Column("class", [row.joint_class for row in rows], left=True, least=11),
         Column("joints", [count(row.joints) for row in rows]),
         Column("revised", [count(row.revisions) for row in rows]),
         Column("expected", [number(row.expected, 1) for row in rows], rank=2),

@@ -5,7 +5,9 @@ import unicodedata
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from regdash.output import sheets
 from regdash.output.table import Column, labelled, lay_out, safe, wide
+from regdash.reports.model import ImplantRow
 
 
 def test_numbers_stand_right_and_text_left():
@@ -33,6 +35,13 @@ def test_a_word_is_broken_only_where_no_other_column_can_give_way():
     ]
     assert "resurfacing" in lay_out(columns, 28).lines[2]
     assert "resurfacing" not in lay_out(columns, 18).lines[2]
+
+
+def test_roles_and_classes_of_implants_are_not_broken_beside_one_another():
+    use = (1_812, 9, 30, "2004-01-01", "2024-01-01", 9_000.0, 872, 700.0)
+    row = ImplantRow("ZR-008", "resurfacing head", "resurfacing hip", *use, *(1.0,) * 6, 0.25)
+    columns = sheets.implant_columns([row], 0.95, sheets.Withheld())
+    assert "resurfacing  resurfacing" in lay_out(columns, 79).lines[2]
 
 
 def test_the_least_important_column_is_left_out_first_and_named():
