@@ -133,11 +133,12 @@ def _fall_row(
     spread = chance if shape is None else largest_fall(*asked, shape, level=policy.level)
     at = users.left.ratios[chance.user].ratio
     name = users.names[chance.user]
-    small = policy.why_small(*(n for side in (users.own, users.others) for n in _of(side, chance.user)[:2]))
+    joints, revisions, _ = _of(users.own, chance.user)
+    left = (whole.joints - joints, whole.events - revisions)
+    small = policy.why_small(joints, revisions, *_of(users.others, chance.user)[:2], *left)
     drawn = {**_drawn(_CHANCE, chance), **_drawn(_SPREAD, spread), "spread": 0.0 if shape is None else shape**-0.5}
     ratios: dict[str, Any] = {"ratio": whole.ratio.ratio, "ratio_without": at.ratio, "fall": chance.fall}
     ratios |= {"lower": at.lower, "upper": at.upper}
-    joints, revisions, _ = _of(users.own, chance.user)
     has = {"user": name, "joints": joints, "revisions": revisions, **ratios}
     has |= {"all_joints": whole.joints, "all_revisions": whole.events}
     said = wording.fall(
