@@ -285,9 +285,8 @@ class Place(WritingOut):
         self.say_where()
         if self.question == self.wanted:
             now = self.dashboard.history.now
-            self.say(
-                f"Nothing changes here. At other places: {str(now.cohort) or 'every joint'}, {Place.says_how(self, now)}"
-            )
+            others = f"{str(now.cohort) or 'every joint'}, {Place.says_how(self, now)}"
+            self.say(f"Nothing changes here. At other places: {others}")
         self.ask_if_changed()
 
     # Move
