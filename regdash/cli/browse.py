@@ -1,24 +1,79 @@
-"""The dashboard's command."""
+"""The dashboard's command, and its places as text."""
 
+import shlex
 from pathlib import Path
 
 import click
 
-from regdash.cli.options import CohortCommand, cut_option, filter_argument, store_option
+from regdash.cli.options import Asked, CohortCommand, cohort_of, cut_option, filter_argument, store_option
 from regdash.cli.place import to_read
+from regdash.cli.printing import ASCII_ONLY, say
+
+PLACES = ("register", "risk", "reasons", "compare", "implants", "units", "quality", "cuts", "sql")
+THEMES = ("dark", "light")
 
 
 @click.command(cls=CohortCommand)
 @filter_argument
 @store_option
 @cut_option
-def browse(words: tuple[str, ...], store: Path | None, cut: str | None) -> None:
+@click.option(
+    "--plain", type=click.Choice(PLACES), metavar="PLACE", help="Print what a place shows as text, and open nothing."
+)
+@click.option(
+    "--ascii/--no-ascii",
+    "ascii_only",
+    default=None,
+    help="Paint with ASCII signs alone, or not; else as TERM and the locale say.",
+)
+@click.option("--theme", type=click.Choice(THEMES), help="The background; else as the terminal says, or dark.")
+def browse(
+    words: tuple[str, ...],
+    store: Path | None,
+    cut: str | None,
+    plain: str | None,
+    ascii_only: bool | None,
+    theme: str | None,
+) -> None:
     """
     Open the dashboard, on a cohort if filter words are given.
 
     \b
       regdash browse class=partial
+      regdash browse --plain risk class=partial
+
+    NO_COLOR leaves out colours. After a dropped connection the next start offers the last place.
     """
+    if plain is not None:
+        _print(plain, words, store, cut, ascii_only)
+        return
     from regdash import dashboard
 
-    dashboard.run(to_read(store), cut, words)
+    dashboard.run(to_read(store), cut, words, ascii_only, theme)
+
+
+def _print(place: str, words: tuple[str, ...], store: Path | None, cut: str | None, ascii_only: bool | None) -> None:
+    """Print a place by the commands that ask the same, each under its own name."""
+    from regdash.cli.main import cli
+    from regdash.dashboard import asked as questions
+    from regdash.dashboard.plain import commands_of
+
+    with Asked(store, cut, "text").desk() as desk:
+        asked = questions.Asked(cohort_of(desk, words)).looking_at(desk.first_joint)
+    within = click.get_current_context()
+    within.meta[ASCII_ONLY] = ascii_only
+    for name, *arguments in commands_of(place, asked):
+        command = cli.get_command(within, name)
+        assert command is not None
+        say(f"regdash {shlex.join([name, *arguments])}")
+        where = ["--store", str(to_read(store))]
+        where += ["--cut", cut] if cut and _takes_cut(command, arguments) else []
+        with command.make_context(name, [*arguments, *where], parent=within.parent) as context:
+            command.invoke(context)
+
+
+def _takes_cut(command: click.Command, arguments: list[str]) -> bool:
+    """Whether a command reads a data cut, and not the store."""
+    if isinstance(command, click.Group) and arguments:
+        command = command.commands.get(arguments[0], command)
+    return any(option.name == "cut" for option in command.params)

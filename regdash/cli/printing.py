@@ -9,6 +9,7 @@ import click
 
 from regdash.cli.ending import READER_LEFT, abandon_output
 
+ASCII_ONLY = "regdash.ascii_only"  # in a context's meta: what an option says of signs beyond ASCII
 Form = Literal["text", "json", "csv"]
 
 
@@ -26,10 +27,12 @@ def show(report: Any, form: Form) -> None:
 
 def emit(text: str, encoding: str | None = None) -> None:
     """
-    Write to standard output, in the terminal's encoding if none is given.
+    Write to standard output, in the terminal's encoding if none is given: what that cannot write is stood in for.
 
     A reader who has left (a closed pipe) ends the program quietly.
     """
+    if encoding is None and not text.isascii():
+        text = _as_shown(text)
     left = memoryview(text.encode(encoding or sys.stdout.encoding, "replace"))
     try:
         while left:  # an unbuffered stream may take less than it was given, and says how much
@@ -38,6 +41,20 @@ def emit(text: str, encoding: str | None = None) -> None:
     except BrokenPipeError:
         abandon_output()
         raise SystemExit(READER_LEFT) from None
+
+
+def _as_shown(text: str) -> str:
+    """Write a page with the signs that its reader has."""
+    from regdash.charts.ascii_signs import STAND_IN, in_ascii
+    from regdash.dashboard.terminal import look_of
+
+    context = click.get_current_context(silent=True)
+    wanted = context.meta.get(ASCII_ONLY) if context else None
+    if wanted is None:
+        wanted = sys.stdout.isatty() and look_of().ascii_only
+    if wanted:
+        return "\n".join(map(in_ascii, text.split("\n")))
+    return text.encode(sys.stdout.encoding, STAND_IN).decode(sys.stdout.encoding)
 
 
 def page_width() -> int:

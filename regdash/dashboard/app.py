@@ -2,19 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import asyncio
+import os
+import select
+import signal
+import threading
+from collections.abc import Callable, Sequence
+from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import work
 from textual.app import App
 from textual.binding import Binding
 from textual.events import Key
+from textual.filter import LineFilter
 from textual.message import Message
 
 from regdash import cohort as filters
 from regdash.dashboard.asked import Asked, History
 from regdash.dashboard.commands import Commands
+from regdash.dashboard.last_place import Keeper, LastPlace
+from regdash.dashboard.painting import LIGHT_PALETTE, THEMES, filters_for
 from regdash.dashboard.place import Place
 from regdash.dashboard.screens.compare import CompareScreen
 from regdash.dashboard.screens.cuts import CutsScreen
@@ -26,6 +35,7 @@ from regdash.dashboard.screens.register import RegisterScreen
 from regdash.dashboard.screens.risk import RiskScreen
 from regdash.dashboard.screens.sql import SqlScreen
 from regdash.dashboard.screens.units import UnitsScreen
+from regdash.dashboard.terminal import Look
 from regdash.dashboard.widgets.prompt import Prompt, Typed
 from regdash.errors import RegdashError
 
@@ -33,6 +43,7 @@ if TYPE_CHECKING:
     from regdash.dashboard.questions import Questions
 
 OpenDesk = Callable[[str | None], "Questions"]
+LEAVING = 5.0  # seconds that a session without a terminal takes to end, at most
 
 
 def opener(store: Path) -> OpenDesk:
@@ -87,8 +98,20 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
             super().__init__()
             self.refusal = refusal
 
-    def __init__(self, open_desk: OpenDesk, cut: str | None, asked: Asked) -> None:
+    def __init__(
+        self,
+        open_desk: OpenDesk,
+        cut: str | None,
+        asked: Asked,
+        look: Look | None = None,
+        keeper: Keeper | None = None,
+    ) -> None:
+        self._last_filters = filters_for(look or Look())
         super().__init__()
+        if look is not None:
+            self.ansi_theme_light = LIGHT_PALETTE
+            self.theme = THEMES[look.theme]
+        self._keeper = keeper  # None: nothing is kept of this session
         self.history = History(asked)
         self.desk: Questions | None = None
         self._open_desk = open_desk
@@ -98,6 +121,11 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
 
     def on_mount(self) -> None:
         """Open the cut while the empty place is painted."""
+        if self._keeper is not None:
+            for number in (signal.SIGHUP, signal.SIGTERM):
+                asyncio.get_running_loop().add_signal_handler(number, self.leave, number)
+            watch = threading.Thread(target=self._watch_terminal, args=(asyncio.get_running_loop(),), daemon=True)
+            watch.start()
         self.open_cut(self._first_cut)
 
     @work(thread=True, group="open")
@@ -126,6 +154,8 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
                     screen.wanted = None
         self.place.say_where()
         self.place.ask()
+        if before is None:
+            self._offer_last_place()
 
     def on_dashboard_refused(self, message: Refused) -> None:
         """Leave with the refusal where nothing is open, else say it."""
@@ -138,6 +168,62 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
     def place(self) -> Place:
         """The place in front, whatever is laid over it."""
         return next(screen for screen in reversed(self.screen_stack) if isinstance(screen, Place))
+
+    # A dropped connection
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """What lines go through on their way to the terminal."""
+        return [*super().get_line_filters(), *self._last_filters]
+
+    def leave(self, number: int) -> None:
+        """Keep the place and end, because the terminal is gone (SIGHUP) or the session is ended (SIGTERM)."""
+        if self._keeper is not None:
+            self._keeper.keep(LastPlace(self.current_mode, self.history.now))
+        if number == signal.SIGHUP:
+            # Nobody reads any more; a write to a terminal that is gone would fail, and keep the program from ending.
+            nowhere = os.open(os.devnull, os.O_RDWR)
+            for stream in (0, 1, 2):
+                os.dup2(nowhere, stream)
+            os.close(nowhere)
+        late = threading.Timer(LEAVING, os._exit, (128 + number,))
+        late.daemon = True
+        late.start()
+        self.exit(return_code=128 + number)
+
+    def _watch_terminal(self, loop: asyncio.AbstractEventLoop) -> None:
+        """Wait for the terminal to go, for it may do so without a signal: its reader would then read on for ever."""
+        gone = select.poll()
+        gone.register(0, 0)  # a terminal that has gone is told of whatever is asked for
+        gone.poll()
+        with suppress(RuntimeError):  # the program is ending anyway
+            loop.call_soon_threadsafe(self.leave, signal.SIGHUP)
+
+    def panic(self, *renderables: Any) -> None:
+        """Show the traceback of a bug; a terminal that cannot be read any more is none."""
+        if self._keeper is not None and not os.isatty(0):
+            self.leave(signal.SIGHUP)
+        else:
+            super().panic(*renderables)
+
+    def _offer_last_place(self) -> None:
+        """Ask whether to go on where the last session was cut off."""
+        keeper = self._keeper
+        last = keeper.kept() if keeper else None
+        if keeper is None or last is None or last.place not in self.MODES:
+            return
+
+        def done(yes: bool | None) -> None:
+            keeper.forget()
+            if yes:
+                self.history.change(last.asked)
+                self.switch_mode(last.place)
+                self.call_after_refresh(self._ask_there)
+
+        self.push_screen(AskedOnce(f" Cut off last time: Enter goes back there, Escape stays. It was {last}"), done)
+
+    def _ask_there(self) -> None:
+        self.place.say_where()
+        self.place.ask_if_changed()
 
     # Keys that work whatever is laid over a place
 

@@ -1,0 +1,85 @@
+"""How screens look where signs or colours are few, and on a light background."""
+
+import re
+
+import pytest
+
+from regdash.charts.gateway import COLOURS
+from regdash.dashboard.app import Dashboard
+from regdash.dashboard.asked import Asked
+from regdash.dashboard.painting import LIGHT_PALETTE
+from regdash.dashboard.terminal import DARK, LIGHT, Look, look_of
+from tests.dashboard.fake_desk import FakeDesk
+
+CURVES_AND_LISTS = {"2": "a total", "3": "loosening", "4": "hazard ratio", "5": "at most"}
+
+
+async def screens(look: Look) -> tuple[str, list]:
+    """What some places show, and the styles that they are painted in."""
+    app = Dashboard(lambda cut: FakeDesk(), None, Asked(), look)
+    texts, styles = [], []
+    async with app.run_test(size=(100, 40)) as pilot:
+        for key, shown in CURVES_AND_LISTS.items():
+            await pilot.press(key)
+            for _ in range(200):
+                strips = app.screen._compositor.render_strips()
+                text = "\n".join(strip.text for strip in strips)
+                if shown in text:
+                    break
+                await pilot.pause(0.01)
+            assert shown in text
+            texts.append(text)
+            styles += [segment.style for strip in strips for segment in strip if segment.style]
+        background = app.screen.styles.background.rgb
+    return "\n".join(texts), [*styles, background]
+
+
+async def test_screens_in_ascii_keep_their_columns_and_their_marks():
+    written, _ = await screens(Look(ascii_only=True))
+    shown, _ = await screens(Look())
+    assert written.isascii()
+    assert [len(line) for line in written.splitlines()] == [len(line) for line in shown.splitlines()]
+    assert re.search(r"\[-*\*-*\]", written), "an estimate between its limits"
+    assert re.search(r"[-=]*[\[=-]+\*-+\]", written)
+    assert written.count("?") == shown.count("?"), "every sign has its stand-in"
+
+
+async def test_without_colour_curves_and_cursor_are_still_told_apart():
+    shown, (*styles, _) = await screens(Look(colours=False))
+    assert all(style.color is None and style.bgcolor is None for style in styles)
+    assert any(style.reverse for style in styles), "the cursor"
+    for letter in "ab":
+        assert re.search(rf"[\u2800-\u28ff]{letter}[\u2800-\u28ff·]", shown), "a letter stands in its curve"
+
+
+def luminance(rgb: tuple[int, int, int]) -> float:
+    """WCAG 2.2, relative luminance."""
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in (part / 255 for part in rgb)]
+    return sum(share * part for share, part in zip((0.2126, 0.7152, 0.0722), linear))
+
+
+async def test_curves_can_be_read_on_a_light_background():
+    _, (*_, background) = await screens(Look(theme=LIGHT))
+    behind = luminance(background)
+    assert behind > 0.5
+    for number in COLOURS.values():
+        curve = luminance(LIGHT_PALETTE.ansi_colors[number])
+        assert (behind + 0.05) / (curve + 0.05) >= 4.5  # WCAG 2.2, success criterion 1.4.3
+
+
+@pytest.mark.parametrize(
+    ("environ", "look"),
+    [
+        ({"TERM": "xterm-256color", "LANG": "en_GB.UTF-8"}, Look(False, DARK, True)),
+        ({"TERM": "xterm", "LC_ALL": "C", "LANG": "en_GB.UTF-8"}, Look(True, DARK, True)),
+        ({"TERM": "xterm", "LC_CTYPE": "C.UTF-8", "LANG": "POSIX"}, Look(True, DARK, True)),  # as Python leaves it
+        ({"TERM": "xterm", "LC_CTYPE": "de_DE.ISO-8859-1"}, Look(True, DARK, True)),
+        ({"TERM": "linux", "LANG": "C.UTF-8", "NO_COLOR": "1"}, Look(True, DARK, False)),
+        ({"TERM": "screen", "NO_COLOR": ""}, Look(False, DARK, True)),  # no-color.org: where it is not empty
+        ({"TERM": "xterm", "COLORFGBG": "0;default;15"}, Look(False, LIGHT, True)),
+    ],
+)
+def test_a_terminal_says_what_it_can_show(environ: dict[str, str], look: Look):
+    assert look_of(environ) == look
+    assert look_of(environ, ascii_only=not look.ascii_only).ascii_only is not look.ascii_only
+    assert look_of(environ, theme=LIGHT).theme == LIGHT
