@@ -23,16 +23,37 @@ class KnownLater:
     place: np.ndarray  # (e,) place of the joint
     day: np.ndarray  # (e,) when it happened, since 1970
     known: np.ndarray  # (e,) from when it was known, rising
+    until: np.ndarray  # (e,) from when it was so no longer; NEVER while it is
 
     @classmethod
     def of(cls, joints: ScreenedJoints, found: dict[str, np.ndarray]) -> "KnownLater":
         """Keep what is of these joints."""
         joint_no = found["joint_no"]
-        there = joint_no < len(joints.place)
-        place = joints.place[joint_no[there]]
-        day, known = found["day"][there][place >= 0], found["known"][there][place >= 0]
-        order = np.argsort(known, kind="stable")
-        return cls(place[place >= 0][order], day[order], known[order])
+        rows = np.flatnonzero(joint_no < len(joints.place))
+        rows = rows[joints.place[joint_no[rows]] >= 0]
+        rows = rows[np.argsort(found["known"][rows], kind="stable")]
+        until = np.ma.filled(found["until"], NEVER) if "until" in found else np.full(len(joint_no), NEVER)
+        return cls(joints.place[joint_no[rows]], found["day"][rows], found["known"][rows], until[rows])
+
+    def only(self, which: np.ndarray) -> "KnownLater":
+        """Some of them."""
+        return KnownLater(self.place[which], self.day[which], self.known[which], self.until[which])
+
+    def earliest(self, joints: int, days: Sequence[int]) -> Iterator[np.ndarray]:
+        """Give, for each of some rising days, (joints,) the earliest that was known then; NEVER where there is none."""
+        lasting, passing = self.only(self.until == NEVER), self.only(self.until < NEVER)
+        found, told = np.full(joints, NEVER, dtype=np.int32), 0
+        for today in days:
+            until = int(np.searchsorted(lasting.known, today, side="right"))
+            np.minimum.at(found, lasting.place[told:until], lasting.day[told:until])
+            told = until
+            now = np.flatnonzero((passing.known <= today) & (today < passing.until))
+            if not len(now):
+                yield found
+                continue
+            then = found.copy()
+            np.minimum.at(then, passing.place[now], passing.day[now])
+            yield then
 
 
 class KnownThen:
@@ -70,15 +91,9 @@ class KnownThen:
             (n,) int32 for each day: twice the days of follow-up, and 1 more where it ended in a revision;
             NOT_THERE for a joint that was not known, or not followed yet.
         """
-        revised, gone = (np.full(len(self.known), NEVER, dtype=np.int32) for _ in range(2))
-        told = [0, 0]
-        for day in days:
-            today = (day - _FIRST).days
-            for number, (facts, so_far) in enumerate(((self.revisions, revised), (self.ends, gone))):
-                until = int(np.searchsorted(facts.known, today, side="right"))
-                new = slice(told[number], until)
-                np.minimum.at(so_far, facts.place[new], facts.day[new])
-                told[number] = until
+        numbers = [days_since_1970(day) for day in days]
+        facts = (each.earliest(len(self.known), numbers) for each in (self.revisions, self.ends))
+        for today, revised, gone in zip(numbers, *facts, strict=True):
             limit = self._limit_on(today)[self.hospital]
             end = np.minimum(gone, limit)
             hit = revised <= end

@@ -42,8 +42,9 @@ REPLAYED = (
 )
 KNOWN_TODAY = (
     "Of what is known today, not then: which records rules hold, what a corrected record says, catalogue words, sex "
-    "and age where another record tells them, links that people took away, and the settings. Withdrawals count from "
-    "the day they were known, links and confirmed signals from the day that people decided."
+    "and age where another record tells them, and the settings. Withdrawals count from the day they were known, links "
+    "and confirmed signals from the day that people decided; a link that was undone, or is contested since, counts "
+    "until then."
 )
 RATES_ARE_CRUDE = (
     "Rates and what is expected of them are not adjusted, and average over follow-up; hazard ratios are, and compare "

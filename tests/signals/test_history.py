@@ -18,7 +18,7 @@ from regdash.signals.desk import SignalsDesk
 from regdash.signals.history import Replayable, replay_of
 from regdash.signals.history_model import NEVER_SEEN, SIGNAL, HistoryReport, HistoryRow
 from regdash.signals.joints import joints_of
-from regdash.signals.known_then import NOT_THERE, KnownThen
+from regdash.signals.known_then import NEVER, NOT_THERE, KnownLater, KnownThen
 from regdash.signals.model import FIRST_SEEN, NOT_SEEN, SEEN_AGAIN
 from regdash.signals.settings import read_settings
 from regdash.store.cuts import Cut
@@ -194,3 +194,11 @@ def test_a_cohort_without_joints_and_a_cut_without_a_quarter_have_an_answer(smal
     freeze(small, date(2010, 2, 10), known_as_of=date(2010, 2, 15))
     early = SignalsDesk(small, "2010-02-10").history("implants", Cohort())
     assert (early.quarters, early.rows, early.never_tested) == ((), (), 3)
+
+
+def test_a_fact_counts_from_when_it_was_known_until_it_was_so_no_longer() -> None:
+    """A second revision comes late and is the earlier one; a third was linked for a while."""
+    place, day = np.array([0, 0, 1]), np.array([500, 300, 200])
+    facts = KnownLater(place, day, np.array([510, 700, 210]), np.array([NEVER, NEVER, 600]))
+    told = [found.tolist() for found in map(np.copy, facts.earliest(2, [200, 400, 550, 650, 800]))]
+    assert told == [[NEVER, NEVER], [NEVER, 200], [500, 200], [500, NEVER], [300, NEVER]]
