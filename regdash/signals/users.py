@@ -134,8 +134,8 @@ def _fall_row(
     at = users.left.ratios[chance.user].ratio
     name = users.names[chance.user]
     joints, revisions, _ = _of(users.own, chance.user)
-    left = (whole.joints - joints, whole.events - revisions)
-    small = policy.why_small(joints, revisions, *_of(users.others, chance.user)[:2], *left)
+    over = (whole.joints - joints, whole.events - revisions)
+    small = policy.why_small(joints, revisions, *_of(users.others, chance.user)[:2], *over)
     drawn = {**_drawn(_CHANCE, chance), **_drawn(_SPREAD, spread), "spread": 0.0 if shape is None else shape**-0.5}
     ratios: dict[str, Any] = {"ratio": whole.ratio.ratio, "ratio_without": at.ratio, "fall": chance.fall}
     ratios |= {"lower": at.lower, "upper": at.upper}
