@@ -24,6 +24,7 @@ from regdash.signals.settings import read_settings
 from regdash.store.cuts import Cut
 from regdash.store.freeze import freeze
 from regdash.store.histories import FOLDER
+from regdash.store.links import undo
 from regdash.store.signal_reviews import Reviews
 from synthetic_registry import make
 from tests.signals.small_history import small_history
@@ -170,7 +171,7 @@ def test_a_replay_tells_how_far_it_is_and_ends_when_it_is_cancelled(desk: Signal
 
 def test_records_count_from_when_they_were_known_as_they_stand(small: Path) -> None:
     """By hand: a late primary, a revision and a death that came later, a side put right, and feeds that lag."""
-    cut = Cut(small, "2010-12-31")
+    cut = Cut(small, "2010-12-31.1")
     known = KnownThen(cut, joints_of(cut, Cohort(), ()), "implants")
     days = known.quarter_ends(date(2010, 12, 31), date(2010, 12, 31))
     assert [day.isoformat() for day in days] == ["2010-03-31", "2010-06-30", "2010-09-30", "2010-12-31"]
@@ -202,3 +203,14 @@ def test_a_fact_counts_from_when_it_was_known_until_it_was_so_no_longer() -> Non
     facts = KnownLater(place, day, np.array([510, 700, 210]), np.array([NEVER, NEVER, 600]))
     told = [found.tolist() for found in map(np.copy, facts.earliest(2, [200, 400, 550, 650, 800]))]
     assert told == [[NEVER, NEVER], [NEVER, 200], [500, 200], [500, NEVER], [300, NEVER]]
+
+
+def test_a_link_that_a_person_took_away_counts_until_that_day(small: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("regdash.store.link_decisions.now", lambda: "2011-02-01T10:00:00Z")
+    undo(small, "H001-5", "another patient")
+    cut = Cut(small, freeze(small, date(2010, 12, 31), date(2011, 3, 31), because="a link was undone").cut)
+    known = KnownThen(cut, joints_of(cut, Cohort(), ()), "implants")
+    ids = [one for (one,) in cut.rows("select operation_id from follow_up order by joint_no")]
+    before, after = (then[ids.index("H001-1")] for then in known.on([date(2010, 12, 31), date(2011, 3, 31)]))
+    assert before == 2 * 100 + 1
+    assert after == 2 * (date(2010, 9, 30) - date(2010, 1, 10)).days
