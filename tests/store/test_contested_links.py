@@ -5,6 +5,7 @@ That what was taken out must have been put in is common practice of registry off
 registers here are made by hand.
 """
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -22,10 +23,11 @@ CONTESTED, PROVED, BEFORE = "H002-0000011", "H002-0000012", "H002-0000013"
 COUNTED, HELD = "H001-0000001", "H001-0000002"
 
 
-@pytest.fixture
-def contested(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def one_joint(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """One joint of two primaries, the later one held, and revisions of it: before that, since, and with a lot."""
-    register = SmallRegister(tmp_path / "in")
+    folder = tmp_path_factory.mktemp("contested")
+    register = SmallRegister(folder / "in")
     register.catalogue()
     register.units()
     rows = [primary(COUNTED, 111_111_111, "2005-01-05"), primary(HELD, 111_111_111, "2006-01-05")]
@@ -38,9 +40,15 @@ def contested(tmp_path: Path) -> Path:
     parts = [component(PROVED, 1, "femoral", "KF001-3A", "removed") | {"lot": "L0001"}]
     register.operations("2011-01-15", rows, parts, hospital="H002", complete="2010-12-31")
     register.deaths("2011-01-31", {}, complete="2010-12-31")
-    assert not receive(tmp_path / "store", [tmp_path / "in"]).refused
-    freeze(tmp_path / "store", THROUGH)
-    return tmp_path / "store"
+    assert not receive(folder / "store", [folder / "in"]).refused
+    freeze(folder / "store", THROUGH)
+    return folder / "store"
+
+
+@pytest.fixture
+def contested(one_joint: Path, tmp_path: Path) -> Path:
+    """A copy that a test may write to."""
+    return Path(shutil.copytree(one_joint, tmp_path / "store"))
 
 
 def test_a_held_primary_of_the_joint_contests_later_revisions_unless_a_lot_decides(contested):

@@ -2,6 +2,7 @@
 A store of an older layout is upgraded by whoever takes something in, with a copy kept; nothing submitted is lost.
 """
 
+import shutil
 from datetime import date
 from pathlib import Path
 
@@ -23,24 +24,31 @@ CAME_WITH = {
 THROUGH = date(2005, 12, 31)
 
 
-@pytest.fixture
-def old(tmp_path: Path) -> Path:
-    """A store as the first such layout had it, and a submission that is still to come."""
-    register = SmallRegister(tmp_path / "in")
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A store as the first such layout had it, what was sent to it, and a submission that is still to come."""
+    folder = tmp_path_factory.mktemp("old")
+    register = SmallRegister(folder / "in")
     register.catalogue()
     register.units()
     rows = [primary("H001-0000001", 1, "2004-12-01"), primary("H001-0000002", 2, "2004-12-02", side="")]
     register.operations("2005-01-15", rows)
-    receive(tmp_path / "store", [tmp_path / "in"])
+    receive(folder / "store", [folder / "in"])
     assert set(CAME_WITH) == set(range(UPGRADES_FROM + 1, RELEASE + 1))
-    with duckdb.connect(str(registry_path(tmp_path / "store"))) as connection:
+    with duckdb.connect(str(registry_path(folder / "store"))) as connection:
         for table in (name for names in CAME_WITH.values() for name in names):
             connection.execute(f"drop table {table}")
         connection.execute("update store_facts set value = ? where fact = 'release'", [str(UPGRADES_FROM)])
-    later = SmallRegister(tmp_path / "later")
+    later = SmallRegister(folder / "later")
     later.sequences = dict(register.sequences)
     later.operations("2006-02-15", [revision("H001-0000003", 1, "2005-06-01")])
-    return tmp_path / "store"
+    return folder
+
+
+@pytest.fixture
+def old(made: Path, tmp_path: Path) -> Path:
+    """A copy that a test may write to."""
+    return Path(shutil.copytree(made / "store", tmp_path / "store"))
 
 
 def test_who_only_reads_is_told_what_upgrades_it_and_changes_nothing(old):
@@ -51,9 +59,9 @@ def test_who_only_reads_is_told_what_upgrades_it_and_changes_nothing(old):
     assert state_of(old) == before
 
 
-def test_an_upgraded_store_makes_the_cut_that_one_made_anew_would(old, tmp_path):
-    receive(old, [tmp_path / "later"])
-    receive(tmp_path / "new", [tmp_path / "in", tmp_path / "later"])
+def test_an_upgraded_store_makes_the_cut_that_one_made_anew_would(old, made, tmp_path):
+    receive(old, [made / "later"])
+    receive(tmp_path / "new", [made / "in", made / "later"])
     upgraded, new = freeze(old, THROUGH), freeze(tmp_path / "new", THROUGH)
     assert (upgraded.content_hash, upgraded.joints, upgraded.revisions) == (new.content_hash, 1, 1)
     copy = copy_path(registry_path(old), UPGRADES_FROM)
@@ -65,12 +73,15 @@ def test_an_upgraded_store_makes_the_cut_that_one_made_anew_would(old, tmp_path)
     assert there == set(tables_made())
 
 
-def test_a_submission_that_it_has_upgrades_it_too(old, tmp_path):
-    assert receive(old, [tmp_path / "in"]).new_submissions == 0
-    assert freeze(old, date(2005, 1, 15)).joints == 1
+def test_a_submission_that_it_has_upgrades_it_too(old, made):
+    assert receive(old, [made / "in"]).new_submissions == 0
+    with duckdb.connect(str(registry_path(old)), read_only=True) as connection:
+        assert connection.execute("select value from store_facts where fact = 'release'").fetchall() == [
+            (str(RELEASE),)
+        ]
 
 
-def test_a_receive_that_fails_leaves_the_old_store_and_no_copy(old, tmp_path):
+def test_a_receive_that_fails_leaves_the_old_store_and_no_copy(old, made):
     before = state_of(old)
 
     def fail(what: str, done: int, total: int) -> None:
@@ -78,7 +89,7 @@ def test_a_receive_that_fails_leaves_the_old_store_and_no_copy(old, tmp_path):
             raise ZeroDivisionError("a bug")
 
     with pytest.raises(ZeroDivisionError):
-        receive(old, [tmp_path / "later"], fail)
+        receive(old, [made / "later"], fail)
     assert sorted(path.name for path in old.iterdir()) == ["registry.duckdb"]
     with pytest.raises(StoreError, match="of an older release"):
         freeze(old, THROUGH)
