@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from regdash.cohort import Cohort
 from regdash.reports.policy import Policy
 from regdash.reports.submitted_rows import RowsHead, senders
-from regdash.store.corrections import Correction, FieldCount, by_field, corrections_of
+from regdash.store.corrections import Correction as Correction
+from regdash.store.corrections import FieldCount, by_field, corrections_of
 from regdash.store.cuts import Cut, list_cuts
 
 METHOD = (

@@ -17,8 +17,7 @@ from regdash.dashboard.widgets.grid import Column, Grid, Row
 
 if TYPE_CHECKING:
     from regdash.dashboard.questions import Questions
-    from regdash.reports.corrected import CorrectionsReport
-    from regdash.store.corrections import Correction
+    from regdash.reports.corrected import Correction, CorrectionsReport
 
 VALUE = 14  # columns that a value has in the list
 MOST_FIELDS = 3  # that the line above the list names
