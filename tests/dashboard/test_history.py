@@ -50,3 +50,11 @@ async def test_progress_is_told_and_the_replay_is_cancelled_by_a_key():
         desk.slow.clear()
         await on.press("r")
         assert "2 of 3 implants were a signal" in on.text
+
+
+async def test_the_page_of_an_implant_leads_to_its_own_quarters():
+    async with driven() as on:
+        await on.press("5", "down", "enter", "h")
+        assert on.text.splitlines()[0].startswith(" 5 IMPLANTS › KT-017 › history")
+        assert "KT-017, tibial, total" in on.text
+        assert any(line.startswith("▸KT-017") for line in on.lines)

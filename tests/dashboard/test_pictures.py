@@ -22,6 +22,7 @@ PLACES = {
     "implants": "5",
     "implants_by_review": "5s",
     "implants_found": "5f",
+    "history": "5h",
     "implant": "5\r",
     "implant_windows": "5\r>",
     "implant_excess": "5\r>>",

@@ -46,9 +46,12 @@ class HistoryScreen(Place):
             super().__init__()
             self.generation, self.done, self.of = generation, done, of
 
-    def __init__(self, kind: str, within: tuple[str, ...] = (), trail: tuple[str, ...] = ()) -> None:
+    def __init__(
+        self, kind: str, within: tuple[str, ...] = (), trail: tuple[str, ...] = (), code: str | None = None
+    ) -> None:
         super().__init__(within, trail)
         self.kind = kind
+        self.code = code  # where the cursor stands at first
 
     def body(self) -> Iterable[Widget]:
         """Lay out what is spanned, the list, and the quarters of the row under the cursor."""
@@ -102,7 +105,11 @@ class HistoryScreen(Place):
             Column("revised then", "revisions"),
             Column("of joints", "joints"),
         )
-        self.query_one(Grid).show(columns, [_row(n, row, self._strip_width) for n, row in enumerate(report.rows)])
+        grid = self.query_one(Grid)
+        grid.show(columns, [_row(n, row, self._strip_width) for n, row in enumerate(report.rows)])
+        if self.code is not None:
+            found = (n for n, row in enumerate(grid.listed) if report.rows[row.value].code == self.code)
+            grid.cursor, self.code = next(found, 0), None
         self._paint_strip()
 
     @property

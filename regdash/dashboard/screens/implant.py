@@ -44,7 +44,9 @@ class ImplantScreen(Place):
         Binding("tab", "pane_step(1)", "next list"),
         Binding("shift+tab", "pane_step(-1)", "list before", show=False),
         Binding("a", "adjust", "adjust"),
+        Binding("h", "quarters", "history"),
     ]
+    OWN_KEYS: ClassVar[dict[str, str]] = {"quarters": "its signals in every past quarter, with what was known then"}
     DEFAULT_CSS = """
     ImplantScreen #upper { height: 1fr; layout: vertical; }
     ImplantScreen #side { height: 8; }
@@ -259,6 +261,13 @@ class ImplantScreen(Place):
         self.pane = PANES[(PANES.index(self.pane) + steps) % len(PANES)]
         self._arrange()
         self.query_one(f"#{self.pane}", Pane).grid.focus()
+
+    def action_quarters(self) -> None:
+        """Show its signals in every past quarter, among those of all others."""
+        from regdash.dashboard.screens.history import HistoryScreen
+
+        kind = "constructs" if "/" in self.code else "implants"
+        self.app.push_screen(HistoryScreen(kind, self.within, (*self.trail, "history"), self.code))
 
     async def action_adjust(self) -> None:
         """Choose what is held alike."""
