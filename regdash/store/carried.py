@@ -53,6 +53,8 @@ INTO_RECORDS = re.compile(
 
 # Above this share of the store's operations, settling a part saves nothing.
 MOST_IN_SCOPE = 0.3
+# Two rounds are the rule. Patients in a long chain, each sharing a serial number with the next, take a round each.
+MOST_ROUNDS = 10
 
 
 @dataclass(frozen=True)
@@ -118,9 +120,10 @@ def looked_into(rules: Mapping[str, Sequence[Rule]]) -> str:
 
 
 def _grow(connection: duckdb.DuckDBPyConnection, values: dict[str, object]) -> bool:
+    """Take in whom the patients at the edge share something with, until nobody is left out or it saves nothing."""
     run(connection, "settle/scope_seeds", values)
     ((operations,),) = connection.execute("select count(*) from registry.operations").fetchall()
-    while True:
+    for _ in range(MOST_ROUNDS):
         ((patients, at_the_edge),) = run(connection, "settle/scope_size")
         if patients > MOST_IN_SCOPE * operations:
             return False
@@ -128,6 +131,7 @@ def _grow(connection: duckdb.DuckDBPyConnection, values: dict[str, object]) -> b
             run(connection, "settle/scope_tables", values)
             return True
         run(connection, "settle/scope_grow")
+    return False
 
 
 def put_together(connection: duckdb.DuckDBPyConnection) -> None:

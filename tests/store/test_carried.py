@@ -158,6 +158,27 @@ def assert_order_does_not_matter(folder: Path, seed: int, at_most: int, parts_ke
     assert parts_kept[1:].count(False) <= 2
 
 
+def test_a_chain_that_has_no_end_is_settled_with_everybody(monkeypatch):
+    """Each round reads the store, so that many cost more than settling all."""
+    asked = []
+
+    def looked(connection: object, path: str, values: object = None) -> list[tuple[int, int]]:
+        asked.append(path)
+        return [(len(asked), 1)]
+
+    class Store:
+        def execute(self, sql: str) -> "Store":
+            return self
+
+        def fetchall(self) -> list[tuple[int]]:
+            return [(10**6,)]
+
+    monkeypatch.setattr(carried, "run", looked)
+    assert not carried._grow(Store(), {})
+    assert asked.count("settle/scope_grow") == carried.MOST_ROUNDS
+    assert "settle/scope_tables" not in asked
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("seed", range(100, 125))
 def test_in_whatever_order_they_come(tmp_path, parts_kept, seed):
