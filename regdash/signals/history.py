@@ -135,7 +135,7 @@ def _made(cut: Cut, asked: Replayable, progress: Progress | None) -> dict[str, A
     days = known.quarter_ends(
         *(date.fromisoformat(day) for day in (cut.manifest.through_date, cut.manifest.known_as_of))
     )
-    found = replay.quarters(days, progress)
+    found = replay.briefs(days, progress)
     rows = [row for n, pool in enumerate(pools) for row in _rows(pool, [one[n] for one in found], replay)]
     return {
         "quarters": [day.isoformat() for day in days],

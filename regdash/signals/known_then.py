@@ -23,7 +23,7 @@ class KnownLater:
     place: np.ndarray  # (e,) place of the joint
     day: np.ndarray  # (e,) when it happened, since 1970
     known: np.ndarray  # (e,) from when it was known, rising
-    until: np.ndarray  # (e,) from when it was so no longer; NEVER while it is
+    until: np.ndarray | None = None  # (e,) from when it was so no longer; NEVER while it is; None: all are
 
     @classmethod
     def of(cls, joints: ScreenedJoints, found: dict[str, np.ndarray]) -> "KnownLater":
@@ -32,27 +32,25 @@ class KnownLater:
         rows = np.flatnonzero(joint_no < len(joints.place))
         rows = rows[joints.place[joint_no[rows]] >= 0]
         rows = rows[np.argsort(found["known"][rows], kind="stable")]
-        until = np.ma.filled(found["until"], NEVER) if "until" in found else np.full(len(joint_no), NEVER)
-        return cls(joints.place[joint_no[rows]], found["day"][rows], found["known"][rows], until[rows])
-
-    def only(self, which: np.ndarray) -> "KnownLater":
-        """Some of them."""
-        return KnownLater(self.place[which], self.day[which], self.known[which], self.until[which])
+        until = np.ma.filled(found["until"], NEVER)[rows] if "until" in found else None
+        return cls(joints.place[joint_no[rows]], found["day"][rows], found["known"][rows], until)
 
     def earliest(self, joints: int, days: Sequence[int]) -> Iterator[np.ndarray]:
         """Give, for each of some rising days, (joints,) the earliest that was known then; NEVER where there is none."""
-        lasting, passing = self.only(self.until == NEVER), self.only(self.until < NEVER)
+        until = np.full(len(self.day), NEVER) if self.until is None else self.until
+        lasting, passing = np.flatnonzero(until == NEVER), np.flatnonzero(until < NEVER)
         found, told = np.full(joints, NEVER, dtype=np.int32), 0
         for today in days:
-            until = int(np.searchsorted(lasting.known, today, side="right"))
-            np.minimum.at(found, lasting.place[told:until], lasting.day[told:until])
-            told = until
-            now = np.flatnonzero((passing.known <= today) & (today < passing.until))
+            end = int(np.searchsorted(self.known[lasting], today, side="right"))
+            new = lasting[told:end]
+            np.minimum.at(found, self.place[new], self.day[new])
+            told = end
+            now = passing[(self.known[passing] <= today) & (today < until[passing])]
             if not len(now):
                 yield found
                 continue
             then = found.copy()
-            np.minimum.at(then, passing.place[now], passing.day[now])
+            np.minimum.at(then, self.place[now], self.day[now])
             yield then
 
 

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date
+from typing import TypeVar
 
 import numpy as np
 
@@ -23,6 +24,7 @@ from regdash.store.cuts import threads
 METHOD_VERSION = 1
 
 Progress = Callable[[int, int], None]  # quarters done, and of how many
+Kept = TypeVar("Kept")
 Apart = Callable[[date], Sequence[np.ndarray]]  # for each pool, (units,) bool: in nobody's comparison group that day
 
 
@@ -82,7 +84,7 @@ class Replay:
         self.settings, self.windows, self.stopped = settings, windows, stopped
         self._given_up = False
 
-    def quarters(self, days: Sequence[date], progress: Progress | None = None) -> list[list[PoolBrief]]:
+    def quarters(self, days: Sequence[date], progress: Progress | None = None) -> list[list[PoolThen]]:
         """
         Screen as of each day, with two quarters or more under way at a time.
 
@@ -92,31 +94,35 @@ class Replay:
         Raises:
             Cancelled: somebody cancelled, or `progress` raised it.
         """
-        found: list[list[PoolBrief]] = []
+        return self._each(days, progress, lambda one: one)
+
+    def briefs(self, days: Sequence[date], progress: Progress | None = None) -> list[list[PoolBrief]]:
+        """The same, of which only what a history tells is kept."""
+        return self._each(days, progress, lambda one: one.brief(self.settings.q))
+
+    def _each(
+        self, days: Sequence[date], progress: Progress | None, keep: Callable[[PoolThen], Kept]
+    ) -> list[list[Kept]]:
+        found: list[list[Kept]] = []
+
+        def take() -> None:
+            found.append([keep(one) for one in under_way.popleft().result()])
+            if progress:
+                progress(len(found), len(days))
+
         with ThreadPoolExecutor(threads()) as workers:
             under_way: deque[Future[list[PoolThen]]] = deque()
             try:
                 for day, then in zip(days, self.known.on(days), strict=True):
                     under_way.append(workers.submit(self.screened, day, then))
                     if len(under_way) > threads():
-                        self._take(under_way, found, len(days), progress)
+                        take()
                 while under_way:
-                    self._take(under_way, found, len(days), progress)
+                    take()
             except BaseException:
                 self._given_up = True
                 raise
         return found
-
-    def _take(
-        self,
-        under_way: deque[Future[list[PoolThen]]],
-        found: list[list[PoolBrief]],
-        days: int,
-        progress: Progress | None,
-    ) -> None:
-        found.append([one.brief(self.settings.q) for one in under_way.popleft().result()])
-        if progress:
-            progress(len(found), days)
 
     def screened(self, day: date, then: np.ndarray) -> list[PoolThen]:
         """

@@ -90,7 +90,7 @@ def test_a_replayed_quarter_is_the_screen_of_a_cut_really_made_then(store: Path,
     cut = Cut(store, str(THROUGH))
     asked = Replayable(Policy(), LOOSE, "implants", Cohort(), grouping.parse("age,sex"), (1.0, 5.0), Reviews())
     replay = replay_of(cut, asked)
-    found = replay.screened(THEN, next(replay.known.on([THEN])))
+    (found,) = replay.quarters([THEN])
     held, replayed = lives(store)
     touched = {one for one in held if held[one] != replayed[one]}
     classes = {
