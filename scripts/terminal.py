@@ -38,14 +38,21 @@ class Terminal:
     Args:
         command: the program and its arguments.
         environ: its environment; TERM is set.
+        kind: TERM.
     """
 
     def __init__(
-        self, command: Sequence[str], columns: int = 80, rows: int = 24, environ: Mapping[str, str] = os.environ
+        self,
+        command: Sequence[str],
+        columns: int = 80,
+        rows: int = 24,
+        environ: Mapping[str, str] = os.environ,
+        kind: str = "xterm-256color",
     ) -> None:
         self._screen = _Screen(columns, rows)
         self._stream = pyte.ByteStream(self._screen)
         self._unshown = bytearray()  # taken from the program, not yet on the screen: emulating is slower than reading
+        self.bytes_written = 0  # by the program
         self._ours, theirs = pty.openpty()
         fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
         self.started = time.monotonic()
@@ -54,8 +61,9 @@ class Terminal:
             stdin=theirs,
             stdout=theirs,
             stderr=theirs,
-            env={**environ, "TERM": "xterm-256color"},
+            env={**environ, "TERM": kind},
             start_new_session=True,
+            preexec_fn=_take_terminal,
         )
         os.close(theirs)
 
@@ -85,6 +93,21 @@ class Terminal:
                 return last
         raise TimeoutError("The screen never showed what was waited for:\n" + "\n".join(self.lines))
 
+    def resize(self, columns: int, rows: int) -> None:
+        """Give the terminal another size."""
+        self._show()
+        self._screen.resize(rows, columns)
+        fcntl.ioctl(self._ours, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
+
+    def hang_up(self) -> int:
+        """Drop the connection, and wait for the program's exit code; one that stays on is killed."""
+        os.close(self._ours)
+        try:
+            return self._process.wait(EXIT_TIMEOUT)
+        except subprocess.TimeoutExpired:
+            self._process.kill()
+            return self._process.wait()
+
     def close(self, keys: str) -> int:
         """Send keys that should end the program, and wait for its exit code; one that stays on is killed."""
         self.press(keys)
@@ -108,7 +131,14 @@ class Terminal:
         if not select.select([self._ours], [], [], 0.005)[0]:
             return False
         try:
-            self._unshown += os.read(self._ours, 65536)
+            taken = os.read(self._ours, 65536)
         except OSError:  # the program has ended
             return False
+        self._unshown += taken
+        self.bytes_written += len(taken)
         return True
+
+
+def _take_terminal() -> None:
+    """Make standard input the terminal of the new session, so that it is told of sizes and of the end."""
+    fcntl.ioctl(0, termios.TIOCSCTTY, 0)

@@ -12,15 +12,18 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from rich.console import RenderableType
 from textual import work
 from textual.app import App
 from textual.binding import Binding
 from textual.events import Key
 from textual.filter import LineFilter
 from textual.message import Message
+from textual.screen import Screen
 
 from regdash import cohort as filters
 from regdash.dashboard.asked import Asked, History
+from regdash.dashboard.changed_cells import ChangedCells, Written
 from regdash.dashboard.commands import Commands
 from regdash.dashboard.last_place import Keeper, LastPlace
 from regdash.dashboard.painting import LIGHT_PALETTE, THEMES, filters_for
@@ -77,6 +80,7 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
     BINDINGS: ClassVar = [
         Binding("ctrl+x", "stop", "cancel the running question", show=False, priority=True),
         Binding("ctrl+c", "ask_to_quit", "quit", show=False),
+        Binding("ctrl+l", "paint_anew", "paint the whole screen anew", show=False, priority=True),
     ]
     CSS = """
     Screen { scrollbar-size: 1 1; }
@@ -107,10 +111,12 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
         keeper: Keeper | None = None,
     ) -> None:
         self._last_filters = filters_for(look or Look())
+        self._changed_cells = ChangedCells()
         super().__init__()
         if look is not None:
             self.ansi_theme_light = LIGHT_PALETTE
             self.theme = THEMES[look.theme]
+        self._leaving = False
         self._keeper = keeper  # None: nothing is kept of this session
         self.history = History(asked)
         self.desk: Questions | None = None
@@ -169,14 +175,38 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
         """The place in front, whatever is laid over it."""
         return next(screen for screen in reversed(self.screen_stack) if isinstance(screen, Place))
 
-    # A dropped connection
+    # What goes to the terminal
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         """What lines go through on their way to the terminal."""
         return [*super().get_line_filters(), *self._last_filters]
 
+    def _display(self, screen: Screen[Any], renderable: RenderableType | None) -> None:
+        """Write of an update what the terminal does not show yet."""
+        cells, shown = self._changed_cells, self._running and not self._batch_count and not self.is_headless
+        if shown and cells.bears(renderable):
+            super()._display(screen, Written(cells.written(renderable, self.size, self.console)))
+            return
+        if shown and renderable is not None:
+            cells.forget()
+        super()._display(screen, renderable)
+
+    def on_resize(self) -> None:
+        """A terminal of another size may show anything."""
+        self._changed_cells.forget()
+
+    def action_paint_anew(self) -> None:
+        """Paint the whole screen, for a line that garbled it."""
+        self._changed_cells.forget()
+        self.screen.refresh()
+
+    # A dropped connection
+
     def leave(self, number: int) -> None:
         """Keep the place and end, because the terminal is gone (SIGHUP) or the session is ended (SIGTERM)."""
+        if self._leaving:
+            return
+        self._leaving = True
         if self._keeper is not None:
             self._keeper.keep(LastPlace(self.current_mode, self.history.now))
         if number == signal.SIGHUP:
