@@ -171,7 +171,7 @@ OF_FIGURES = {
     *("z_score", "risk_limits", "wald_ratio", "chi_square_test", "side_difference", "side_ratio", "risk_sides"),
     *("judged_by_ceiling", "judged_by_benchmark", "shares_of", "standardised_ratio", "published_rates", "unit_ratios"),
     *("funnel_lines", "funnel_points", "expected_false_flags", "overdispersion", "gamma_poisson", "normal_shrinkage"),
-    "gamma_poisson_of_groups",
+    *("gamma_poisson_of_groups", "falls", "largest_fall"),
     *("benjamini_hochberg", "benjamini_yekutieli", "cusum", "outcome_weights", "outcome_cusum", "mean_run"),
     *("cusum_limit", "poisson_log_ratio", "max_sprt_limit", "maximised_test", "wald_bounds", "sequential_test"),
     *("smallest_count", "spline", "spline_knots", "days_in", "years_in", "categorical", "linear", "interaction"),
@@ -182,7 +182,7 @@ OF_FIGURES = {
 OF_ROWS = {
     *("clustered_net_risk", "clustered_incidence", "clustered_square", "shared_covariance", "mean_influence"),
     *("pattern_counts", "dated_events", "calendar_table", "distinct_patterns"),
-    *("split_clusters_at", "outside_hazard_ratios"),
+    *("split_clusters_at", "outside_hazard_ratios", "left_out_ratios"),
 }
 # Steps of the above, which no report calls by themselves.
 STEPS = {
