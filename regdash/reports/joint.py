@@ -49,7 +49,9 @@ def joint_report(cut: Cut, policy: Policy, joint_id: str) -> JointReport:
     (facts,) = found
     held = _rows(cut, "joint_held", joint_no=facts["joint_no"])
     written = _head(cut, policy, facts, len(held))
-    return JointReport(written, facts["joint_id"], _facts(facts), _events(cut, facts, held))
+    revisions = _rows(cut, "joint_revisions", joint_no=facts["joint_no"])
+    linked = tuple(str(revision["operation_id"]) for revision in revisions)
+    return JointReport(written, facts["joint_id"], _facts(facts), _events(cut, facts, revisions, held), linked)
 
 
 def _head(cut: Cut, policy: Policy, facts: Row, held: int) -> Head:
@@ -83,12 +85,11 @@ def _facts(facts: Row) -> tuple[tuple[str, str], ...]:
     return tuple((_SAID.get(key, key), str(value)) for key, value in kept.items())
 
 
-def _events(cut: Cut, facts: Row, held: list[Row]) -> tuple[JointEvent, ...]:
+def _events(cut: Cut, facts: Row, revisions: list[Row], held: list[Row]) -> tuple[JointEvent, ...]:
     """Put in order: the primary, each revision, held revisions where known, the end."""
     on = _dated(facts["implanted_date"])
     components = _rows(cut, "joint_components", joint_no=facts["joint_no"])
     events = [_primary(facts, components, on)]
-    revisions = _rows(cut, "joint_revisions", joint_no=facts["joint_no"])
     events += [_revision(revision, components, on) for revision in revisions]
     events += _later_stages({facts["operation_id"], *(r["operation_id"] for r in revisions)}, components, on)
     events += _ending(facts, on)

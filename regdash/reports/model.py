@@ -391,3 +391,4 @@ class JointReport:
     joint_id: str
     facts: tuple[tuple[str, str], ...]
     events: tuple[JointEvent, ...]
+    revisions: tuple[str, ...] = ()  # operation records that are linked to it and count, in their order

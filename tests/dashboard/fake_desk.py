@@ -238,6 +238,8 @@ class FakeDesk(FakeSignals, FakeRows, FakeRecords, FakeLinks, FakeCuts, FakeUnit
         rows = tuple(joint_values(n) for n in numbers[offset : offset + limit])
         return JointsReport(head("joints", "", cohort, ()), COLUMNS, rows, JOINTS, offset)
 
+    linked_revisions: tuple[str, ...] = ("H012-0000077", "H002-0000078")
+
     def joint(self, joint_id: str) -> JointReport:
         self._think("joint", joint_id)
         events = (
@@ -246,7 +248,7 @@ class FakeDesk(FakeSignals, FakeRows, FakeRecords, FakeLinks, FakeCuts, FakeUnit
             JointEvent(4096, "2020-05-29", "patient died", ()),
         )
         facts = (("class", "partial"), ("bearing", "mobile"), ("age at the primary", "63"))
-        return JointReport(head("one joint", "", Cohort(), ()), joint_id, facts, events)
+        return JointReport(head("one joint", "", Cohort(), ()), joint_id, facts, events, self.linked_revisions)
 
     def head_of(self, measure: str, view: str, cohort: Cohort) -> Head:
         return head(measure, view, cohort, ())

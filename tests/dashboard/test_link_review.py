@@ -94,3 +94,21 @@ async def test_the_triangle_fits_a_small_screen_by_quarter_and_g_goes_to_shares_
         assert on.asked("triangle")[-1] == ("joint=knee", "month")
         await on.press("shift+tab")  # what groups the others stays as it was
         assert "by hospital" in on.lines[1]
+
+
+async def test_any_link_of_a_joint_is_undone_from_its_life_with_a_reason():
+    async with driven("joint=knee") as on:
+        await on.press("enter", "enter", "enter", "minus")
+        assert "undo which revision's link?" in on.text
+        await on.type("H9")
+        await on.press("enter")
+        assert "H9 is no revision of this joint" in on.text
+        await on.press("backspace", "backspace", "down", "down", "enter")
+        assert "undo H002-0000078: on what does it rest?" in on.text
+        await on.type("another patient")
+        await on.press("enter")
+        assert on.desk.decisions == (("undone", "H002-0000078", "another patient"),)
+        assert "counts from the next freeze on" in on.lines[-2]
+        on.desk.linked_revisions = ()
+        await on.press("r", "minus")
+        assert "no link to undo" in on.lines[-2]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
@@ -10,12 +10,10 @@ from textual.widget import Widget
 
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
-from regdash.dashboard.deciding import Deciding
 from regdash.dashboard.place import Place
+from regdash.dashboard.screens.link_deciding import LinkDeciding
 from regdash.dashboard.screens.reading import Reading
 from regdash.dashboard.widgets.grid import GAP, Column, Grid, Row
-from regdash.dashboard.widgets.prompt import Candidate, Prompt
-from regdash.errors import LinkError
 from regdash.reports.reviewed_links import ACCEPTED
 
 if TYPE_CHECKING:
@@ -26,27 +24,7 @@ SAME = {True: "same", False: "differs", None: ""}
 WIDEST_SAME = len("differs")
 
 
-class WhyPrompt(Prompt[str]):
-    """Ask what a decision rests on."""
-
-    keys = "Enter decides · Escape leaves it"
-
-    def __init__(self, heading: str) -> None:
-        super().__init__()
-        self.heading = heading
-
-    def candidates(self, text: str) -> Sequence[Candidate]:
-        """A reason is the reader's own."""
-        return ()
-
-    def finish(self, text: str) -> str:
-        """Read the reason; an empty one is none."""
-        if not text.strip():
-            raise LinkError("A decision on a link needs its reason. Say why, in a few words.")
-        return text.strip()
-
-
-class LinkPairScreen(Deciding):
+class LinkPairScreen(LinkDeciding):
     """Two records, field by field."""
 
     WITHOUT = ("view", "endpoint", "group", "horizon", "order", "filter")
@@ -131,7 +109,7 @@ class LinkPairScreen(Deciding):
             self.say("A record is held, so its hospital must correct it: see regdash held.")
             return
         link = self.link
-        await self._ask_why(
+        await self.ask_why(
             "accept: on what does it rest?",
             lambda desk, why: desk.accept_link(link.revision, link.primary, why),
         )
@@ -142,21 +120,10 @@ class LinkPairScreen(Deciding):
             self.say("These two are not joined, so there is nothing to undo; an open link is accepted, or left open.")
             return
         link = self.link
-        await self._ask_why(
+        await self.ask_why(
             "undo: on what does it rest?",
             lambda desk, why: desk.undo_link(link.revision, why),
         )
-
-    async def _ask_why(self, heading: str, decide: Callable[[Questions, str], None]) -> None:
-        def done(why: str | None) -> None:
-            if why is not None:
-                self.keep(lambda desk: _kept(desk, why, decide))
-
-        await self.app.push_screen(WhyPrompt(heading), done)
-
-    def say(self, sentence: str = "") -> None:
-        """Write what just happened, or what became of the last decision."""
-        super().say(sentence or self.became)
 
     def action_back(self) -> None:
         """Go back; the list is made anew where something was decided."""
@@ -181,8 +148,3 @@ def _row(line: PairLine) -> Row:
     return Row(
         (line.field, line.revision or wording.NO_FIGURE, line.primary or wording.NO_FIGURE, SAME[line.same]), line
     )
-
-
-def _kept(desk: Questions, why: str, decide: Callable[[Questions, str], None]) -> str:
-    decide(desk, why)
-    return "Kept. It counts from the next freeze on."
