@@ -20,7 +20,7 @@ from regdash.cli.query import Words
 
 # As the page has them, which is loaded when it is asked for.
 SECTIONS = (
-    *("windows", "excess", "first-revisions", "subgroups", "falls", "hospitals", "surgeons", "alike", "companions"),
+    *("windows", "excess", "falls", "hospitals", "surgeons", "subgroups", "alike", "companions", "first-revisions"),
     "nearby",
 )
 

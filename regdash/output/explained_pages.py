@@ -10,10 +10,14 @@ from regdash.output.people import Lines, closing, level_of, opening, tabled, wra
 from regdash.output.record import WITHHELD, Record, Row, columns_of, head_facts, record_of
 from regdash.output.sheets import Withheld
 from regdash.output.table import labelled
+from regdash.output.wording import with_limits
 from regdash.reports.model import ImplantReport
 from regdash.reports.wording import fields
+from regdash.signals.explained_cautions import cautions_of_page
 from regdash.signals.explained_model import Explanation
 from regdash.store.signal_reviews import EVERY
+
+MORE = "All rows and columns of one part: --section NAME, on a wider terminal or with --csv."
 
 
 @dataclass(frozen=True)
@@ -72,13 +76,17 @@ def _(part: ExplainedPart) -> Record:
 
 @people.page.register
 def _(page: ImplantPage, width: int) -> Lines:
-    notes, explained = Withheld(), page.explained
-    lines = [*people.implant_lines(page.report, width, notes), "", *wrapped(_title(explained), width)]
-    lines += ["", *labelled(_decided(explained), width)] if explained.decisions else []
+    notes, explained, report = Withheld(), page.explained, page.report
+    facts = [*people.implant_facts(report), *_adjusted(explained), *_decided(explained)]
+    lines = [*opening(report.head, width), *labelled(facts, width)]
+    (risk, reasons) = people.implant_tables(report, notes, ("risk", "reasons"))
+    lines += ["", risk[0], "", *tabled(risk[1], width), "", *wrapped(_title(explained), width)]
     for name in SECTIONS:
         lines += _section(explained, name, notes, width)
-    method = f"{page.report.head.method} {explained.head.method}"
-    return lines + closing(method, [*page.report.head.cautions, *_own_cautions(page)], width, notes)
+    lines += ["", reasons[0], "", *tabled(reasons[1], width)]
+    lines += ["", *wrapped(MORE, width)]
+    method = f"{report.head.method} {explained.head.method}"
+    return lines + closing(method, cautions_of_page(report, explained), width, notes)
 
 
 @people.page.register
@@ -86,8 +94,17 @@ def _(part: ExplainedPart, width: int) -> Lines:
     notes, explained = Withheld(), part.explained
     adjusted = [("adjusted", fields([one.field.key for one in explained.adjust]) or "for nothing")]
     lines = [*opening(explained.head, width, adjusted), *wrapped(_title(explained), width)]
-    lines += _section(explained, part.name, notes, width)
+    lines += _section(explained, part.name, notes, width, whole=True)
     return lines + closing(explained.head.method, explained.head.cautions, width, notes)
+
+
+def _adjusted(explained: Explanation) -> list[tuple[str, str]]:
+    """Say its hazard ratio beside the ratio of rates."""
+    row, fields_held = explained.whole, fields([one.field.key for one in explained.adjust])
+    (ratio,) = with_limits([(row.hazard_ratio, row.ratio_lower, row.ratio_upper)], 2)
+    how = f"adjusted for {fields_held}" if fields_held else "not adjusted"
+    level = f"{100 * level_of(explained.head):g} % limits"
+    return [("hazard ratio", f"withheld: {row.withheld}" if row.hazard_ratio is None else f"{ratio}, {level}, {how}")]
 
 
 def _decided(explained: Explanation) -> list[tuple[str, str]]:
@@ -96,7 +113,7 @@ def _decided(explained: Explanation) -> list[tuple[str, str]]:
     return [
         ("review", f"{one.decided_at[:10]} {one.state}{of.get(one.window, f' (years {one.window})')}: {one.why}")
         for one in explained.decisions
-    ]
+    ] or [("review", "nobody has decided on it")]
 
 
 def _title(explained: Explanation) -> str:
@@ -105,19 +122,16 @@ def _title(explained: Explanation) -> str:
     return f"Explanation: {explained.code} beside all others of the class {explained.joint_class}{alike}"
 
 
-def _section(explained: Explanation, name: str, notes: Withheld, width: int) -> Lines:
+def _section(explained: Explanation, name: str, notes: Withheld, width: int, whole: bool = False) -> Lines:
+    """Write one part: its first rows, or the `whole` of it."""
     section = SECTIONS[name]
-    rows, shown = section.rows(explained), section.shown(explained)
-    more = "" if len(shown) == len(rows) else f", {len(shown)} of {len(rows)} (all of them: --json)"
-    lines = ["", f"{section.title}{more}", ""]
-    lines += tabled(section.columns(shown, level_of(explained.head), notes), width)
+    rows = section.rows(explained)
+    shown = rows if whole else section.shown(explained)
+    more = "" if len(shown) == len(rows) else f", {len(shown)} of {len(rows)} (all of them: --section {name})"
+    lines = ["", f"{section.title}{more}"]
+    if whole or name != "falls":  # its sentences say the same
+        lines += ["", *tabled(section.columns(shown, level_of(explained.head), notes), width, says_left_out=whole)]
     if name == "falls":
         for row in explained.falls:
             lines += ["", *wrapped(row.finding, width)]
     return lines
-
-
-def _own_cautions(page: ImplantPage) -> list[str]:
-    """Cautions that the page of the implant has not said yet."""
-    said = set(page.report.head.cautions)
-    return [caution for caution in page.explained.head.cautions if caution not in said]

@@ -19,8 +19,10 @@ from regdash.signals.explained_model import (
     PartRow,
     UserRow,
 )
+from regdash.signals.parts import LOT, PIECES
 
-MOST = 12  # hospitals, surgeons, sizes and lots on a page
+MOST = 8  # hospitals, surgeons, sizes and lots on a page
+MOST_BARE = 2  # of these without a ratio
 
 
 @dataclass(frozen=True)
@@ -34,22 +36,26 @@ class Section:
     columns: Callable[[Any, float, Withheld], list[Column]]
 
     def shown(self, explained: Explanation) -> list[Any]:
-        """The rows of a page: of many alike, those with most joints."""
-        kept, seen = [], dict[str, int]()
+        """The rows of a page: of many alike, those with most joints, few lots without a ratio, and faults there are."""
+        kept, seen = [], dict[tuple[str, bool], int]()
         for row in self.rows(explained):
-            kind = getattr(row, "field", None) or getattr(row, "unit", None) or ""
-            seen[kind] = seen.get(kind, 0) + 1
-            if seen[kind] <= MOST or not isinstance(row, (PartRow, UserRow)):
+            many = row.unit if isinstance(row, UserRow) else row.field if isinstance(row, PartRow) else ""
+            if many in (*PIECES, *UNITS):
+                bare = many == LOT and row.hazard_ratio is None
+                seen[many, bare] = seen.get((many, bare), 0) + 1
+                if seen[many, bare] > (MOST_BARE if bare else MOST):
+                    continue
+            if not isinstance(row, NearbyRow) or row.found != 0:
                 kept.append(row)
         return kept
 
 
 def part_columns(rows: Sequence[PartRow], level: float, notes: Withheld) -> list[Column]:
     """Show subgroups or windows beside all others."""
-    rates: list[Limits] = [(row.per_100_implant_years, row.lower, row.upper) for row in rows]
     ratios: list[Limits] = [(row.hazard_ratio, row.ratio_lower, row.ratio_upper) for row in rows]
     no_rate = [row.withheld if row.per_100_implant_years is None else None for row in rows]
     no_ratio = [row.withheld if row.hazard_ratio is None else None for row in rows]
+    within = [NONE if row.lower is None else f"{number(row.lower)} to {number(row.upper)}" for row in rows]
     several = len({row.field for row in rows}) > 1
     return [
         *([Column("by", once([row.field for row in rows]), left=True)] if several else []),
@@ -57,7 +63,8 @@ def part_columns(rows: Sequence[PartRow], level: float, notes: Withheld) -> list
         Column("joints", [count(row.joints) for row in rows], rank=3),
         Column("implant-years", [number(row.implant_years, 0) for row in rows], rank=5),
         Column("revised", [count(row.revisions) for row in rows]),
-        Column(limits_heading("per 100 years", level), notes.mark(with_limits(rates, 2), no_rate), left=True, rank=4),
+        Column("per 100 years", notes.mark([number(row.per_100_implant_years) for row in rows], no_rate), rank=1),
+        Column(f"{100 * level:g} % limits", within, left=True, rank=4),
         Column("others", [number(row.others_per_100_implant_years) for row in rows], rank=2),
         Column(limits_heading("hazard ratio", level), notes.mark(with_limits(ratios, 2), no_ratio), left=True),
     ]
@@ -117,6 +124,11 @@ def fall_columns(rows: Sequence[FallRow], level: float, notes: Withheld) -> list
     ]
 
 
+def of_expected(revisions: int | None, expected: float | None) -> str:
+    """Write revisions beside those expected."""
+    return f"{count(revisions)} of {number(expected, 1)}"
+
+
 def user_columns(rows: Sequence[UserRow], level: float, notes: Withheld) -> list[Column]:
     """Show who uses it, what they do with other implants, and the ratio without each."""
     ratios: list[Limits] = [(row.ratio_without, row.lower, row.upper) for row in rows]
@@ -125,13 +137,11 @@ def user_columns(rows: Sequence[UserRow], level: float, notes: Withheld) -> list
         *([Column("unit", once([row.unit for row in rows]), left=True)] if several else []),
         Column("user", [row.user for row in rows], left=True),
         Column("joints", [count(row.joints) for row in rows]),
-        Column("revised", [count(row.revisions) for row in rows]),
-        Column("expected", [number(row.expected, 1) for row in rows]),
+        Column("revised of expected", [of_expected(row.revisions, row.expected) for row in rows]),
         Column("other joints", [count(row.others_joints) for row in rows], rank=3),
-        Column("revised there", [count(row.others_revisions) for row in rows], rank=1),
-        Column("expected there", [number(row.others_expected, 1) for row in rows], rank=1),
+        Column("with other implants", [of_expected(row.others_revisions, row.others_expected) for row in rows], rank=1),
         Column(
-            limits_heading("ratio without", level),
+            limits_heading("without", level),
             notes.mark(with_limits(ratios, 2), [row.withheld if row.ratio_without is None else None for row in rows]),
             left=True,
         ),
@@ -193,14 +203,6 @@ SECTIONS = {
     for section in (
         Section("windows", "Hazard ratios by time since implantation", PartRow, lambda e: e.windows, part_columns),
         Section("excess", "Excess revisions by reason", ExcessRow, lambda e: e.excess, excess_columns),
-        Section(
-            "first-revisions",
-            "What was done, used and taken out at first revisions",
-            FirstRevisionRow,
-            lambda e: e.at_first_revision,
-            first_revision_columns,
-        ),
-        Section("subgroups", "Subgroups, each beside all others", PartRow, lambda e: e.subgroups, part_columns),
         Section("falls", "Is it the implant or one user?", FallRow, lambda e: e.falls, fall_columns),
         *(
             Section(
@@ -212,8 +214,16 @@ SECTIONS = {
             )
             for unit in UNITS
         ),
+        Section("subgroups", "Subgroups, each beside all others", PartRow, lambda e: e.subgroups, part_columns),
         Section("alike", "Its ratio where one more thing is the same", AlikeRow, lambda e: e.alike, alike_columns),
         Section("companions", "With each companion", CompanionRow, lambda e: e.companions, companion_columns),
+        Section(
+            "first-revisions",
+            "What was done, used and taken out at first revisions",
+            FirstRevisionRow,
+            lambda e: e.at_first_revision,
+            first_revision_columns,
+        ),
         Section("nearby", "Faults of data near its joints", NearbyRow, lambda e: e.nearby, nearby_columns),
     )
 }

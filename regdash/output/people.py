@@ -1,7 +1,7 @@
 """An answer as a page of plain text: what was asked and of whom, the table, then method and cautions."""
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import singledispatch
 from typing import Any
 
@@ -131,38 +131,36 @@ def _(report: ImplantReport, width: int) -> Lines:
         (f"{name}{_of(rows)}", sheets.rate_columns(rows[:USERS], level_of(report.head), notes))
         for name, rows in (("Hospitals", report.hospitals), ("Surgeons", report.surgeons))
     ]
-    lines = implant_lines(report, width, notes)
-    for title, columns in users:
+    lines = [*opening(report.head, width), *labelled(implant_facts(report), width)]
+    for title, columns in [*implant_tables(report, notes), *users]:
         lines += ["", title, "", *tabled(columns, width)]
     return lines + _closing(report.head, width, notes)
 
 
-def implant_lines(report: ImplantReport, width: int, notes: Withheld) -> Lines:
-    """Write what is known of one implant but for its users, without method and cautions."""
+def implant_tables(
+    report: ImplantReport, notes: Withheld, names: Sequence[str] = ("risk", "reasons", "windows", "sizes")
+) -> list[tuple[str, list[Column]]]:
+    """Give title and columns of what is known of one implant beside all others, its users aside."""
     level = level_of(report.head)
-    lines = [*opening(report.head, width), *labelled(_implant_facts(report), width)]
-    parts = [
-        ("Risk", sheets.risk_columns(report.risk.rows, level, notes)),
-        (
-            f"Reasons, incidence by {years(report.reasons.years)} years",
-            sheets.reason_columns(report.reasons.rows, level, notes),
-        ),
-        ("Time since implantation", sheets.rate_columns(report.windows, level, notes)),
-        ("Sizes", sheets.rate_columns(report.sizes, level, notes)),
-    ]
-    for title, columns in parts:
-        lines += ["", title, "", *tabled(columns, width)]
-    return lines
+    reasons = f"Reasons, incidence by {years(report.reasons.years)} years"
+    parts: dict[str, Callable[[], tuple[str, list[Column]]]] = {
+        "risk": lambda: ("Risk", sheets.risk_columns(report.risk.rows, level, notes)),
+        "reasons": lambda: (reasons, sheets.reason_columns(report.reasons.rows, level, notes)),
+        "windows": lambda: ("Time since implantation", sheets.rate_columns(report.windows, level, notes)),
+        "sizes": lambda: ("Sizes", sheets.rate_columns(report.sizes, level, notes)),
+    }
+    return [parts[name]() for name in names]
 
 
 def _of(rows: Sequence[Any]) -> str:
     return f", {USERS} of {count(len(rows))} (all of them: --json)" if len(rows) > USERS else ""
 
 
-def _implant_facts(report: ImplantReport) -> list[tuple[str, str]]:
+def implant_facts(report: ImplantReport) -> list[tuple[str, str]]:
+    """Say what it is, who used it, and how its rate stands to that of all others."""
     row, level = report.row, level_of(report.head)
     (ratio,) = with_limits([(row.rate_ratio, row.ratio_lower, row.ratio_upper)], 2)
-    ratio = f"{ratio}, {100 * level:g} % limits, p {p_value(row.p)}"
+    ratio = f"{ratio}, {100 * level:g} % limits, p {p_value(row.p)}, not adjusted"
     expected = f"expected {number(row.expected, 1)} at the rate of all others of its class"
     return [
         ("implant", f"{row.code}: {row.role}, {row.joint_class}"),
@@ -226,11 +224,11 @@ def _denominators(head: Head) -> str:
     return counts if median is None else f"{counts}; median follow-up {number(median, 1)} years"
 
 
-def tabled(columns: Sequence[Column], width: int) -> Lines:
+def tabled(columns: Sequence[Column], width: int, says_left_out: bool = True) -> Lines:
     """Set columns side by side, and say which did not fit."""
     table = lay_out(columns, width)
     lines = [*table.lines] if columns and len(columns[0].cells) else [*table.lines, "(none)"]
-    if table.left_out:
+    if table.left_out and says_left_out:
         lines += ["", *wrapped(f"Left out at this width (--csv has all): {', '.join(table.left_out)}.", width)]
     return lines
 

@@ -121,6 +121,7 @@ SIGNAL_IS_NO_CAUSE = (
     "A high rate is a reason to look, and shows no cause: patients, surgeons, hospitals and the implant's partners "
     "may explain it."
 )
+HELD_BACK = "held back until the hospital answers; holding one lowers the risk."
 MANY_TESTS = "Many implants were tested at once: some have a small p by chance alone."
 NOT_FOR_ONE_PATIENT = "Nothing here is advice for one patient."
 EXACT_BOUND = (
@@ -270,7 +271,7 @@ def held(count: int, everything: bool, said: Said = "{:,}".format) -> str:
     """Say that held revisions lower what is shown."""
     noun, are = ("revision", "is") if count == 1 else ("revisions", "are")
     whose = "in all" if everything else "of these joints"
-    return f"{said(count)} {noun} {whose} {are} held back until the hospital answers; holding one lowers the risk."
+    return f"{said(count)} {noun} {whose} {are} {HELD_BACK}"
 
 
 def pairs(count: int, said: Said = "{:,}".format) -> str:

@@ -107,8 +107,8 @@ def _head(cut: Cut, policy: Policy, implant: OneImplant, hazard: OthersHazard) -
     use = implant.use
     counted = count(cut, use.within.narrowed(use.word))
     fields = reported.fields([one.field.key for one in implant.adjust])
-    said = [screened.SIGNAL_STARTS_A_REVIEW, wording.EXPLAINS_NOTHING, wording.FALL_LOOKED_FOR, wording.SUBGROUPS_MANY]
-    said += [wording.FIRST_REVISIONS_SHIFT, wording.NEARBY_IS_KNOWN, reported.adjusted_only_for(fields)]
+    said = [screened.SIGNAL_STARTS_A_REVIEW, reported.adjusted_only_for(fields), wording.FALL_LOOKED_FOR]
+    said += [wording.SUBGROUPS_MANY, wording.FIRST_REVISIONS_SHIFT, wording.NEARBY_IS_KNOWN]
     others = [code for code in implant.apart if code not in use.parts]
     said += [wording.apart(len(others))] if others else []
     said += [wording.left_out(policy.said(hazard.left_out))] if hazard.left_out else []

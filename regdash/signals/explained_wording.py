@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from regdash.reports.wording import HELD_BACK
 from regdash.signals.explained_model import UNITS
 from regdash.stats.largest_fall import DRAWS, SEED, LargestFall
 
@@ -16,15 +17,12 @@ METHOD = (
     "fits their joints with other implants (Clayton & Kaldor, 1987). Shares at first revision: Clopper & Pearson "
     "(1934). Joints of one patient are counted as independent."
 )
-EXPLAINS_NOTHING = "Nothing here shows a cause: it says where the figures come from, so that people know where to look."
 FALL_LOOKED_FOR = (
-    "The user without whom the ratio falls most was looked for: that one of many stands out is what the drawn range "
-    "allows for, and it says nothing of why."
+    "One user was looked for without whom the ratio falls most: one of many always stands out, as far as the drawn "
+    "range."
 )
 SUBGROUPS_MANY = "Subgroups are many and small: some differ by chance alone, and none was tested."
-FIRST_REVISIONS_SHIFT = (
-    "Shares at first revision depend on which reasons there are, and on how long joints are followed."
-)
+FIRST_REVISIONS_SHIFT = "Shares at first revision depend on the mix of reasons, and on how long joints are followed."
 NEARBY_IS_KNOWN = "Faults nearby are those that rules find; a revision that nobody sent is in none of them."
 TAKEN_OUT_UNLINKED = "revisions without a primary that took it out"
 PUT_IN_UNLINKED = "revisions without a primary that put it in"
@@ -131,6 +129,16 @@ def apart(implants: int) -> str:
     """Say whose joints are in no comparison group."""
     noun = "implant that is" if implants == 1 else "implants that are"
     return f"Joints with {implants:,} {noun} withdrawn or confirmed are in no comparison group, as in a screen."
+
+
+def held(own: int, every: int, code: str) -> str:
+    """
+    Say of what revisions are held back.
+
+    >>> held(1, 27, "KT-001")[:60]
+    '1 revision of KT-001 and 26 of all others are held back unti'
+    """
+    return f"{own:,} revision{'' if own == 1 else 's'} of {code} and {every - own:,} of all others are {HELD_BACK}"
 
 
 def left_out(events: str) -> str:

@@ -68,3 +68,23 @@ def test_an_unknown_construct_is_refused_with_the_nearest(store: Path) -> None:
     assert said.code == 1
     assert "There is no construct KF-001/KT-099" in one_line(said)
     assert "Nearest: KF-001/KT-001" in said.stderr
+
+
+def test_each_caution_is_said_once_for_figures_and_explanation(store: Path) -> None:
+    said = regdash("implant", "KT-001", "class=total", store=store).stdout
+    flat = " ".join(said.split())
+    for once in ("not chosen by chance", "shows no cause", "advice for one patient", "hospitals report late"):
+        assert flat.count(once) == 1, once
+    assert flat.count("held back until") <= 1
+    cautions = flat[flat.index(" - A signal starts") :].split(" - ")
+    assert len(cautions) == len(set(cautions))
+    assert cautions[-1] == "Nothing here is advice for one patient."
+
+
+def test_a_section_alone_has_all_the_rows_of_which_the_page_has_the_first(store: Path) -> None:
+    rows = regdash("implant", "KT-001", "class=total", "--section", "nearby", "--csv", store=store).csv
+    alone = regdash("implant", "KT-001", "class=total", "--section", "nearby", store=store).stdout
+    page = regdash("implant", "KT-001", "class=total", store=store).stdout
+    assert any(row["found"] == "0" for row in rows)
+    assert f"of {len(rows)} (all of them: --section nearby)" in page
+    assert "all of them" not in alone

@@ -1,0 +1,23 @@
+"""How the figures of one implant and their explanation may mislead: one list for both, each caution once."""
+
+from regdash.reports import wording as reported
+from regdash.reports.model import ImplantReport
+from regdash.signals import explained_wording as wording
+from regdash.signals import wording as screened
+from regdash.signals.explained_model import Explanation
+
+# What the explanation says in a fuller form, or what speaks of a list that stands on neither.
+_SAID_BETTER = (reported.NOT_CHOSEN_BY_CHANCE, reported.SIGNAL_IS_NO_CAUSE, reported.WINDOWS)
+
+
+def cautions_of_page(report: ImplantReport, explained: Explanation) -> list[str]:
+    """List the cautions of a page, what weighs most first; decisions on it, where there are any, have their own."""
+    own, every = explained.head.held_revisions, report.head.held_revisions
+    told, rest = list(explained.head.cautions), list(report.head.cautions)
+    if own is not None and every is not None:
+        told, rest = ([one for one in said if not one.endswith(reported.HELD_BACK)] for said in (told, rest))
+        told[2:2] = [wording.held(own, every, explained.code)] if every else []
+    told += [one for one in rest if one not in (*told, *_SAID_BETTER)]
+    told += [screened.DECISIONS_REST] if explained.decisions else []
+    last = reported.NOT_FOR_ONE_PATIENT
+    return [*(one for one in told if one != last), last]
