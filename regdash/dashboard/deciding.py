@@ -12,7 +12,10 @@ from regdash.dashboard.place import Place
 from regdash.errors import RegdashError
 
 if TYPE_CHECKING:
+    from regdash.cohort import Cohort
     from regdash.dashboard.questions import Questions
+    from regdash.dashboard.screens.decide_prompt import Decision
+    from regdash.signals.model import SignalRow, SignalsReport, Unit
 
 
 class Deciding(Place):
@@ -48,3 +51,22 @@ class Deciding(Place):
         self.became = message.said
         self.say()
         self.ask()
+
+
+class DecidingOnSignals(Deciding):
+    """A place in which the review of a signal is moved on."""
+
+    async def decide_on(self, row: SignalRow, report: SignalsReport, cohort: Cohort) -> None:
+        """Ask where the review of a unit goes, and why, and keep what is typed."""
+        from regdash.dashboard.screens.decide_prompt import DecidePrompt
+
+        def done(decision: Decision | None) -> None:
+            if decision is not None:
+                self.keep(lambda desk: _kept(desk, row.unit, cohort, decision))
+
+        await self.app.push_screen(DecidePrompt(row, report), done)
+
+
+def _kept(desk: Questions, unit: Unit, cohort: Cohort, decision: Decision) -> str:
+    review = desk.decide(unit, cohort, decision.state, decision.why, decision.window, decision.after)
+    return f"Kept: {unit.code} is {review.state} (decision {review.number})."

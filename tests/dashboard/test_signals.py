@@ -184,6 +184,18 @@ async def test_who_decided_meanwhile_is_said_and_the_list_is_asked_again():
         assert len(on.asked("signals")) == 4  # twice the cut, twice the cut before
 
 
+async def test_a_review_is_moved_on_from_the_page_of_the_implant_and_the_list_knows():
+    async with driven() as on:
+        await on.press("5", "down", "enter", "s")
+        assert "KT-017: new. Where does its review go, and why?" in on.text
+        await on.type("watching wait")
+        await on.press("enter")
+        assert on.asked("decide") == [("KT-017", "watching", "wait", "every", 0)]
+        assert "Kept: KT-017 is watching (decision 1)." in on.text
+        await on.press("escape")
+        assert "watching" in on.at_cursor()
+
+
 @pytest.mark.parametrize(
     ("text", "kept"),
     [

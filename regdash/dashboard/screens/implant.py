@@ -6,16 +6,19 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, ClassVar
 
 from rich.text import Text
+from textual import work
 from textual.binding import Binding
 from textual.containers import Container, Horizontal, Vertical
+from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import Static
 
 from regdash.charts.step import risk_chart
 from regdash.dashboard import implant_panes, wording
 from regdash.dashboard.asked import WINDOWS, Asked, reading_years
+from regdash.dashboard.deciding import DecidingOnSignals
 from regdash.dashboard.implant_panes import EXPLAINED, REVISED
-from regdash.dashboard.place import TALL, WIDE, Place
+from regdash.dashboard.place import TALL, WIDE
 from regdash.dashboard.widgets.chart import Chart
 from regdash.dashboard.widgets.grid import Column, Grid, Row
 from regdash.dashboard.widgets.line import Line
@@ -25,8 +28,10 @@ from regdash.reports.model import ImplantReport, RateRow, ReasonRow
 from regdash.vocabulary import coded
 
 if TYPE_CHECKING:
+    from regdash.cohort import Cohort
     from regdash.dashboard.questions import Questions
     from regdash.signals.explained_model import Explanation
+    from regdash.signals.model import SignalsReport
 
 SIDE = ("reasons", "windows")  # beside the chart where there is room
 PANES = (*SIDE, *EXPLAINED)
@@ -34,7 +39,7 @@ PANES = (*SIDE, *EXPLAINED)
 TOGETHER = (("excess", "revised", "groups"), ("hospitals", "surgeons", "alike"), ("records",))
 
 
-class ImplantScreen(Place):
+class ImplantScreen(DecidingOnSignals):
     """Everything on one implant; one list at a time, several of them where there is room."""
 
     ENTER = "revised joints"
@@ -43,10 +48,14 @@ class ImplantScreen(Place):
     BINDINGS: ClassVar = [
         Binding("tab", "pane_step(1)", "next list"),
         Binding("shift+tab", "pane_step(-1)", "list before", show=False),
-        Binding("a", "adjust", "adjust"),
+        Binding("s", "decide", "review"),
         Binding("h", "quarters", "history"),
+        Binding("a", "adjust", "adjust"),
     ]
-    OWN_KEYS: ClassVar[dict[str, str]] = {"quarters": "its signals in every past quarter, with what was known then"}
+    OWN_KEYS: ClassVar[dict[str, str]] = {
+        "decide": "move its review on, with a reason; shows what was decided so far",
+        "quarters": "its signals in every past quarter, with what was known then",
+    }
     DEFAULT_CSS = """
     ImplantScreen #upper { height: 1fr; layout: vertical; }
     ImplantScreen #side { height: 8; }
@@ -58,6 +67,18 @@ class ImplantScreen(Place):
     ImplantScreen.wide #windows { height: 7; }
     """
     answer: ImplantReport | None
+
+    class Found(Message):
+        """What the screen says of it."""
+
+        def __init__(self, report: SignalsReport, page: ImplantReport, cohort: Cohort) -> None:
+            super().__init__()
+            self.report, self.cohort = report, cohort
+            own = [one for one in report.rows if one.unit.code == page.row.code]
+            same = [
+                one for one in own if (one.unit.role, one.unit.joint_class) == (page.row.role, page.row.joint_class)
+            ]
+            self.row = next(iter(same or own), None)
 
     def __init__(self, code: str, within: tuple[str, ...], trail: tuple[str, ...]) -> None:
         super().__init__(within, trail)
@@ -262,12 +283,47 @@ class ImplantScreen(Place):
         self._arrange()
         self.query_one(f"#{self.pane}", Pane).grid.focus()
 
+    @property
+    def kind(self) -> str:
+        """Of which screen it is."""
+        return "constructs" if "/" in self.code else "implants"
+
+    def action_decide(self) -> None:
+        """Look up what the screen says of it, and what was decided, and ask where its review goes."""
+        if self.dashboard.desk is not None and self.page is not None and self.asked is not None:
+            self.say("looking it up…")
+            self._look_up(self.dashboard.desk, self.page, self.asked.cohort)
+
+    @work(thread=True, group="decide")
+    def _look_up(self, desk: Questions, page: ImplantReport, cohort: Cohort) -> None:
+        try:
+            report = desk.signals(self.kind, cohort, compared=False)
+        except RegdashError as refusal:
+            self.post_message(self.Decided(str(refusal), is_kept=False))
+            return
+        self.post_message(self.Found(report, page, cohort))
+
+    async def on_implant_screen_found(self, message: Found) -> None:
+        """Ask where its review goes."""
+        self.say()
+        if message.row is None:
+            self.say(f"The screen does not tell of {self.code}: it has too few joints.")
+        else:
+            await self.decide_on(message.row, message.report, message.cohort)
+
+    def say(self, sentence: str = "") -> None:
+        """Write what became of a decision, or else the first caution."""
+        super().say(sentence or self.became)
+
+    def on_grid_moved(self, message: Grid.Moved) -> None:
+        """Let the line of a decision go."""
+        self.became = ""
+
     def action_quarters(self) -> None:
         """Show its signals in every past quarter, among those of all others."""
         from regdash.dashboard.screens.history import HistoryScreen
 
-        kind = "constructs" if "/" in self.code else "implants"
-        self.app.push_screen(HistoryScreen(kind, self.within, (*self.trail, "history"), self.code))
+        self.app.push_screen(HistoryScreen(self.kind, self.within, (*self.trail, "history"), self.code))
 
     async def action_adjust(self) -> None:
         """Choose what is held alike."""

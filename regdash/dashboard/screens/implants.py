@@ -11,7 +11,7 @@ from textual.widget import Widget
 
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
-from regdash.dashboard.deciding import Deciding
+from regdash.dashboard.deciding import DecidingOnSignals
 from regdash.dashboard.row_words import RowFilter
 from regdash.dashboard.screens.row_prompts import CodePrompt, RowsPrompt
 from regdash.dashboard.signal_list import (
@@ -29,17 +29,15 @@ from regdash.dashboard.widgets.grid import Grid
 from regdash.dashboard.widgets.line import Line
 
 if TYPE_CHECKING:
-    from regdash.cohort import Cohort
     from regdash.dashboard.questions import Questions
-    from regdash.dashboard.screens.decide_prompt import Decision
     from regdash.signals.history_model import HistoryReport
-    from regdash.signals.model import SignalRow, SignalsReport, Unit
+    from regdash.signals.model import SignalRow, SignalsReport
 
 KINDS = ("implants", "constructs", "sizes", "lots")  # as the screen has them, which is loaded when it is asked for
 CAUTION = "A signal starts a review and shows no cause."
 
 
-class ImplantsScreen(Deciding):
+class ImplantsScreen(DecidingOnSignals):
     """Which implants are revised more often than a stated ratio allows: a reason to look, no verdict."""
 
     ENTER = "its page"
@@ -192,7 +190,13 @@ class ImplantsScreen(Deciding):
         if row is None:
             return
         code = row.unit.code if row.unit.kind == KINDS[1] else row.unit.code.split(" ")[0]
-        self.app.push_screen(ImplantScreen(code, self.within, (*self.trail, code)))
+        page = ImplantScreen(code, self.within, (*self.trail, code))
+
+        def closed(_: object) -> None:
+            if page.has_decided:
+                self.ask()
+
+        self.app.push_screen(page, closed)
 
     def action_quarters(self) -> None:
         """Replay the screen quarter by quarter."""
@@ -211,20 +215,6 @@ class ImplantsScreen(Deciding):
 
     async def action_decide(self) -> None:
         """Move the review of the row on."""
-        from regdash.dashboard.screens.decide_prompt import DecidePrompt
-
         row, report = self.row, self.answer
-        if row is None or report is None or self.asked is None:
-            return
-        unit, cohort = row.unit, self.asked.cohort
-
-        def done(decision: Decision | None) -> None:
-            if decision is not None:
-                self.keep(lambda desk: _kept(desk, unit, cohort, decision))
-
-        await self.app.push_screen(DecidePrompt(row, report), done)
-
-
-def _kept(desk: Questions, unit: Unit, cohort: Cohort, decision: Decision) -> str:
-    review = desk.decide(unit, cohort, decision.state, decision.why, decision.window, decision.after)
-    return f"Kept: {unit.code} is {review.state} (decision {review.number})."
+        if row is not None and report is not None and self.asked is not None:
+            await self.decide_on(row, report, self.asked.cohort)
