@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median
+from textwrap import wrap
 
 import numpy as np
 from threshold_seeds import Seed, mean_false_share
@@ -152,14 +153,15 @@ def seeds_sentences(seeds: Sequence[Seed], joints: int) -> list[str]:
     seen, looking = sum(one.signal for one in promised), sum(one.signal for one in looks)
     named = sum(one.without is not None and one.without.named for one in looks)
     share = 100 * mean_false_share(seeds)
-    return [
-        f"{len(seeds)} registers of {joints:,} joints of three kinds, one screen each at the last day, with some",
-        f"{seeds[0].tests:,} tests. Of planted implants with a true ratio of 2 or more and 40 or more revisions due in",
-        f"the window they affect, {seen} of {len(promised)} were signalled. Of those that only look poor, {looking} of",
-        f"{len(looks)} were, and in {named} of these the ratio falls furthest without the surgeon who makes it so.",
-        f"Of {signals:,} signals {false} were false, a mean share of {share:.2f} % in a register; of {sizes:,} on",
-        f"sizes {wrong}.",
-    ]
+    said = (
+        f"{len(seeds)} registers of {joints:,} joints of three kinds, one screen each at the last day, with about "
+        f"{round(seeds[0].tests, -2):,} tests. Of planted implants with a true ratio of 2 or more and 40 or more "
+        f"revisions due in the window they affect, {seen} of {len(promised)} were signalled. Of those that only look "
+        f"poor, since one poor surgeon uses them, {looking} of {len(looks)} were, and the ratio of {named} falls "
+        f"furthest without that surgeon. Of {signals:,} signals {false} were false, a mean share of {share:.2f} % in a "
+        f"register; of {sizes:,} signals of sizes {wrong} were."
+    )
+    return wrap(said, 120)
 
 
 def chart(studied: Sequence[Studied], sets: Sequence[Thresholds]) -> str:

@@ -58,10 +58,13 @@ def study_parts(studied: "Sequence[Studied]", sets: "Sequence[Thresholds]", minu
         "eighth year and have a known ratio to all others of their class; forty quarters each, screened with what was",
         f"known at their ends; {minutes:.0f} minutes of one core. In % (95 % limits): called out by ten years of use,",
         "in any window; then, where that is more than half, the median of quarters from first use to first signal.",
-        "",
     ]
 
-    return {SETS: [*told, *sets_table(studied, sets)], SHIPPED: [*told, *shipped_table(studied)]}
+    last = [
+        "Signals are those of one register at the last quarter, implants in windows and roles, and false of them those",
+        "with a true ratio at or under the stated one; both are means over registers. The shipped set stands first.",
+    ]
+    return {SETS: [*told, *last, "", *sets_table(studied, sets)], SHIPPED: [*told, "", *shipped_table(studied)]}
 
 
 def run_study(registers: int | None, seed: int, *, write: bool) -> None:
