@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from importlib import import_module
+from pkgutil import iter_modules
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import work
@@ -160,10 +162,8 @@ def _csv(figures: Any, listing: Listing | None) -> tuple[str, int]:
 
 
 def _make_known() -> None:
-    """Make the forms of all answers known to `record_of`."""
-    import regdash.output.changes_pages
-    import regdash.output.explained_pages
-    import regdash.output.history_pages
-    import regdash.output.records_pages
-    import regdash.output.triangle_pages
-    import regdash.output.units_pages  # noqa: F401
+    """Make the forms of all answers known to `record_of`: each module of the output makes its own known."""
+    import regdash.output
+
+    for module in iter_modules(regdash.output.__path__):
+        import_module(f"regdash.output.{module.name}")

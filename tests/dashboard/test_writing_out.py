@@ -49,6 +49,15 @@ async def test_figures_are_those_of_the_screen_in_the_form_of_the_command_line()
         assert float(found[0]["estimate"]) == 0.0037 * 13
 
 
+async def test_rows_that_were_found_are_written_and_no_others():
+    async with driven() as on:
+        await on.press("5", "f")
+        await on.type("ratio>1.6")
+        await on.press("enter")
+        await write(on, "csv")
+        assert [row["code"] for row in rows(on.app.clipboard)] == ["KF-017", "KT-017"]
+
+
 async def test_a_list_is_copied_with_all_its_columns_and_what_it_rests_on():
     async with driven("class=total") as on:
         await on.press("6")

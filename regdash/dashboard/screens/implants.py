@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
@@ -114,10 +115,17 @@ class ImplantsScreen(DecidingOnSignals):
             self.histories = None
         self.query_one("#tested", Line).say(f" {tested_line(report.screen)}")
         self.query_one("#title", Line).say(f" {CAUTION}", f"{seen_line(report)} ")
-        kept = [row for row in report.rows if self.chosen.keeps(values_of(row, self.histories))]
-        rows = [signal_row(row, self.histories) for row in kept]
+        rows = [signal_row(row, self.histories) for row in self._kept(report)]
         self.query_one(Grid).show(columns_of(report.kind, self.histories), rows)
         self.say_where()
+
+    def _kept(self, report: SignalsReport) -> tuple[SignalRow, ...]:
+        """The rows that were found by their columns."""
+        return tuple(row for row in report.rows if self.chosen.keeps(values_of(row, self.histories)))
+
+    def figures(self, desk: Questions) -> SignalsReport | None:
+        """What was found, and no other rows, so that they are those of the screen."""
+        return self.answer and replace(self.answer, rows=self._kept(self.answer))
 
     def paint_more(self, answer: tuple[SignalsReport, HistoryReport | None]) -> None:
         """Show what is first seen, seen again and not seen, and the quarters before."""
