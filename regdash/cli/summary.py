@@ -11,17 +11,19 @@ from regdash.cli.ending import interruptible
 from regdash.cli.options import form_options, reviews_option, store_option
 from regdash.cli.place import to_read
 from regdash.cli.printing import Form, Steps, say, show
-from regdash.errors import SummaryError
-from regdash.suggest import nearest
-
-COMMITTEE = "committee"
-LATER = ("hospital", "surgeon", "maker", "public")
 
 
 @click.command()
 @click.argument("quarter", metavar="QUARTER")
 @click.option("--cut", metavar="DATE[.N]", shell_complete=words.complete_cut, help="Data cut; the newest if left out.")
-@click.option("--for", "reader", default=COMMITTEE, show_default=True, metavar="EDITION", help="Who reads it.")
+@click.option(
+    "--for",
+    "reader",
+    default="committee",
+    show_default=True,
+    metavar="EDITION",
+    help="Who reads it: committee, hospital:CODE or surgeon:CODE.",
+)
 @click.option("--out", type=click.Path(path_type=Path), required=True, metavar="DIR", help="A new or empty folder.")
 @reviews_option
 @store_option
@@ -39,10 +41,12 @@ def summary(
     Write the summary of a quarter: a page, a PDF, a workbook, CSV files with their descriptor, Markdown and text.
 
     What it holds is said in the edition's file, which a store may have of its own: editions/committee.toml. The same
-    data cut, edition and settings give the same files, byte for byte.
+    data cut, edition and settings give the same files, byte for byte. A hospital or surgeon sees its own figures beside
+    all others taken together, of whom no small count is told.
 
     \b
       regdash summary 2024Q4 --cut 2024-12-31 --for committee --out summaries/2024Q4
+      regdash summary 2024Q4 --for hospital:H012 --out summaries/2024Q4-H012
     """
     from regdash.output.listing import Listing
     from regdash.summary.build import cut_before, refuse_early
@@ -51,36 +55,29 @@ def summary(
     from regdash.summary.output import refuse_filled
     from regdash.summary.pinned import pinned, pinned_by_cut
     from regdash.summary.quarter import read_quarter
+    from regdash.summary.recipient import known_recipient, read_recipient
 
-    refuse_reader(reader)
+    recipient = read_recipient(reader)
     asked, place, folder = read_quarter(quarter), to_read(store), out.expanduser().absolute()
     refuse_filled(folder)
-    edition = read_edition(place, reader)
+    edition = read_edition(place, recipient.kind)
     from regdash.signals.desk import SignalsDesk
 
     desk = SignalsDesk(place, cut)
     try:
         refuse_early(desk.manifest, asked)
+        recipient = known_recipient(recipient, desk.known)
         earlier = cut_before(desk.cuts(), desk.manifest, asked)
         with audited(place, "export", desk.manifest.cut) as act, interruptible(desk.cancel), Steps() as steps:
             reviews = pinned(place, reviews_as_of) if reviews_as_of else pinned_by_cut(place, desk.manifest)
-            written = make(desk, edition, asked, reviews, earlier, folder, steps)
-            act.details = {"of": f"summary {asked} for {reader}", "rows": len(written.files), "form": "files"}
+            written = make(desk, edition, asked, reviews, earlier, folder, steps, recipient)
+            act.details = {"of": f"summary {asked} for {recipient}", "rows": len(written.files), "form": "files"}
     finally:
         desk.close()
-    facts = {"quarter": str(asked), "edition": reader, "cut": desk.manifest.cut, "bytes": written.bytes}
+    facts = {"quarter": str(asked), "edition": str(recipient), "cut": desk.manifest.cut, "bytes": written.bytes}
     kept = written.files if form != "text" else tuple(name for name in written.files if "/" not in name)
     remarks = (f"{len(written.files)} files in {folder}. To make it again and compare: regdash verify {folder}",)
     show(Listing("summary", ("file",), [(name,) for name in kept], facts, remarks), form)
-
-
-def refuse_reader(reader: str) -> None:
-    """Refuse an edition that there is not."""
-    kind = reader.partition(":")[0]
-    if kind in LATER:
-        raise SummaryError(f"This release has no edition {kind} yet; it has: {COMMITTEE}.")
-    if reader != COMMITTEE:
-        raise SummaryError(f"There is no edition {reader}. {nearest(reader, (COMMITTEE,))}")
 
 
 @click.command()

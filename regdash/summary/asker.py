@@ -13,6 +13,7 @@ from regdash.grouping import Grouping
 from regdash.output.wording import cohort_in_words, count, number
 from regdash.reports.changes import ChangesHead
 from regdash.reports.model import DescribeReport, Head
+from regdash.reports.policy import Policy
 from regdash.reports.records import RecordsHead
 from regdash.reports.submitted_rows import RowsHead
 from regdash.signals.desk import SignalsDesk
@@ -21,6 +22,7 @@ from regdash.summary.document import Provenance
 from regdash.summary.edition import Edition, Question
 from regdash.summary.pinned import PinnedReviews
 from regdash.summary.quarter import Quarter
+from regdash.summary.recipient import TO_COMMITTEE, Recipient
 
 HELD = "held back until"  # how many are is said of every cohort
 AnyHead = Head | RecordsHead | RowsHead | ChangesHead
@@ -35,6 +37,7 @@ class Asker:
     quarter: Quarter
     reviews: PinnedReviews  # decisions on signals that count
     earlier: Manifest | None = None  # the cut that this one is compared with
+    recipient: Recipient = TO_COMMITTEE
     methods: dict[str, str] = field(default_factory=dict)  # by what was measured
     cautions: dict[str, None] = field(default_factory=dict)  # in the order in which they came up
     _wholes: dict[str, DescribeReport] = field(default_factory=dict)
@@ -43,6 +46,11 @@ class Asker:
     def cut(self) -> Manifest:
         """What the cut was made from."""
         return self.desk.manifest
+
+    @property
+    def others(self) -> Policy:
+        """The policy for figures of joints that are not the recipient's own."""
+        return self.desk.policy.at_least(self.edition.withhold_counts_under)
 
     @property
     def level(self) -> float:
@@ -118,6 +126,11 @@ class Asker:
         median = "" if head.median_follow_up is None else f"; median follow-up {number(head.median_follow_up, 1)} years"
         of = f"{cohort_in_words(head.cohort)}: {joints}, {self.period(head.cohort)}; {revised}{median}."
         return Provenance(f"{head.measure}, {head.endpoint}", str(head.cohort), of, self.command(*command), own)
+
+    def uncounted(self, head: AnyHead, cohort: Cohort, of: str, command: Sequence[str] = ()) -> Provenance:
+        """Say where figures come from, without a count that others would follow from."""
+        self.noted(head)
+        return Provenance(head.measure, str(cohort), of, self.command(*command) if command else ())
 
     def records_provenance(self, head: RecordsHead, command: Sequence[str]) -> Provenance:
         """Say of which records figures are."""

@@ -11,6 +11,7 @@ from regdash.summary.document import Document, Section
 from regdash.summary.edition import Edition
 from regdash.summary.pinned import PinnedReviews
 from regdash.summary.quarter import Quarter
+from regdash.summary.recipient import TO_COMMITTEE, Recipient
 from regdash.summary.sections import (
     activity,
     cautions,
@@ -20,6 +21,11 @@ from regdash.summary.sections import (
     implants,
     intake,
     methods,
+    opening,
+    own_activity,
+    own_reasons,
+    own_records,
+    own_risk,
     reasons,
     reproduction,
     risk,
@@ -37,6 +43,11 @@ _ASKED: dict[str, Callable[[Asker], Section]] = {
     "implants": implants.section,
     "units": units.section,
     "deaths": deaths.section,
+    "opening": opening.section,
+    "own-activity": own_activity.section,
+    "own-risk": own_risk.section,
+    "own-reasons": own_reasons.section,
+    "own-records": own_records.section,
 }
 _GATHERED: dict[str, Callable[[Asker], Section]] = {"methods": methods.section, "cautions": cautions.section}
 
@@ -48,6 +59,7 @@ def build(
     reviews: PinnedReviews,
     earlier: Manifest | None = None,
     told: Told | None = None,
+    recipient: Recipient = TO_COMMITTEE,
 ) -> Document:
     """
     Make the document of a quarter.
@@ -61,7 +73,7 @@ def build(
         SummaryError: the cut ends before the quarter does, or the edition says what cannot be asked.
     """
     refuse_early(desk.manifest, quarter)
-    asker = Asker(desk, edition, quarter, reviews, earlier)
+    asker = Asker(desk, edition, quarter, reviews, earlier, recipient)
     made: dict[str, Section] = {}
     asked = [key for key in edition.sections if key in _ASKED]
     for done, key in enumerate(asked):
@@ -74,7 +86,7 @@ def build(
         sections.insert(edition.sections.index("reproduction"), reproduction.section(asker, sections))
     cut = desk.manifest
     return Document(
-        title=edition.title,
+        title=f"{edition.title} {recipient.code}".rstrip(),
         subtitle=f"{quarter}, data cut {cut.cut}: events through {cut.through_date}, as known on {cut.known_as_of}",
         date=cut.known_as_of,
         footer=f"{quarter} · data cut {cut.cut} · {front.SHORT}",

@@ -11,9 +11,10 @@ from regdash.suggest import nearest
 
 SHIPPED = Path(__file__).parent / "editions"
 FOLDER = "editions"  # in the folder of a store
-COMMITTEE = "committee"
 SECTIONS = (
     *("front", "intake", "activity", "risk", "reasons", "comparisons", "implants", "units", "deaths"),
+    *("opening", "own-activity", "own-risk", "own-reasons", "own-records", "own-implants"),  # of one recipient
+    *("public-opening", "public-operations", "public-risk", "public-reasons", "public-limits", "withheld"),
     *("methods", "cautions", "reproduction"),
 )
 _SETTINGS = {
@@ -26,6 +27,14 @@ _SETTINGS = {
     "rows_on_paper": int,
     "sections": list,
 }
+_MORE = {  # settings that may be left out
+    "withhold_counts_under": int,
+    "protection_width": int,
+    "least_joints": int,
+    "list_own_joints": bool,
+    "reading_age": int,
+}
+LEAST_COUNT, LEAST_JOINTS = 5, 500  # where an edition that leaves the office does not say
 _QUESTIONS = {
     "front": {"title": str, "filter": str, "years": float},
     "risk": {"title": str, "filter": str, "by": str, "view": str, "figure": bool},
@@ -86,6 +95,11 @@ class Edition:
     pages: int
     explained: tuple[str, ...]
     explained_pages: int
+    withhold_counts_under: int = LEAST_COUNT  # counts of others from 1 up below this are withheld from the recipient
+    protection_width: int = LEAST_COUNT - 1  # what is withheld cannot be told closer than this
+    least_joints: int = LEAST_JOINTS  # of a group whose risk is told to everybody
+    list_own_joints: bool = False  # one by one, to who operated on them
+    reading_age: int | None = None  # in years, stated where readers are patients
 
     @property
     def hash(self) -> str:
@@ -122,7 +136,7 @@ def edition_of(name: str, text: str) -> Edition:
     except tomllib.TOMLDecodeError as fault:
         raise SummaryError(f"this is not TOML: {fault}") from None
     parts = {part: said.pop(part) for part in (*_QUESTIONS, "implants") if part in said}
-    settings = _checked(said, _SETTINGS, "the edition")
+    settings = _checked(said, {**_SETTINGS, **_MORE}, "the edition")
     for setting in _SETTINGS:
         if setting not in settings:
             raise SummaryError(f"the edition has no {setting}.")
@@ -144,7 +158,19 @@ def edition_of(name: str, text: str) -> Edition:
         pages=int(implants.get("pages", 0)),
         explained=_words(implants.get("explained", []), EXPLAINED, "explained"),
         explained_pages=int(implants.get("explained_pages", 0)),
+        **_withheld(settings),
     )
+
+
+def _withheld(settings: dict[str, Any]) -> dict[str, Any]:
+    """Read what an edition says of what its recipient must not see."""
+    given = {name: settings[name] for name in _MORE if name in settings}
+    least = given.get("withhold_counts_under", LEAST_COUNT)
+    given.setdefault("protection_width", max(least - 1, 0))
+    for name, value in given.items():
+        if not isinstance(value, bool) and value < 0:
+            raise SummaryError(f"{name} in the edition is a whole number from 0 up, not {value!r}.")
+    return given
 
 
 def _questions(kind: str, said: Any) -> tuple[Question, ...]:

@@ -9,6 +9,7 @@ from regdash.summary.edition import Edition
 from regdash.summary.output import Written, files_of, reproduction, write
 from regdash.summary.pinned import PinnedReviews
 from regdash.summary.quarter import Quarter
+from regdash.summary.recipient import TO_COMMITTEE, Recipient
 
 
 def make(
@@ -19,6 +20,7 @@ def make(
     earlier: Manifest | None,
     folder: Path,
     told: Told | None = None,
+    recipient: Recipient = TO_COMMITTEE,
 ) -> Written:
     """
     Ask, write every form, and put it all into a new or empty folder.
@@ -26,6 +28,6 @@ def make(
     Raises:
         SummaryError: as `build` and `write`.
     """
-    document = build(desk, edition, quarter, reviews, earlier, told)
+    document = build(desk, edition, quarter, reviews, earlier, told, recipient)
     files = files_of(document, edition, told)
-    return write(folder, files, reproduction(desk, edition, quarter, reviews, earlier, files))
+    return write(folder, files, reproduction(desk, edition, quarter, reviews, earlier, files, recipient))

@@ -25,6 +25,7 @@ from regdash.summary.document import Document
 from regdash.summary.edition import Edition
 from regdash.summary.pinned import PinnedReviews
 from regdash.summary.quarter import Quarter
+from regdash.summary.recipient import TO_COMMITTEE, Recipient
 
 REPRODUCTION = "reproduction.json"
 EDITION = "edition.toml"
@@ -72,6 +73,7 @@ def reproduction(
     reviews: PinnedReviews,
     earlier: Manifest | None,
     files: dict[str, bytes],
+    recipient: Recipient = TO_COMMITTEE,
 ) -> dict[str, Any]:
     """Say everything that decides the files, and a checksum of each."""
     cut = desk.manifest
@@ -79,6 +81,7 @@ def reproduction(
         "format": FORMAT,
         "quarter": str(quarter),
         "edition": {"name": edition.name, "version": edition.version, "hash": edition.hash},
+        "recipient": str(recipient),
         "cut": {"name": cut.cut, "content_hash": cut.content_hash, "hash_format": cut.hash_format},
         "earlier_cut": None if earlier is None else {"name": earlier.cut, "content_hash": earlier.content_hash},
         "policy": desk.policy.settings,

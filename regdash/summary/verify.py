@@ -22,6 +22,7 @@ from regdash.summary.edition import Edition, edition_of
 from regdash.summary.output import EDITION, FORMAT, REPRODUCTION, files_of, paths_in, software
 from regdash.summary.pinned import pinned
 from regdash.summary.quarter import read_quarter
+from regdash.summary.recipient import Recipient, read_recipient
 
 SAME, DIFFERS, GONE, ADDED, CHANGED = "same", "differs", "missing", "not of the summary", "changed since it was written"
 MOST_CELLS = 3  # of a table, told one by one
@@ -73,7 +74,8 @@ def verify(store: Path, folder: Path, told: Told | None = None, watched: Watched
     desk = SignalsDesk(store, cut.cut, policy_of(record["policy"]), settings=settings_of(record["screening"]))
     try:
         with watched(desk.cancel):
-            document = build(desk, edition, read_quarter(record["quarter"]), pinned(store, _day(record)), earlier, told)
+            reviews, quarter = pinned(store, _day(record)), read_quarter(record["quarter"])
+            document = build(desk, edition, quarter, reviews, earlier, told, _recipient(record))
     finally:
         desk.close()
     made = files_of(document, edition, told)
@@ -104,6 +106,10 @@ def _edition(folder: Path, record: dict[str, Any]) -> Edition:
         return edition_of(record["edition"]["name"], path.read_bytes().decode("utf-8"))
     except (OSError, UnicodeDecodeError) as fault:
         raise SummaryError(f"The edition {path} cannot be read: {fault}") from None
+
+
+def _recipient(record: dict[str, Any]) -> Recipient:
+    return read_recipient(str(record.get("recipient", record["edition"]["name"])))
 
 
 def _cuts(store: Path, record: dict[str, Any]) -> tuple[Manifest, Manifest | None]:

@@ -79,7 +79,9 @@ def test_a_joint_that_the_cut_has_not_is_said_to_be_missing(made: Made) -> None:
     [
         (("2024",), "2024 is no quarter. Write it as 2024Q3."),
         (("2025Q1",), "Data cut 2024-12-31.1 ends on 2024-12-31, before 2025Q1 does (2025-03-31)."),
-        (("2024Q4", "--for", "hospital:H001"), "This release has no edition hospital yet; it has: committee."),
+        (("2024Q4", "--for", "hospital:H999"), "There is no hospital H999 in this data cut."),
+        (("2024Q4", "--for", "hospital"), "The edition hospital is for one of them. Write --for hospital:CODE."),
+        (("2024Q4", "--for", "committee:H001"), "The edition committee is for all its readers."),
         (("2024Q4", "--for", "comittee"), "There is no edition comittee."),
         (("2024Q4", "--cut", "2019-12-31"), "There is no data cut 2019-12-31"),
     ],

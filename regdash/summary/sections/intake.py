@@ -144,10 +144,10 @@ def _delays_table(asker: Asker, report: DelaysReport, words: str) -> Table:
 def _lacking(asker: Asker) -> Section:
     words, cohort = _year(asker)
     report = asker.desk.missing(cohort, ("joint",))
-    return Section("missing", "Missing fields", (_missing_table(asker, report, words),))
+    return Section("missing", "Missing fields", (missing_table(asker, report, words),))
 
 
-def _missing_table(asker: Asker, report: MissingReport, words: str) -> Table:
+def missing_table(asker: Asker, report: MissingReport, words: str) -> Table:
     """List the fields that are missing often; the record has every field."""
     rows = [row for row in report.rows if row.share is None or row.share >= MISSING_SHOWN]
     notes = Withheld()

@@ -51,7 +51,7 @@ def _facts(asker: Asker) -> list[tuple[str, str]]:
 
 def command_line(asker: Asker) -> str:
     """Write the command that makes this summary."""
-    asked = f"regdash summary {asker.quarter} --cut {asker.cut.cut} --for {asker.edition.name}"
+    asked = f"regdash summary {asker.quarter} --cut {asker.cut.cut} --for {asker.recipient}"
     return f"{asked} --reviews-as-of {asker.reviews.as_of} --out FOLDER"
 
 

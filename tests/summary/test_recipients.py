@@ -1,0 +1,108 @@
+"""What one hospital or surgeon gets: its own figures as the office has them, and of others nothing that is small."""
+
+import csv
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from regdash.cohort import parse
+from regdash.reports.model import ReasonRow, RiskRow
+from regdash.reports.policy import Policy
+from regdash.summary.disclosure import reasons_of_others, risks_of_others
+from tests.cli.asking import regdash
+from tests.summary.made import Made
+
+POLICY = Policy(withhold_counts_under=5)
+TEXTS = (".html", ".md", ".txt", ".csv", ".json", ".svg", ".toml")
+
+
+@pytest.fixture(scope="module")
+def hospital(made: Made, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of one hospital."""
+    folder = tmp_path_factory.mktemp("editions") / "H001"
+    said = regdash("summary", "2024Q3", "--for", "hospital:h001", "--out", folder, store=made.store)
+    assert said.code == 0, said.stderr
+    return folder
+
+
+def rows_of(folder: Path, name: str) -> list[dict[str, str]]:
+    with (folder / "tables" / f"{name}.csv").open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_own_figures_are_those_of_the_command_line(made: Made, hospital: Path) -> None:
+    own = [row for row in rows_of(hospital, "own-risk-total-knees") if row["group"] == "own"]
+    words = ("units", "hospitals", "joint=knee", "class=total", "--code", "H001", "--years", "1,3,5,10", "--json")
+    told = [row for row in regdash(*words, store=made.store).json["rows"] if row["group"] == "H001"]
+    assert [(int(row["revisions"]), int(row["at_risk"])) for row in own] == [
+        (row["revisions"], row["at_risk"]) for row in told
+    ]
+    counted = rows_of(hospital, "own-primaries")
+    joints = regdash("describe", "hospital=H001", "joint=knee", "--json", store=made.store).json["joints"]
+    assert sum(int(row["in_the_cut"]) for row in counted if row["joint"] == "knee") == joints
+
+
+def test_of_others_no_count_stands_in_any_table_and_no_figure_that_tells_a_small_one(
+    made: Made, hospital: Path
+) -> None:
+    for name, words in (("total-knees", "joint=knee class=total"), ("total-hips", "joint=hip class=total")):
+        told = made.desk.unit_risk("hospitals", "H001", parse(tuple(words.split())), (1, 3, 5, 10))
+        truth = {row.years: row.revisions for row in told.rows if row.group == "all others"}
+        others = [row for row in rows_of(hospital, f"own-risk-{name}") if row["group"] == "all others"]
+        assert (
+            {row["revisions"] for row in others}
+            == {row["at_risk"] for row in others}
+            == {"withheld"}
+            | {cell for cell in ("–",) if any(row["estimate"] not in ("withheld", "–") for row in others)}
+        )
+        shown = [0, *(truth[float(row["years"])] for row in others if row["estimate"] != "withheld")]
+        assert all(later - sooner == 0 or later - sooner >= 5 for sooner, later in zip(shown, shown[1:]))
+
+
+def test_no_other_hospital_and_no_surgeon_is_named_in_any_file(made: Made, hospital: Path) -> None:
+    known = set(made.desk.known["hospital"]) | set(made.desk.known["surgeon"])
+    for path in hospital.rglob("*"):
+        if path.suffix in TEXTS:
+            named = set(re.findall(r"\b[HS]\d{3,4}\b", path.read_text(encoding="utf-8"))) & known
+            assert named <= {"H001"}, path.name
+
+
+def test_it_is_made_again_byte_for_byte(made: Made, hospital: Path) -> None:
+    assert regdash("verify", hospital, store=made.store).code == 0
+    record = json.loads((hospital / "reproduction.json").read_text(encoding="utf-8"))
+    assert record["recipient"] == "hospital:H001"
+
+
+def test_a_surgeon_gets_a_private_edition_and_a_list_where_the_edition_says_so(made: Made, tmp_path: Path) -> None:
+    code = next(code for code in made.desk.known["surgeon"] if code.startswith("S0011"))
+    said = regdash("summary", "2024Q3", "--for", f"surgeon:{code}", "--out", tmp_path / "own", store=made.store)
+    assert said.code == 0, said.stderr
+    text = (tmp_path / "own" / "summary.txt").read_text(encoding="utf-8")
+    assert "This edition is private" in text
+    assert "not listed" in text
+    assert not list((tmp_path / "own" / "tables").glob("own-joints*"))
+
+
+def risk(years: float, at_risk: int, revisions: int) -> RiskRow:
+    return RiskRow("all others", years, at_risk, revisions, 0.1, 0.05, 0.2)
+
+
+def test_a_step_between_two_figures_is_as_small_as_a_count() -> None:
+    """Revised by 1, 3, 5 and 10 years: 7, 9, 13 and 13. By 3 years 2 more would be told; by 5 years 6 more may be."""
+    kept = risks_of_others(POLICY, [risk(1, 900, 7), risk(3, 800, 9), risk(5, 700, 13), risk(10, 4, 13)])
+    assert [row.estimate for row in kept] == [0.1, None, 0.1, None]
+    assert all(row.revisions is None and row.at_risk is None for row in kept)
+    assert {row.withheld for row in kept} == {None, "a count of 1 to 4, or a figure that would tell one"}
+
+
+def test_beside_a_small_reason_another_goes_and_nothing_tells_which_is_small() -> None:
+    rows = [
+        ReasonRow("all", reason, 10.0, 400, revisions, 0.2, incidence, 0.01, 0.09)
+        for reason, revisions, incidence in (("wear", 30, 0.06), ("infection", 8, 0.02), ("breakage", 2, 0.01))
+    ]
+    kept = reasons_of_others(POLICY, rows)
+    assert [(row.reason, row.incidence) for row in kept] == [("wear", 0.06), ("breakage", None), ("infection", None)]
+    assert kept[1].withheld == kept[2].withheld
+    assert all(row.share is None and row.revisions is None for row in kept)
