@@ -43,7 +43,7 @@ class Measured:
 @pytest.fixture(scope="module")
 def measured(tmp_path_factory: pytest.TempPathFactory) -> Measured:
     folder: Path = tmp_path_factory.mktemp("recall")
-    make(folder / "in", JOINTS, 3, False, folder / "key", date(2024, 12, 31))
+    make(folder / "in", JOINTS, 2, False, folder / "key", date(2024, 12, 31))
     return measure(folder)
 
 
