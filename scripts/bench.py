@@ -1,6 +1,7 @@
 """
 Speed and memory of the whole way, in one run: python3 scripts/bench.py [--joints N] [--folder DIR]
 
+With --dashboard it measures the dashboard alone: start, key presses, bytes over the line, memory.
 With --statistics it hands over to `bench_statistics.py`, which says what else it takes.
 Times of this machine, taken one after the other; ratios compare two things measured in the same run.
 """
@@ -16,7 +17,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -208,24 +209,40 @@ def dashboard(store: Path) -> Iterator[Line]:
     for size in ((80, 24), (200, 50)):
         opened = Dashboard(program("browse", "--store", str(store)), size, quiet_environ())
         first = opened.starts(STARTS)
-        changes = sorted(opened.filter_changes(store))
-        p50, p95 = (1000 * changes[math.ceil(share * len(changes)) - 1] for share in (0.5, 0.95))
+        changes = opened.filter_changes(store)
+        presses, memory = opened.presses()
         name = f"{size[0]}×{size[1]}"
         yield Line(
             f"start to painted chart, {name}", f"{statistics.median(first):.2f} s (best {min(first):.2f})", "1 s"
         )
-        yield Line(
-            f"filter change to painted, {name}", f"p50 {p50:.0f}, p95 {p95:.0f} ms of {len(changes)}", "p95 150 ms"
-        )
+        yield Line(f"filter change to painted, {name}", f"{_shares(changes)} of {len(changes)}", "p95 150 ms")
+        took = [press.seconds for press in presses if press.seconds is not None]
+        yield Line(f"key press to painted, {name}", f"{_shares(took)} of {len(took)}")
+        p50, p95 = _at(sorted(press.size for press in presses))
+        most = max(presses, key=lambda press: press.size)
+        yield Line(f"bytes per key press, {name}", f"p50 {p50:,.0f}, p95 {p95:,.0f}; most {most.size:,} ({most.key})")
+        yield Line(f"memory of the dashboard, {name}", f"{memory:.2f} GB")
 
 
-def measure(folder: Path, joints: int) -> None:
+def _shares(seconds: Sequence[float]) -> str:
+    p50, p95 = _at(sorted(seconds))
+    return f"p50 {1000 * p50:.0f}, p95 {1000 * p95:.0f} ms"
+
+
+def _at(rising: Sequence[float]) -> tuple[float, float]:
+    """The values that half and 95 in 100 do not exceed."""
+    p50, p95 = (rising[math.ceil(share * len(rising)) - 1] for share in (0.5, 0.95))
+    return p50, p95
+
+
+def measure(folder: Path, joints: int, dashboard_alone: bool) -> None:
     """Print each line as soon as it is measured."""
     python, load = sys.version.split()[0], os.getloadavg()[0]
     print(f"{joints:,} joints, {os.cpu_count()} cores, load {load:.1f} before, Python {python}; medians unless said")
     print(f"{'':<40} {'measured':<62} aim")
     store = folder / "store"
-    for lines in (whole_way(folder, joints), questions(store), screens(store), processes(store), dashboard(store)):
+    beside = () if dashboard_alone else (questions(store), screens(store), processes(store))
+    for lines in (whole_way(folder, joints), *beside, dashboard(store)):
         for line in lines:
             print(f"{line.what:<40} {line.measured:<62} {line.aim}".rstrip(), flush=True)
 
@@ -242,12 +259,13 @@ def main() -> None:
     parser.add_argument("--joints", type=int, default=1_000_000)
     parser.add_argument("--folder", type=Path, help="an empty folder to work in, and to keep")
     parser.add_argument(STATISTICS, action="store_true", help="measure the statistics beside general libraries")
+    parser.add_argument("--dashboard", action="store_true", help="measure the dashboard alone")
     options = parser.parse_args()
     if options.folder:
-        measure(options.folder, options.joints)
+        measure(options.folder, options.joints, options.dashboard)
         return
     with tempfile.TemporaryDirectory(prefix="regdash-bench-") as folder:
-        measure(Path(folder), options.joints)
+        measure(Path(folder), options.joints, options.dashboard)
 
 
 if __name__ == "__main__":

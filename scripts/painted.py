@@ -17,6 +17,32 @@ FILTERS = (
 EMPTY_LINE = "\x15"  # ctrl+u
 TYPING = "Enter done"  # shown while a filter is typed
 TYPED_ON = 2  # the line of the screen it is typed on
+COUNTING = "counting…"  # shown while an answer is on its way
+# A walk through what is pressed most, from the place of risks and back to it.
+WALK = (
+    *(("down", "\x1b[B"), ("up", "\x1b[A"), ("cursor of the chart", "["), ("cursor of the chart", "]")),
+    *(
+        ("view", "v"),
+        ("view", "v"),
+        ("open the filter", "/"),
+        ("type", "a"),
+        ("type", "s"),
+        ("leave the filter", "\x1b"),
+    ),
+    *(("explain", "x"), ("leave the text", "\x1b"), ("another place", "3"), ("down", "\x1b[B"), ("down", "\x1b[B")),
+    *(("open a row", "\r"), ("down", "\x1b[B"), ("page down", "\x1b[6~"), ("back", "\x7f"), ("another place", "2")),
+)
+WALKS = 5
+NO_ANSWER = 1.0  # seconds after which a key has changed nothing
+
+
+@dataclass(frozen=True)
+class Press:
+    """A key that was pressed: seconds until the screen was painted, and the bytes that were written for it."""
+
+    key: str
+    seconds: float | None  # None: it changed nothing
+    size: int
 
 
 @dataclass(frozen=True)
@@ -40,6 +66,13 @@ class Dashboard:
         counts = _joints(store)
         with self._open() as (terminal, _):
             return [_change(terminal, text, f"{joints:,} joints") for text, joints in counts.items()]
+
+    def presses(self) -> tuple[list[Press], float]:
+        """Walk about by keys, after one walk that is not counted; the presses, and the program's peak memory in GB."""
+        with self._open() as (terminal, _):
+            for key in WALK:
+                _press(terminal, *key)
+            return [_press(terminal, *key) for _ in range(WALKS) for key in WALK], terminal.peak_memory
 
     @contextmanager
     def _open(self) -> Iterator[tuple[Terminal, float]]:
@@ -77,3 +110,12 @@ def _change(terminal: Terminal, text: str, answered: str) -> float:
 def _type(terminal: Terminal, keys: str, line: str) -> None:
     terminal.press(keys)
     terminal.painted(lambda screen: screen.splitlines()[TYPED_ON].strip() == line)
+
+
+def _press(terminal: Terminal, name: str, keys: str) -> Press:
+    before = terminal.bytes_written
+    pressed = terminal.press(keys)
+    terminal.wait_for_bytes(before, NO_ANSWER)
+    painted = terminal.painted(lambda screen: COUNTING not in screen)
+    size = terminal.bytes_written - before
+    return Press(name, painted - pressed if size else None, size)

@@ -10,6 +10,7 @@ import subprocess
 import termios
 import time
 from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 import pyte
@@ -73,10 +74,25 @@ class Terminal:
         self._show()
         return list(self._screen.display)
 
+    @property
+    def peak_memory(self) -> float:
+        """The most memory that the program has held so far, in GB; 0 where the system does not say (Linux does)."""
+        try:
+            said = Path(f"/proc/{self._process.pid}/status").read_text(encoding="ascii")
+        except OSError:
+            return 0.0
+        return int(re.findall(r"VmHWM:\s+(\d+) kB", said)[0]) * 1024 / 1e9
+
     def press(self, keys: str) -> float:
         """Send keys as they would be typed; the moment at which they were."""
         os.write(self._ours, keys.encode())
         return time.monotonic()
+
+    def wait_for_bytes(self, before: int, timeout: float) -> None:
+        """Wait until the program has written more than it had before, or a time has passed."""
+        gives_up = time.monotonic() + timeout
+        while self.bytes_written <= before and time.monotonic() < gives_up:
+            self._read()
 
     def painted(self, shows: Callable[[str], bool], timeout: float = 30.0) -> float:
         """

@@ -96,5 +96,6 @@ def keys_of(place: Place) -> list[tuple[str, str]]:
         ("ctrl+x", "cancel the running question"),
         ("r", "ask the same question again"),
         ("ctrl+p", "every command by name"),
+        ("ctrl+l", "paint the screen anew, where something else wrote on it"),
     ]
     return moving + own + always
