@@ -23,7 +23,7 @@ COLUMNS = (
 )
 _NAMES = {"joint_class": "class"}  # what Python cannot call so
 CAUTIONS = (SIGNAL_STARTS_A_REVIEW, DECISIONS_REST)
-NOBODY = "Nobody has decided anything on it."
+NOBODY = "Nobody has decided anything."
 
 
 @dataclass(frozen=True)

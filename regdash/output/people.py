@@ -219,7 +219,7 @@ def _of_what(head: Head) -> str:
 
 def _denominators(head: Head) -> str:
     joints = f"{count(head.joints)} in {count(head.patients)} patients"
-    counts = f"{joints}; {count(head.revisions)} revised, {count(head.held_revisions)} revisions held back"
+    counts = f"{joints}; {count(head.revisions)} revised, {_so_many(head.held_revisions, 'revision')} held back"
     median = head.median_follow_up
     return counts if median is None else f"{counts}; median follow-up {number(median, 1)} years"
 

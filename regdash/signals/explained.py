@@ -110,7 +110,7 @@ def _head(cut: Cut, policy: Policy, implant: OneImplant, hazard: OthersHazard) -
     said = [screened.SIGNAL_STARTS_A_REVIEW, reported.adjusted_only_for(fields), wording.FALL_LOOKED_FOR]
     said += [wording.SUBGROUPS_MANY, wording.FIRST_REVISIONS_SHIFT, wording.NEARBY_IS_KNOWN]
     others = [code for code in implant.apart if code not in use.parts]
-    said += [wording.apart(len(others))] if others else []
+    said += [wording.apart(len(others), use.kind)] if others else []
     said += [wording.left_out(policy.said(hazard.left_out))] if hazard.left_out else []
     lacking = len(implant) - len(implant.them)
     if lacking:

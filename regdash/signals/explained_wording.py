@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from regdash.reports.use import IMPLANT
 from regdash.reports.wording import HELD_BACK
 from regdash.signals.explained_model import UNITS
 from regdash.stats.largest_fall import DRAWS, SEED, LargestFall
@@ -125,10 +126,11 @@ def hospital(joints: str) -> str:
     return f"revisions sent, of those its own counts have; {joints} of the joints are its own"
 
 
-def apart(implants: int) -> str:
+def apart(implants: int, kind: str) -> str:
     """Say whose joints are in no comparison group."""
     noun = "implant that is" if implants == 1 else "implants that are"
-    return f"Joints with {implants:,} {noun} withdrawn or confirmed are in no comparison group, as in a screen."
+    role = " in its role" if kind == IMPLANT else ""
+    return f"Joints with {implants:,} {noun} withdrawn or confirmed{role} are in no comparison group, as in a screen."
 
 
 def held(own: int, every: int, code: str) -> str:

@@ -123,7 +123,7 @@ def one_implant(cut: Cut, use: Use, adjust: Sequence[Grouping], apart: Collectio
         lines=kept,
         reasons=words if NOT_RECORDED in words else (*words, NOT_RECORDED),
         left_out=left_out,
-        apart=_held(lines, set(apart)),
+        apart=_held(lines, set(apart), None if use.kind == CONSTRUCT else use.main.role),
     )
 
 
@@ -196,6 +196,7 @@ def _strata(
     return known, np.where(known, stratum, 0), tuple(left_out)
 
 
-def _held(lines: Lines, apart: set[str]) -> tuple[str, ...]:
-    seen = np.bincount(lines.implant, minlength=len(lines.codes)) > 0
-    return tuple(code for code, there in zip(lines.codes, seen.tolist(), strict=True) if there and code in apart)
+def _held(lines: Lines, apart: set[str], role: str | None) -> tuple[str, ...]:
+    """The implants of a role, or of any, that are apart and that some of the joints have."""
+    there = lines.implant if role is None else lines.implant[lines.role == lines.roles.index(role)]
+    return tuple(lines.codes[number] for number in np.unique(there).tolist() if lines.codes[number] in apart)

@@ -85,9 +85,10 @@ def apart(joints: str, withdrawn: int, confirmed: int, kind: str = IMPLANTS) -> 
     noun = "implants" if kind == IMPLANTS or not confirmed else f"implants or {kind}"
     if withdrawn + confirmed == 1:
         noun = " or ".join(one.removesuffix("s") for one in noun.split(" or "))
+    role = " in that role" if kind == IMPLANTS else ""
     return (
-        f"{joints} joints with {' and '.join(whose)} {noun} are in nobody's comparison group; these are themselves "
-        "compared with the rest."
+        f"{joints} joints with {' and '.join(whose)} {noun} are in nobody's comparison group{role}; these are "
+        "themselves compared with the rest."
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
 from rich.text import Text
@@ -24,7 +25,7 @@ from regdash.dashboard.widgets.grid import Column, Grid, Row
 from regdash.dashboard.widgets.line import Line
 from regdash.dashboard.widgets.pane import Pane
 from regdash.errors import Cancelled, RegdashError
-from regdash.reports.model import ImplantReport, RateRow, ReasonRow
+from regdash.reports.model import Head, ImplantReport, RateRow, ReasonRow
 from regdash.vocabulary import coded
 
 if TYPE_CHECKING:
@@ -137,17 +138,24 @@ class ImplantScreen(DecidingOnSignals):
         rates = [f"{row.group}: {row.withheld}" for row in self.answer.windows if row.withheld]
         return risks + rates + (implant_panes.withheld(self.explained) if self.explained else [])
 
+    def head(self) -> Head | None:
+        """What the page says of itself; with the lists, how they may mislead."""
+        if self.answer is None or self.explained is None:
+            return super().head()
+        from regdash.signals.explained_cautions import cautions_of_page
+
+        return replace(self.answer.head, cautions=tuple(cautions_of_page(self.answer, self.explained)))
+
     def counts_of(self) -> str:
         """The joints of its class, which it is compared with."""
         return f"class {self.answer.row.joint_class}: " if self.answer else ""
 
     def also(self) -> list[tuple[str, str]]:
-        """Tell the methods of the curves, of the reasons and of the lists, and how the latter may mislead."""
+        """Tell the methods of the curves, of the reasons and of the lists."""
         report, explained = self.answer, self.explained
         said = [("curves", report.risk.head.method), ("reasons", report.reasons.head.method)] if report else []
         if explained is not None:
             said += [("explanation", explained.head.method)]
-            said += [("note", caution) for caution in explained.head.cautions]
         return said
 
     # Paint
