@@ -59,10 +59,13 @@ class WritingOut(Asking):
 
     def heading(self) -> list[str]:
         """Say above a copy what was asked, of which joints, on which cut."""
-        manifest = self.dashboard.desk.manifest if self.dashboard.desk else None
-        cut = [f"data cut {manifest.cut}"] if manifest else []
-        said = [self.query_one(f"#{line}", Line).text.strip() for line in ("filter", "counts")]
-        return [*cut, *(" ".join(line.split()) for line in said if line), self.command(), ""]
+        desk, head = self.dashboard.desk, getattr(self.answer, "head", None)
+        measure, endpoint = getattr(head, "measure", ""), getattr(head, "endpoint", "")
+        cut = f"data cut {desk.manifest.cut}" if desk else ""
+        question = " ".join(self.query_one("#filter", Line).text.split())
+        what = f"{measure}; endpoint: {endpoint}" if endpoint else measure
+        said = [what, question, self.query_one("#counts", Line).left.strip(), cut, self.command()]
+        return [*filter(None, said), ""]
 
     async def action_write(self) -> None:
         """Ask what is written out and where to, and do it."""

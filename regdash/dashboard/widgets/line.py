@@ -19,6 +19,11 @@ class Line(Static):
         """What it says, both parts."""
         return f"{self._left.plain} {self._right.plain}".strip()
 
+    @property
+    def left(self) -> str:
+        """Its left part."""
+        return self._left.plain
+
     def say(self, left: Text | str, right: Text | str = "") -> None:
         """Say something; nothing happens where it is what the line says already."""
         new_left = left if isinstance(left, Text) else Text(left)
