@@ -1,6 +1,7 @@
 """How screens look where signs or colours are few, and on a light background."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -9,6 +10,7 @@ from regdash.dashboard.app import Dashboard
 from regdash.dashboard.asked import Asked
 from regdash.dashboard.painting import LIGHT_PALETTE
 from regdash.dashboard.terminal import DARK, LIGHT, Look, look_of
+from tests.dashboard.driving import driven
 from tests.dashboard.fake_desk import FakeDesk
 
 CURVES_AND_LISTS = {"2": "a total", "3": "loosening", "4": "hazard ratio", "5": "at most"}
@@ -50,6 +52,21 @@ async def test_without_colour_curves_and_cursor_are_still_told_apart():
     assert any(style.reverse for style in styles), "the cursor"
     for letter in "ab":
         assert re.search(rf"[\u2800-\u28ff]{letter}[\u2800-\u28ff·]", shown), "a letter stands in its curve"
+
+
+async def test_a_long_reason_for_withholding_pushes_no_limits_out_of_view():
+    class Withholding(FakeDesk):
+        def risk(self, *asked, **named):
+            report = super().risk(*asked, **named)
+            withheld = "not reached: the longest follow-up of any of these joints is shorter"
+            rows = [r if r.group == "total" else replace(r, estimate=None, withheld=withheld) for r in report.rows]
+            return replace(report, rows=tuple(rows))
+
+    async with driven(desk=Withholding()) as driver:
+        (total,) = (line for line in driver.lines if "a total" in line and "88,120" in line and " to " in line)
+        assert re.search(r"5\.5  \d\.\d to \d\.\d", total)
+        (partial,) = (line for line in driver.lines if "b partial" in line and "not reached" in line)
+        assert partial.rstrip().endswith("…")
 
 
 def luminance(rgb: tuple[int, int, int]) -> float:

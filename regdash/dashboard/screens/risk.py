@@ -16,13 +16,15 @@ from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked, reading_years
 from regdash.dashboard.place import TALL, WIDE, Place
 from regdash.dashboard.widgets.chart import Chart
-from regdash.dashboard.widgets.grid import Column, Grid, Row
+from regdash.dashboard.widgets.grid import Column, Grid, Row, room_beside
 from regdash.dashboard.widgets.line import Line
 from regdash.dashboard.widgets.reasons_pane import ReasonsPane
 from regdash.reports.model import IMPLANT_VIEW, Group, ReasonsReport, RiskReport, RiskRow
 
 if TYPE_CHECKING:
     from regdash.dashboard.questions import Questions
+
+SHORTEST_LIMITS = len("17.1 to 20.2")
 
 
 class RiskScreen(Place):
@@ -132,18 +134,19 @@ class RiskScreen(Place):
             Column("at risk", "at risk"),
             Column("revised", "revised"),
             Column("risk %", "risk"),
-            Column("95 % limits", left=True),
         )
         joints = {curve.group: dict(curve.at_risk).get(0.0) for curve in report.curves}
         groups = {group.label: group for group in report.groups}
         order = {label: place for place, label in enumerate(groups)}
-        grid.show(
-            columns,
-            [
-                _row(row, groups[row.group], order[row.group], self._letters.get(row.group, " "), joints, decimals)
-                for row in rows
-            ],
-        )
+        shown = [
+            _row(row, groups[row.group], order[row.group], self._letters.get(row.group, " "), joints, decimals)
+            for row in rows
+        ]
+        # Limits are never out of view: why one is withheld is cut, and x tells it whole.
+        beside = room_beside(grid.size.width or self.size.width, columns, [row.cells for row in shown])
+        longest = max((len(str(row.cells[-1])) for row in shown), default=0)
+        limits = Column("95 % limits", left=True, width=max(SHORTEST_LIMITS, min(longest, beside)))
+        grid.show((*columns, limits), shown)
         if not self.has_class("wide"):
             lines = min(max(1, len(rows)), max(3, self.size.height // 5)) + 1
             self.query_one("#bottom").styles.height = lines
