@@ -4,6 +4,7 @@ import click
 
 from regdash.cli.options import Asked, EndpointCommand, Years, answering, cohort_of, endpoint_option, filter_argument
 from regdash.cli.query import VIEWS
+from regdash.cli.words import complete_unit
 
 KINDS = ("hospitals", "surgeons")
 
@@ -15,7 +16,9 @@ KINDS = ("hospitals", "surgeons")
     "--years", type=Years(), help="Time since implantation; 10 if left out, and with --code may be several: 1,5,10,15."
 )
 @click.option("--view", type=click.Choice(VIEWS), default="implant", show_default=True, help="As of risk.")
-@click.option("--code", metavar="CODE", help="One of them beside all others: its risk of revision.")
+@click.option(
+    "--code", metavar="CODE", shell_complete=complete_unit, help="One of them beside all others: its risk of revision."
+)
 @endpoint_option
 @answering
 def units(

@@ -79,6 +79,12 @@ def complete_cut(ctx: click.Context, param: click.Parameter, incomplete: str) ->
         return []
 
 
+def complete_unit(ctx: click.Context, param: click.Parameter, incomplete: str) -> Items:
+    """Complete the code of a hospital or of a surgeon, as the command line has named one of them."""
+    codes = _codes(ctx)
+    return _starting(incomplete, codes.get("surgeon" if ctx.params.get("kind") == "surgeons" else "hospital", ()))
+
+
 def complete_implant(ctx: click.Context, param: click.Parameter, incomplete: str) -> Items:
     """Complete the code of an implant or a construct."""
     codes = _codes(ctx)

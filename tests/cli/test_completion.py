@@ -55,6 +55,8 @@ def test_codes_come_from_the_cut(store):
     own = ["--store", str(store)]
     assert completed("risk", *own, "hospital=H00") == [f"hospital=H00{n}" for n in (1, 2, 3, 4, 5, 6, 7, 8, 9)]
     assert "KT-001" in completed("implant", *own, "kt-")
+    assert "H001" in completed("units", "hospitals", *own, "--code", "h0")
+    assert "S0010" in completed("units", "surgeons", *own, "--code", "s00")
     assert completed("risk", *own, "--cut", "20") == ["2024-12-31.1"]
     assert completed("held", "--rule", "side-m") == ["side-missing"]
 
