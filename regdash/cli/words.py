@@ -81,8 +81,8 @@ def complete_cut(ctx: click.Context, param: click.Parameter, incomplete: str) ->
 
 def complete_unit(ctx: click.Context, param: click.Parameter, incomplete: str) -> Items:
     """Complete the code of a hospital or of a surgeon, as the command line has named one of them."""
-    codes = _codes(ctx)
-    return _starting(incomplete, codes.get("surgeon" if ctx.params.get("kind") == "surgeons" else "hospital", ()))
+    kind = "surgeon" if "surgeons" in (ctx.params.get("kind"), *ctx.args) else "hospital"
+    return _starting(incomplete, _codes(ctx).get(kind, ()))
 
 
 def complete_implant(ctx: click.Context, param: click.Parameter, incomplete: str) -> Items:
