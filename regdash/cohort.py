@@ -20,6 +20,9 @@ from regdash.values import Range, Value
 
 # Values of a code field as the open data cut holds them, by key; without it codes are not checked.
 Known = Mapping[str, Sequence[str]]
+# Filter words of the cohorts that people gave a name, by name: `@name` stands for them.
+Named = Mapping[str, str]
+NAME_SIGN = "@"
 
 _NEEDS_QUOTES = re.compile(r"[\s'\"\\]")
 _WORD = re.compile(r"(?P<key>[^=!]*)(?P<sign>!?=)(?P<text>.*)", re.DOTALL)
@@ -146,7 +149,9 @@ def split(text: str) -> tuple[str, ...]:
         raise FilterError(f"The filter has a quote without its partner: {text}") from None
 
 
-def parse(words: str | Iterable[str], *, known: Known | None = None, outcomes: bool = False) -> Cohort:
+def parse(
+    words: str | Iterable[str], *, known: Known | None = None, outcomes: bool = False, named: Named | None = None
+) -> Cohort:
     """
     Read filter words.
 
@@ -154,12 +159,13 @@ def parse(words: str | Iterable[str], *, known: Known | None = None, outcomes: b
         words: one line, or the words of a command line.
         known: values of code fields in the open cut; a code that it lacks is refused.
         outcomes: accept words about what happened later (lists of joints only).
+        named: what `@name` stands for.
 
     Raises:
-        FilterError: an unknown key or value (the nearest right ones are named), a bad range,
+        FilterError: an unknown key, value or name (the nearest right ones are named), a bad range,
             or an outcome word where the denominator would be chosen by it.
     """
-    parts = split(words) if isinstance(words, str) else tuple(words)
+    parts = expanded(split(words) if isinstance(words, str) else words, named or {}, known)
     cohort = _in_order(_condition(word, known or {}) for word in parts)
     if cohort.outcome_keys and not outcomes:
         raise FilterError(refusal(cohort.outcome_keys[0]))
@@ -168,6 +174,33 @@ def parse(words: str | Iterable[str], *, known: Known | None = None, outcomes: b
         if repeated.count(key) > 1:
             raise FilterError(f"{key} is asked for twice, and no component is both. Either of them: {key}=a,b")
     return cohort
+
+
+def expanded(words: Iterable[str], named: Named, known: Known | None = None) -> tuple[str, ...]:
+    """
+    Write the words of named cohorts in the place of their names.
+
+    Raises:
+        FilterError: no cohort has that name, or its words hold no longer.
+
+    >>> expanded(["@young", "sex=male"], {"young": "age=..54 class=partial"})
+    ('age=..54', 'class=partial', 'sex=male')
+    """
+    found: list[str] = []
+    for word in words:
+        found += _named_words(word, named, known) if word.startswith(NAME_SIGN) else [word]
+    return tuple(found)
+
+
+def _named_words(word: str, named: Named, known: Known | None) -> tuple[str, ...]:
+    name = word.removeprefix(NAME_SIGN).lower()
+    if name not in named:
+        said = nearest(name, named) if named else "Nobody has saved any."
+        raise FilterError(f"No cohort is named {name or NAME_SIGN}. {said}")
+    try:
+        return parse(named[name], known=known).words
+    except FilterError as fault:
+        raise FilterError(f"{NAME_SIGN}{name} was saved as {named[name]}, which holds no longer. {fault}") from None
 
 
 def refusal(key: str) -> str:
@@ -213,16 +246,18 @@ def _chosen(field: Field, text: str, choices: Sequence[str] | None) -> str:
     raise FilterError(f"{field.key} has no value {text}. {nearest(text, written)}")
 
 
-def candidates(text: str, known: Known, outcomes: bool = False) -> list[str]:
+def candidates(text: str, known: Known, outcomes: bool = False, named: Iterable[str] = ()) -> list[str]:
     """
     List what the last word of a half-written filter may become, whole words, in order.
 
-    A joint that an earlier word names leaves only what it can have.
+    A joint that an earlier word names leaves only what it can have. After @ the names of cohorts are listed.
 
     >>> candidates("class=partial bear", {}), candidates("joint=hip bearing=c", {})
     (['bearing='], ['bearing=constrained'])
     """
     before, _, word = text.rpartition(" ")
+    if word.startswith(NAME_SIGN):
+        return [f"{NAME_SIGN}{name}" for name in named if name.startswith(word.removeprefix(NAME_SIGN).lower())]
     usable = [field for field in fields.FIELDS.values() if outcomes or not field.outcome]
     try:
         key, sign, rest = _parts(word)

@@ -49,7 +49,19 @@ def browse(
         return
     from regdash import dashboard
 
-    dashboard.run(to_read(store), cut, words, ascii_only, theme)
+    place = to_read(store)
+    dashboard.run(place, cut, _expanded(place, words), ascii_only, theme)
+
+
+def _expanded(store: Path, words: tuple[str, ...]) -> tuple[str, ...]:
+    """Write the words of saved cohorts in the place of their names."""
+    from regdash.cohort import NAME_SIGN, expanded
+
+    if not any(word.startswith(NAME_SIGN) for word in words):
+        return words
+    from regdash.store.named_cohorts import named_cohorts
+
+    return expanded(words, {name: saved.words for name, saved in named_cohorts(store).items()})
 
 
 def _print(place: str, words: tuple[str, ...], store: Path | None, cut: str | None, ascii_only: bool | None) -> None:

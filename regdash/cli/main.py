@@ -29,6 +29,7 @@ COMMANDS = {
     "backup": ("safekeeping", "Copy the whole store."),
     "restore": ("safekeeping", "Put a backup back."),
     "new-key": ("safekeeping", "Make the key that turns patients' numbers into pseudonyms."),
+    "cohorts": ("cohorts", "List, save and remove cohorts that have a name."),
     "browse": ("browse", "Open the dashboard."),
     "describe": ("query", "Say who the joints are."),
     "risk": ("query", "Estimate the risk of revision by group and year."),

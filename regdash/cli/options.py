@@ -77,7 +77,8 @@ def cohort_of(desk: "Desk", words: tuple[str, ...], outcomes: bool = False) -> "
     """Read filter words against the codes of the cut."""
     from regdash import cohort
 
-    return cohort.parse(words, known=desk.known, outcomes=outcomes)
+    named = desk.named if any(word.startswith(cohort.NAME_SIGN) for word in words) else {}
+    return cohort.parse(words, known=desk.known, outcomes=outcomes, named=named)
 
 
 def by_of(text: str) -> tuple["Grouping", ...]:
@@ -97,7 +98,7 @@ class CohortCommand(click.Command):
         from regdash import fields
 
         usable = [field for field in fields.FIELDS.values() if self.outcomes or not field.outcome]
-        with formatter.section("Filter words (a,b is either; != is not; lo..hi is a range)"):
+        with formatter.section("Filter words (a,b is either; != is not; lo..hi is a range; @NAME is a saved cohort)"):
             formatter.write_dl([(field.example, field.about) for field in usable])
 
 

@@ -19,6 +19,10 @@ def filters(outcomes: bool) -> Complete:
     def complete(ctx: click.Context, param: click.Parameter, incomplete: str) -> Items:
         from regdash import cohort, fields
 
+        if incomplete.startswith(cohort.NAME_SIGN):
+            named = _named(ctx)
+            found = cohort.candidates(incomplete, {}, named=named)
+            return [CompletionItem(name, help=named[name.removeprefix(cohort.NAME_SIGN)]) for name in found]
         key = incomplete.partition("=")[0].rstrip("!")
         field = fields.FIELDS.get(key)
         known = _codes(ctx) if field and field.kind == "code" and field.enum else {}
@@ -89,6 +93,21 @@ def complete_implant(ctx: click.Context, param: click.Parameter, incomplete: str
     """Complete the code of an implant or a construct."""
     codes = _codes(ctx)
     return _starting(incomplete, (*codes.get("implant", ()), *codes.get("construct", ())))
+
+
+def complete_name(ctx: click.Context, param: click.Parameter, incomplete: str) -> Items:
+    """Complete the name of a saved cohort."""
+    return _starting(incomplete, _named(ctx))
+
+
+def _named(ctx: click.Context) -> Mapping[str, str]:
+    """Read the filter words of saved cohorts, by name; none where they cannot be read."""
+    from regdash.store.named_cohorts import named_cohorts
+
+    try:
+        return {name: saved.words for name, saved in named_cohorts(_store(ctx)).items()}
+    except RegdashError:
+        return {}
 
 
 def _starting(incomplete: str, choices: Iterable[str]) -> Items:

@@ -1,9 +1,10 @@
-"""The questions in SQL, as a desk asks them, and what leaves the dashboard as files or text."""
+"""The questions in SQL and named cohorts, as a desk asks them, and what leaves the dashboard as files or text."""
 
 from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from regdash.cohort import Cohort
 from regdash.errors import StoreError
 from regdash.store.cuts import Cut
 
@@ -12,7 +13,7 @@ if TYPE_CHECKING:
 
 
 class WrittenDesk:
-    """Statements on one data cut, and the note of what is written out of it."""
+    """Statements on one data cut, cohorts that people gave a name, and the note of what is written out of it."""
 
     _store: Path
 
@@ -32,6 +33,26 @@ class WrittenDesk:
 
         with self._asking() as cut:
             return relations(cut)
+
+    @property
+    def named(self) -> dict[str, str]:
+        """Filter words of named cohorts, by name, for `cohort.parse`."""
+        from regdash.store.named_cohorts import named_cohorts
+
+        return {name: saved.words for name, saved in named_cohorts(self._store).items()}
+
+    def save_cohort(self, name: str, cohort: Cohort, note: str = "") -> str:
+        """Give a cohort a name, as `save_cohorts`, and say which name it has."""
+        from regdash.store.named_cohorts import save_cohorts
+
+        (saved,) = save_cohorts(self._store, {name: str(cohort)}, note)
+        return saved.name
+
+    def remove_cohort(self, name: str) -> str:
+        """Take a name away, as `named_cohorts.remove_cohort`, and say which."""
+        from regdash.store.named_cohorts import remove_cohort
+
+        return remove_cohort(self._store, name).name
 
     def note_export(self, of: str, rows: int, form: str, **more: str) -> str | None:
         """

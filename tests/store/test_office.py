@@ -56,16 +56,16 @@ def test_a_refused_transaction_leaves_nothing(tmp_path):
 
 def test_a_new_table_is_one_file_and_a_copy_of_the_older_file_is_kept(tmp_path, monkeypatch):
     append(tmp_path, "receive", why="before")
-    cohorts = parse(
-        "named_cohorts",
-        "-- Cohorts that people named.\n--\n-- creates:  named_cohorts\n\n"
-        "create table named_cohorts (name text primary key) strict;\n",
+    asked = parse(
+        "asked_before",
+        "-- Questions that people asked.\n--\n-- creates:  asked_before\n\n"
+        "create table asked_before (name text primary key) strict;\n",
     )
     today = parts_in_order()
-    monkeypatch.setattr(office, "parts_in_order", lambda: (*today, cohorts))
+    monkeypatch.setattr(office, "parts_in_order", lambda: (*today, asked))
     append(tmp_path, "receive", why="after")
     assert [line.why for line in audit_lines(tmp_path)] == ["before", "after"]
-    assert parts_of(tmp_path) == {part.name for part in today} | {"named_cohorts"}
+    assert parts_of(tmp_path) == {part.name for part in today} | {"asked_before"}
     kept = tmp_path / f"office.sqlite.of-{len(today)}-parts"
     with closing(sqlite3.connect(kept)) as copy:
         assert copy.execute("select why from audit_lines").fetchall() == [("before",)]
