@@ -101,10 +101,13 @@ async def test_a_refusal_is_one_line_and_the_statement_is_mended():
         await on.press("escape")
 
 
-async def test_the_row_cap_is_said():
+async def test_a_statement_left_by_escape_is_there_again_and_the_row_cap_is_said():
     async with driven() as on:
         await on.press("9", "slash")
-        await on.type("more")
+        await on.type("mor")
+        await on.press("escape")
+        assert on.asked("sql") == []
+        await on.press("slash", "e")
         await on.press("enter")
         assert "the first 3 rows, and there are more" in on.lines[2]
 

@@ -83,6 +83,7 @@ class SqlScreen(Place):
         super().__init__()
         self.statement = ""
         self.pane = VIEWS
+        self._draft = ""  # a statement that was left unasked
         self._before: list[str] = []  # statements to go back to
         self._after: list[str] = []  # and those that were left by going back
 
@@ -236,14 +237,17 @@ class SqlScreen(Place):
         if self.answer is None:
             return
 
+        prompt = StatementPrompt(self._draft or self.statement, self.answer.relations)
+
         def done(statement: str | None) -> None:
+            self._draft = prompt.left
             if statement is not None:
                 if self.statement and statement != self.statement:
                     self._before.append(self.statement)
                 self._after.clear()
                 self._ask(statement)
 
-        await self.app.push_screen(StatementPrompt(self.statement, self.answer.relations), done)
+        await self.app.push_screen(prompt, done)
 
     def _ask(self, statement: str) -> None:
         self.statement, self._asked_now = statement, True

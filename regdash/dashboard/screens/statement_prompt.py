@@ -56,6 +56,7 @@ class StatementPrompt(Prompt[str]):
     def __init__(self, text: str, relations: Sequence[Relation]) -> None:
         super().__init__(text)
         self._relations = relations
+        self.left = ""  # the text that Escape left
 
     def made_typed(self, text: str) -> Widget:
         """Make several lines to type in, the cursor behind the last."""
@@ -87,6 +88,11 @@ class StatementPrompt(Prompt[str]):
     def on_text_area_changed(self, event: TextArea.Changed) -> None:
         """List again as the text changes."""
         self.changed(event.text_area.text)
+
+    def action_leave(self) -> None:
+        """Leave, and keep the text for the next time: a statement is long to type."""
+        self.left = self.text
+        super().action_leave()
 
     def finish(self, text: str) -> str:
         """Give the statement; what is wrong with it the answer says."""
