@@ -44,6 +44,8 @@ REVISION_COLUMNS = (
 )
 REVISION_LIST = ", ".join(REVISION_COLUMNS)
 
+# Lists of which a change bears on the records that name what changed.
+OF_SOME = ("catalogue", "hospitals", "surgeons")
 # Lists of which a change may bear on anybody's records: pairs join implants, and a rule on systems asks for any at all.
 OF_ANYBODY = ("catalogue_pairs", "hospital_systems")
 # A rule that looks into the records of all patients may find there what came of anybody.
@@ -106,9 +108,12 @@ def choose_scope(
         return False
     values = {"submissions": submissions, "is_other_day": as_of != was_as_of}
     for feed in lists_of_office():
+        bears_on_anybody = feed.table in OF_ANYBODY or f"known_{feed.table}" in conditions
+        if not bears_on_anybody and feed.table not in OF_SOME:
+            continue
         parts = {"table": feed.table, "file": feed.name, "columns": feed.columns}
         ((changes,),) = run(connection, "settle/changed_feed", values, **parts)
-        if changes and (feed.table in OF_ANYBODY or f"known_{feed.table}" in conditions):
+        if changes and bears_on_anybody:
             return False
     return _grow(connection, values)
 
