@@ -24,6 +24,7 @@ FEWEST_CANVAS_LINES = 6  # below which joints at risk give way to the curves
 SMALLEST_WIDTH = 40
 SMALL = 0.02  # axes that end here or below have ends with two decimals of per cent
 AXIS_LINES = 2
+READING = "a  12.34 at 12.5 y"  # what stands around a name where values are read, at its longest
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,6 +35,7 @@ class Named:
     letter: str
     colour: str
     horizon: float
+    read_at: float | None = None  # years at which its name gives its value; None: at its end
 
     @property
     def last(self) -> float:
@@ -45,9 +47,11 @@ class Named:
         """(k,) years since implantation of each step."""
         return years_in(np.asarray(self.curve.days))
 
-    def value(self, values: np.ndarray) -> float | None:
-        """Read one of the curve's arrays at its end; None where there is nothing to draw."""
-        at = int(np.searchsorted(self.years, self.last, side="right")) - 1
+    def value(self, values: np.ndarray, years: float | None = None) -> float | None:
+        """Read one of the curve's arrays at its end, or at some years; None where there is nothing to draw."""
+        if years is not None and years > self.last + 1e-9:
+            return None
+        at = int(np.searchsorted(self.years, self.last if years is None else years, side="right")) - 1
         return float(values[at]) if 0 <= at < len(values) and np.isfinite(values[at]) else None
 
 
@@ -58,6 +62,13 @@ class Counted:
     label: str
     colour: str
     by_year: Mapping[float, int]
+
+
+def reading(curve: Curve, years: float) -> tuple[float, float | None, float | None] | None:
+    """Read a curve at some years: estimate and limits; None past its end."""
+    one = Named(curve, "", "", years)
+    estimate, lower, upper = (one.value(values, years) for values in (curve.estimate, curve.lower, curve.upper))
+    return None if estimate is None else (estimate, lower, upper)
 
 
 def in_view(groups: Sequence[str], focus: str | None) -> range:
@@ -88,11 +99,18 @@ def risk_chart(report: RiskReport, width: int, height: int, focus: str | None = 
     return step_chart(report.curves, report.years[-1], width, height, counts, focus, at)
 
 
-def reasons_chart(report: ReasonsReport, group: str, width: int, height: int, focus: str | None = None) -> Text:
-    """Draw the cumulative incidence of a group's leading reasons through time, over one line of joints at risk."""
+def reasons_chart(
+    report: ReasonsReport, group: str, width: int, height: int, focus: str | None = None, at: float | None = None
+) -> Text:
+    """
+    Draw the cumulative incidence of a group's leading reasons through time, over one line of joints at risk.
+
+    Args:
+        at: years at which a line stands; the names beside the chart then give the values there.
+    """
     curves = next((curves for name, curves in report.curves if name == group), ())
     counts = {group: dict(curves[0].at_risk)} if curves else {}
-    return step_chart(curves, report.years, width, height, counts, focus)
+    return step_chart(curves, report.years, width, height, counts, focus, at, reads=at is not None)
 
 
 def step_chart(
@@ -103,19 +121,21 @@ def step_chart(
     counts: Mapping[str, Mapping[float, int]],
     focus: str | None = None,
     at: float | None = None,
+    reads: bool = False,
 ) -> Text:
     """
     Draw curves to a horizon in years, with joints at risk under the axis.
 
     Args:
         counts: joints at risk by name and years; those named as a curve carry its letter.
+        reads: whether the names beside the chart give the values at `at`, and not those at the ends.
     """
     if width < SMALLEST_WIDTH or height < FEWEST_CANVAS_LINES:
         return Text("\n".join(" " * width for _ in range(height)), no_wrap=True)
     shown = in_view([curve.group for curve in curves], focus)
-    named = [Named(curves[i], LETTERS[n], COLOURS[n], horizon) for n, i in enumerate(shown)]
-    counted = _with_counts(named, counts, height, focus)
-    margin = _margin(named, width)
+    named = [Named(curves[i], LETTERS[n], COLOURS[n], horizon, at if reads else None) for n, i in enumerate(shown)]
+    counted = with_counts(named, counts, height, focus)
+    margin = margin_for(named, width)
     chart_height = height - len(counted) - bool(counted)
     x_axis = year_axis(horizon, width - margin - 4)
     y_axis = percent_axis(_largest(named), chart_height - AXIS_LINES)
@@ -123,16 +143,16 @@ def step_chart(
     drawing = draw(strokes, x_axis, y_axis, width - margin, chart_height)
     lines = [line.copy() for line in drawing.lines]
     if at is not None:
-        _stand_line(lines, drawing.column(at, x_axis), drawing.canvas_lines)
+        stand_line(lines, drawing.column(at, x_axis), drawing.canvas_lines)
     _name_ends(lines, named, drawing, y_axis, margin, focus)
     lines[drawing.canvas_lines + 1].append("  years")
-    lines += _at_risk_lines(counted, drawing, x_axis, width)
+    lines += at_risk_lines(counted, drawing, x_axis, width)
     for line in lines:
         line.truncate(width, pad=True)
     return Text("\n", no_wrap=True).join(lines[:height])
 
 
-def _with_counts(
+def with_counts(
     named: list[Named], counts: Mapping[str, Mapping[float, int]], height: int, focus: str | None
 ) -> list[Counted]:
     """Say whose joints at risk fit under the axis: everybody's, or the focus's alone."""
@@ -148,13 +168,18 @@ def _with_counts(
     return ([one for one in there if one.label.endswith(f" {focus}")] or there)[: 1 if room > -2 else 0]
 
 
-def _margin(named: list[Named], width: int) -> int:
-    longest = max((len(_end_label(one, 2)) for one in named), default=0)
+def margin_for(named: list[Named], width: int) -> int:
+    """Columns beside the chart for names and values; the same wherever they are read."""
+    read = len(READING) if any(one.read_at is not None for one in named) else 0
+    longest = max((len(one.curve.group) + read if read else len(_end_label(one, 2)) for one in named), default=0)
     return max(12, min(longest + 2, width // 3))
 
 
 def _end_label(one: Named, decimals: int = 1) -> str:
-    value = one.value(one.curve.estimate)
+    value = one.value(one.curve.estimate, one.read_at)
+    if one.read_at is not None:
+        said = "not reached" if value is None else f"{100 * value:.{decimals}f} at {one.read_at:g} y"
+        return f"{one.letter} {one.curve.group} {said}"
     if value is None:
         return f"{one.letter} {one.curve.group}: too few"
     until = "" if one.last >= one.horizon - 0.01 else f" to {one.last:.1f} y"
@@ -185,7 +210,8 @@ def _strokes(named: list[Named], x_axis: Axis, y_axis: Axis, columns: int, focus
     return limits + lines + letters
 
 
-def _stand_line(lines: list[Text], column: int, canvas_lines: int) -> None:
+def stand_line(lines: list[Text], column: int, canvas_lines: int) -> None:
+    """Stand a line through a chart where nothing else is drawn, to read values by."""
     for n in range(canvas_lines + 1):
         mark = "▲" if n == canvas_lines else "┊"
         if n == canvas_lines or lines[n].plain[column : column + 1] == " ":
@@ -196,7 +222,19 @@ def _name_ends(
     lines: list[Text], named: list[Named], drawing: Drawing, y_axis: Axis, margin: int, focus: str | None
 ) -> None:
     """Write each curve's name beside its end; names that would meet move apart."""
-    ends = [one.value(one.curve.estimate) or 0.0 for one in named]
+    write_names(lines, named, [one.value(one.curve.estimate) or 0.0 for one in named], drawing, y_axis, margin, focus)
+
+
+def write_names(
+    lines: list[Text],
+    named: list[Named],
+    ends: list[float],
+    drawing: Drawing,
+    y_axis: Axis,
+    margin: int,
+    focus: str | None,
+) -> None:
+    """Write names beside the heights at which they belong; those that would meet move apart."""
     falling = sorted(range(len(named)), key=lambda n: -ends[n])
     decimals = 2 if y_axis.high <= SMALL else 1
     for line, n in _apart([(drawing.line(ends[n], y_axis), n) for n in falling], drawing.canvas_lines):
@@ -223,7 +261,7 @@ def _apart(wanted: list[tuple[int, int]], count: int) -> list[tuple[int, int]]:
     return [(line, n) for line, (_, n) in zip(placed, wanted) if line >= 0]
 
 
-def _at_risk_lines(counted: list[Counted], drawing: Drawing, x_axis: Axis, width: int) -> list[Text]:
+def at_risk_lines(counted: list[Counted], drawing: Drawing, x_axis: Axis, width: int) -> list[Text]:
     """Write the joints at risk under their ticks, each line named at its right end."""
     if not counted:
         return []

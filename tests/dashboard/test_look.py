@@ -54,6 +54,24 @@ async def test_without_colour_curves_and_cursor_are_still_told_apart():
         assert re.search(rf"[\u2800-\u28ff]{letter}[\u2800-\u28ff·]", shown), "a letter stands in its curve"
 
 
+async def test_values_of_reasons_are_read_with_their_limits_and_reasons_can_be_stacked():
+    async with driven(size=(100, 40)) as driver:
+        await driver.press("3", "left_square_bracket", "left_square_bracket")
+        assert "infection 0" in driver.text
+        assert re.search(r"at 13 years: infection \d\.\d\d % \(\d\.\d\d to \d\.\d\d\)", driver.text)
+        read = re.search(r"at 13 years: infection (\S+)", driver.text)
+        await driver.press("down")
+        assert "at 13 years: loosening" in driver.text
+        await driver.press("t")
+        assert "stacked, the top is all reasons" in driver.text
+        assert re.search("b{9,}", driver.text)
+        assert read
+        assert f"a infection {float(read[1]):.1f} at 13 y" in driver.text
+        await driver.press("t", "right_square_bracket", "right_square_bracket")
+        assert "each reason by itself" in driver.text
+        assert " at 13 y" not in driver.text
+
+
 async def test_a_long_reason_for_withholding_pushes_no_limits_out_of_view():
     class Withholding(FakeDesk):
         def risk(self, *asked, **named):

@@ -10,9 +10,10 @@ from textual.binding import Binding
 from textual.containers import Horizontal
 from textual.widget import Widget
 
-from regdash.charts.step import reasons_chart
+from regdash.charts.stacked import stacked_chart
+from regdash.charts.step import reading, reasons_chart
 from regdash.dashboard import wording
-from regdash.dashboard.asked import Asked
+from regdash.dashboard.asked import Asked, reading_years
 from regdash.dashboard.place import WIDE, Place
 from regdash.dashboard.widgets.chart import Chart
 from regdash.dashboard.widgets.grid import Grid
@@ -36,7 +37,14 @@ class ReasonsScreen(Place):
         Binding("d", "gap", "difference"),
         Binding("tab", "group_step(1)", "next group"),
         Binding("shift+tab", "group_step(-1)", "group before", show=False),
+        Binding("left_square_bracket", "read(-1)", "read curve", show=False),
+        Binding("right_square_bracket", "read(1)", "read"),
+        Binding("t", "stack", "stack"),
     ]
+    OWN_KEYS: ClassVar = {
+        "read(1)": "move along the curves; the names beside them give the values at that time",
+        "stack": "reasons one on the other, so that the top is all of them, or each by itself",
+    }
     DEFAULT_CSS = """
     ReasonsScreen Horizontal { height: 1fr; }
     """
@@ -45,6 +53,8 @@ class ReasonsScreen(Place):
     def __init__(self, within: tuple[str, ...] = (), trail: tuple[str, ...] = ()) -> None:
         super().__init__(within, trail)
         self.group = 0  # number of the group that is looked at
+        self.at: float | None = None  # years at which the chart is read; None: at the horizon
+        self.stacked = False  # whether the chart lays reasons one on the other
 
     def body(self) -> Iterable[Widget]:
         """Lay out two lists, the second for wide screens, and a chart for high ones."""
@@ -112,11 +122,19 @@ class ReasonsScreen(Place):
         group = report.groups[self.group].label
         row = self._pane_of_group().grid.current
         focus = row.value[1] if row else None
-        self.query_one("#chart-title", Line).say(Text(f" {group}: cumulative incidence by reason, %", style="bold"))
+        kind = "stacked, the top is all reasons" if self.stacked else "each reason by itself"
+        title = Text(f" {group}: cumulative incidence by reason, %", style="bold").append(f"  ({kind})", "not bold")
+        self.query_one("#chart-title", Line).say(title)
+        draw, at = stacked_chart if self.stacked else reasons_chart, self._read_at
         chart.show(
-            (self.generation, group, focus),
-            lambda width, height: reasons_chart(report, group, width, height, focus),
+            (self.generation, group, focus, at, self.stacked),
+            lambda width, height: draw(report, group, width, height, focus, at),
         )
+
+    @property
+    def _read_at(self) -> float | None:
+        """Years at which the chart is read, where that is not at its end."""
+        return self.at if self.answer and self.at in reading_years(self.answer.years)[:-1] else None
 
     def _pane_of_group(self) -> ReasonsPane:
         groups = self._in_view
@@ -133,6 +151,8 @@ class ReasonsScreen(Place):
     def on_grid_moved(self) -> None:
         """Draw the reason under the cursor in front."""
         self._paint_chart()
+        if self._read_at is not None:
+            self._say_reading()
 
     def action_group_step(self, steps: int) -> None:
         """Look at another group."""
@@ -140,6 +160,43 @@ class ReasonsScreen(Place):
             self.group = (self.group + steps) % len(self.answer.groups)
             self.paint()
             self._pane_of_group().grid.focus()
+
+    def action_read(self, steps: int) -> None:
+        """Move along the curves; the names beside them give the values there."""
+        if self.answer is None or not self.query_one(Chart).display:
+            self.say("A screen with more lines has curves to read here; place 2 has them at any size.")
+            return
+        times = list(reading_years(self.answer.years))
+        at = times.index(self._read_at) if self._read_at is not None else len(times) - 1
+        self.at = times[max(0, min(at + steps, len(times) - 1))]
+        self._paint_chart()
+        self._say_reading()
+
+    def _say_reading(self) -> None:
+        """Say the incidence of the reason under the cursor at the time that is read, with its limits."""
+        row, at = self._pane_of_group().grid.current, self._read_at
+        report = self.answer
+        if report is None or row is None or at is None:
+            self.say()
+            return
+        group, reason = row.value
+        curves = next((curves for name, curves in report.curves if name == group.label), ())
+        curve = next((curve for curve in curves if curve.group == reason), None)
+        read = curve and reading(curve, at)
+        if read:
+            estimate, lower, upper = read
+            limits = wording.percent_limits(lower, upper, 2)
+            self.say(f"at {wording.years(at)}: {reason} {wording.percent(estimate, 2)} % ({limits})")
+        else:
+            self.say(f"at {wording.years(at)}: {reason} is not drawn that far")
+
+    def action_stack(self) -> None:
+        """Lay the reasons one on the other, or draw each by itself."""
+        if not self.query_one(Chart).display:
+            self.say("A screen with more lines has a chart of reasons here.")
+            return
+        self.stacked = not self.stacked
+        self._paint_chart()
 
     def action_gap(self) -> None:
         """Open the difference between two groups, reason by reason."""
