@@ -43,7 +43,8 @@ def _(report: ProfilesReport, width: int) -> Lines:
         Column("last", [row.last_date or NONE for row in rows], left=True, rank=4),
     ]
     if report.kind == HOSPITALS:
-        columns.append(Column("complete, %", [percent(row.completeness) for row in rows], rank=2))
+        shares = [percent(row.completeness) + (" fault" if row.is_over else "") for row in rows]
+        columns.append(Column("complete, %", shares, rank=2))
     said = f"Risk: by {years(report.years)} years. Last 365 days: primaries in them. Partial: of all knees of the unit."
     lines = [*opening(report.head, width), *tabled(columns, width), "", *wrapped(said, width)]
     return [*lines, *closing(report.head.method, report.head.cautions, width, notes)]

@@ -33,6 +33,11 @@ class UnitProfile:
     rate_withheld: str | None  # why there is no rate
     withheld: str | None = None  # why there is no risk
 
+    @property
+    def is_over(self) -> bool:
+        """Whether more primaries were registered than its administrative system counts, which is a fault."""
+        return self.completeness is not None and self.completeness > 1
+
 
 @dataclass(frozen=True)
 class ProfilesReport:

@@ -11,7 +11,7 @@ PARTIAL_SHARE = (
 )
 COMPLETENESS = (
     " Completeness is primaries of the hospital in the register over those that its administrative system counts, in "
-    "months that can be compared; of the filter it follows joint, date and place."
+    "months that can be compared; of the filter it follows joint, date and place. More than all of them is a fault."
 )
 NO_FINDING = (
     "This is no finding about a hospital or a person: their patients and implants differ, nothing is adjusted for "

@@ -116,3 +116,10 @@ def test_the_command_that_a_list_names_is_one_that_runs(section: Section, words:
         program, *command = shlex.split(section.command(asked, by, row))
         assert program == "regdash"
         assert regdash(*command, store=store).code == 0, command
+
+
+def test_hospitals_have_the_completeness_that_is_asked_by_itself(desk):
+    found = {row.group: row.completeness for row in desk.completeness(KNEES, BY, "primary").rows}
+    profiles = desk.profiles("hospitals", KNEES).rows
+    assert any(row.completeness for row in profiles)
+    assert {row.group: row.completeness for row in profiles} == {row.group: found.get(row.group) for row in profiles}

@@ -143,7 +143,7 @@ def _row(place: int, group: Group, row: UnitProfile, decimals: int) -> Row:
             "withheld" if row.rate_withheld else wording.limits(row.rate_lower, row.rate_upper),
             wording.percent(row.partial_share),
             wording.count(row.patients),
-            wording.percent(row.completeness),
+            wording.percent(row.completeness) + (" over" if row.is_over else ""),
             wording.number(row.implant_years, 0),
             row.first_date or wording.NO_FIGURE,
             row.last_date or wording.NO_FIGURE,
