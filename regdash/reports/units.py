@@ -152,7 +152,7 @@ def unit_risk_report(
     code = _known(code, known, kind)
     counted = count(cut, cohort, (*apart, unit), endpoint=event.endpoint, view=view, most=MOST_UNITS)
     if known.index(code) not in {numbers[-1] for numbers in counted.numbers}:
-        raise FilterError(f"No joint of the filter has its primary with {unit.field.key} {code}.")
+        raise FilterError(f"No joint that is asked about has its primary with {unit.field.key} {code}.")
     report = assemble(_beside_others(counted, known.index(code), code), policy, event, view, times)
     cautions = (units_wording.NO_FINDING, units_wording.OF_THE_PRIMARY, *report.head.cautions)
     return replace(report, head=replace(report.head, by=tuple(apart), cautions=cautions))

@@ -106,7 +106,7 @@ def test_one_unit_beside_all_others_adds_up_to_all(desk: Desk) -> None:
     assert found == [(row.at_risk, row.revisions, row.estimate, row.lower) for rows in by_filter for row in rows]
     with pytest.raises(FilterError, match="There is no code H9 among the hospitals"):
         desk.unit_risk("hospitals", "H9", EVERYTHING)
-    with pytest.raises(FilterError, match="No joint of the filter"):
+    with pytest.raises(FilterError, match="No joint that is asked about"):
         desk.unit_risk("hospitals", "H002", asked(desk, "joint=hip"))
 
 
