@@ -22,7 +22,7 @@ from regdash.cli.printing import Form, Steps, say, show
     default="committee",
     show_default=True,
     metavar="EDITION",
-    help="Who reads it: committee, hospital:CODE or surgeon:CODE.",
+    help="Who reads it: committee, hospital:CODE, surgeon:CODE or public.",
 )
 @click.option("--out", type=click.Path(path_type=Path), required=True, metavar="DIR", help="A new or empty folder.")
 @reviews_option
@@ -42,7 +42,7 @@ def summary(
 
     What it holds is said in the edition's file, which a store may have of its own: editions/committee.toml. The same
     data cut, edition and settings give the same files, byte for byte. A hospital or surgeon sees its own figures beside
-    all others taken together, of whom no small count is told.
+    all others taken together, of whom no small count is told. The public edition is in plain language.
 
     \b
       regdash summary 2024Q4 --cut 2024-12-31 --for committee --out summaries/2024Q4

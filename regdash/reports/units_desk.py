@@ -6,10 +6,13 @@ from typing import TYPE_CHECKING
 
 from regdash.cohort import Cohort
 from regdash.endpoints import ANY_REVISION
+from regdash.grouping import Grouping
 from regdash.reports.apart import by_joint, noted
 from regdash.reports.model import IMPLANT_VIEW, RiskReport
 from regdash.reports.policy import Policy
 from regdash.store.cuts import Cut
+
+Counts = dict[tuple[str, ...], int]  # joints by the labels of a group, field by field
 
 if TYPE_CHECKING:
     from regdash.reports.unit_profile import ProfilesReport
@@ -54,3 +57,17 @@ class UnitsDesk:
         with self._asking() as cut:
             apart = by_joint(cut, cohort, ())
             return noted(unit_risk_report(cut, self.policy, kind, code, cohort, apart, years, view, endpoint), ())
+
+    def joints_by_unit(self, kind: str, cohort: Cohort, by: Sequence[Grouping]) -> dict[str, Counts]:
+        """Count every unit's joints by group, as `joints_by_unit`; nothing is withheld."""
+        from regdash.reports.unit_counts import joints_by_unit
+
+        with self._asking() as cut:
+            return joints_by_unit(cut, kind, cohort, by)
+
+    def joints_of_groups(self, cohort: Cohort, by: Sequence[Grouping]) -> Counts:
+        """Count joints by group, as `joints_of_groups`; nothing is withheld."""
+        from regdash.reports.unit_counts import joints_of_groups
+
+        with self._asking() as cut:
+            return joints_of_groups(cut, cohort, by)

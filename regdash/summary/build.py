@@ -26,10 +26,16 @@ from regdash.summary.sections import (
     own_reasons,
     own_records,
     own_risk,
+    public_limits,
+    public_opening,
+    public_operations,
+    public_reasons,
+    public_risk,
     reasons,
     reproduction,
     risk,
     units,
+    withheld,
 )
 
 Told = Callable[[str, int, int], None]  # what is being done, how much of it is done, and how much there is
@@ -48,6 +54,12 @@ _ASKED: dict[str, Callable[[Asker], Section]] = {
     "own-risk": own_risk.section,
     "own-reasons": own_reasons.section,
     "own-records": own_records.section,
+    "public-opening": public_opening.section,
+    "public-operations": public_operations.section,
+    "public-risk": public_risk.section,
+    "public-reasons": public_reasons.section,
+    "public-limits": public_limits.section,
+    "withheld": withheld.section,
 }
 _GATHERED: dict[str, Callable[[Asker], Section]] = {"methods": methods.section, "cautions": cautions.section}
 

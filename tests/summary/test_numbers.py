@@ -26,6 +26,7 @@ PUT_TOGETHER = (
     "revisions-of-the-quarter",
     "operations-by-quarter",
     "commands",
+    "withheld-counts",
 )
 # Lists of an answer beside its rows, by the end of a table's name.
 PARTS = {

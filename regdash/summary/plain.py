@@ -1,0 +1,54 @@
+"""Plain words for patients: what the trade calls things, said as people say it."""
+
+JOINTS = {"knee": "knee", "hip": "hip", "shoulder": "shoulder"}
+MONTHS = {1: "January to March", 2: "April to June", 3: "July to September", 4: "October to December"}
+REASONS = {
+    "infection": "an infection",
+    "fracture": "a broken bone",
+    "wear": "worn parts",
+    "loosening": "a part that came loose",
+    "instability": "a joint that gives way",
+    "dislocation": "a joint that slips out",
+    "bearing dislocation": "a part that slips out",
+    "malalignment": "a joint that is not straight",
+    "malposition": "a part in the wrong place",
+    "pain": "pain",
+    "patellofemoral": "a sore kneecap",
+    "progression of disease": "arthritis in the rest of the knee",
+    "stiffness": "a stiff joint",
+    "breakage": "a part that broke",
+    "erosion": "worn bone",
+    "metal reaction": "a reaction to metal",
+    "cuff failure": "a torn shoulder muscle",
+}
+FEWER = "fewer than 1"
+
+
+def in_100(risk: float) -> int:
+    """
+    Write a risk as people of 100, to the nearest whole one.
+
+    >>> in_100(0.061), in_100(0.004)
+    (6, 0)
+    """
+    return int(100 * risk + 0.5)
+
+
+def of_100(number: int) -> str:
+    """
+    Say how many of 100.
+
+    >>> of_100(6), of_100(0)
+    ('about 6', 'fewer than 1')
+    """
+    return f"about {number}" if number else FEWER
+
+
+def years_on(years: float) -> str:
+    """
+    Say a time.
+
+    >>> years_on(1.0), years_on(10.0)
+    ('1 year', '10 years')
+    """
+    return f"{years:g} year{'' if years == 1 else 's'}"

@@ -1,0 +1,77 @@
+"""How many of 100 people need a second operation, in words and pictures, for everybody."""
+
+from regdash.cohort import Cohort
+from regdash.figures.hundred import MOST, hundred_figure
+from regdash.output.table import Column
+from regdash.reports.model import PATIENT_VIEW, RiskRow
+from regdash.summary.asker import Asker
+from regdash.summary.disclosure import why_hidden
+from regdash.summary.document import Block, Bullets, Figure, Paragraph, Provenance, Section, Table
+from regdash.summary.edition import Question
+from regdash.summary.plain import in_100, of_100, years_on
+from regdash.summary.sections.names import slug
+from regdash.summary.tables import plain_record
+
+TOO_FEW = "There are too few of these joints to tell."
+
+
+def section(asker: Asker) -> Section:
+    """Tell every risk of the edition."""
+    intro = Paragraph(
+        "A new joint can need a second operation. Here is how often this happens. The number is of 100 people like all "
+        "those on our list. Some of them die of other things first. They are counted as people who did not need it."
+    )
+    parts = [
+        _part(asker, question, joint, cohort)
+        for question in asker.edition.questions["risk"]
+        for joint, cohort in asker.asked(question)
+    ]
+    return Section("public-risk", "How often a second operation is needed", (intro,), tuple(parts))
+
+
+def least_joints(asker: Asker) -> int:
+    """
+    Say how many joints a group has at the least whose risk everybody is told.
+
+    A whole number of 100 is right to one in a hundred of the joints: with fewer it would tell the number revised more
+    closely than the protection width.
+    """
+    return max(asker.edition.least_joints, 100 * asker.edition.protection_width)
+
+
+def _part(asker: Asker, question: Question, joint: str, cohort: Cohort) -> Section:
+    name = slug("risk", question.title)
+    report = asker.desk.risk(cohort, (), asker.edition.years, PATIENT_VIEW)
+    joints = report.head.joints or 0
+    few = joints < least_joints(asker)
+    shown = [] if few else [row for row in report.rows if _is_told(asker, row)]
+    if not shown:
+        return Section(name, question.title, (Paragraph(TOO_FEW),))
+    told = [(row.years, in_100(row.estimate or 0.0)) for row in shown]
+    said = [
+        f"By {years_on(years)} after the first operation, {of_100(number)} in 100 had a second one."
+        for years, number in told
+    ]
+    why = why_hidden(asker.others)
+    by_year = dict(told)
+    rows = [(year, by_year.get(year), None if year in by_year else why) for year in asker.edition.years]
+    record = plain_record("second operations in 100", ("years", "in_100", "withheld"), rows)
+    columns = (
+        Column("after", [years_on(year) for year, _ in told], left=True),
+        Column("of 100 people", [of_100(number) for _, number in told], left=True),
+    )
+    of = f"{question.title}: joints replaced up to {asker.cut.through_date}, for any reason."
+    title = f"{question.title}: people of 100 with a second operation"
+    table = Table(name, title, columns, record, Provenance("risk", str(cohort), of))
+    alt = f"Squares of 100 people. {' '.join(said)}"
+    picture = hundred_figure([(years_on(year), number) for year, number in told[-MOST:]])
+    figure = Figure(f"figure-{name}", title, alt, picture, name, ("Full squares: people with a second operation.",))
+    blocks: list[Block] = [Bullets(tuple(said)), figure, table]
+    return Section(name, question.title, tuple(blocks))
+
+
+def _is_told(asker: Asker, row: RiskRow) -> bool:
+    """Whether a risk is told: it has a figure, and few are behind it neither at risk nor revised."""
+    if row.estimate is None or row.at_risk is None or row.revisions is None:
+        return False
+    return asker.others.why_small(row.at_risk, row.revisions) is None
