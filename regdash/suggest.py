@@ -16,4 +16,6 @@ def nearest(text: str, choices: Iterable[str], most: int = 6) -> str:
     named = [choice for choice in known if choice.lower() in close]
     if named:
         return f"Nearest: {', '.join(named)}."
+    if not known:
+        return "There is none at all."
     return f"It may be: {', '.join(known[:most])}{', …' if len(known) > most else ''}."

@@ -165,7 +165,7 @@ def show_life(code: str | None, kind: str | None, store: Path | None, form: Form
     place = to_read(store)
     known = [one for one in reviews_known(place) if kind in (None, one.unit.kind)]
     taken = [one for one in known if code is None or one.unit.code.casefold() == code.casefold()]
-    show(decisions_of(taken, read_policy(place)), form)
+    show(decisions_of(taken, read_policy(place), code), form)
 
 
 signals.add_command(history)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from regdash.dashboard import wording
 from regdash.dashboard.widgets.grid import Column, Row
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     )
 
 REVISED = "ended=revised"
+MOST_NAMED = 5  # figures that are withheld for one reason
 LONGEST_WHY = 22  # of a reason for withholding that stands in a cell
 _LIMITS = "(95 %)"  # limits stand behind the figure
 _EVERY = "all reasons"  # the last line of the excess
@@ -47,17 +48,31 @@ def finding(name: str, explained: Explanation) -> str:
     return next((row.finding for row in explained.falls if f"{row.unit}s" == name), "")
 
 
-def withheld(explained: Explanation) -> list[str]:
-    """Name the figures that are withheld, each with its reason."""
-    lists: tuple[tuple[str, Sequence[Any]], ...] = (
-        ("reason", explained.excess),
-        ("what", explained.at_first_revision),
-        ("group", (*explained.windows, *explained.subgroups)),
-        ("user", explained.users),
-        ("alike", explained.alike),
-        ("companion", explained.companions),
-    )
-    return [f"{getattr(row, key)}: {why}" for key, rows in lists for row in rows if (why := row.withheld)]
+def withheld(explained: Explanation, pane: str) -> list[str]:
+    """Name the figures that are withheld, reason by reason; those of the list in view first."""
+    lists: dict[str, Sequence[tuple[str, str | None]]] = {
+        "excess": [(row.reason, row.withheld) for row in explained.excess],
+        "revised": [(row.what, row.withheld) for row in explained.at_first_revision],
+        "groups": [(_group_name(row), row.withheld) for row in (*explained.windows, *explained.subgroups)],
+        "hospitals": [(row.user, row.withheld) for row in explained.users if row.unit == "hospital"],
+        "surgeons": [(row.user, row.withheld) for row in explained.users if row.unit == "surgeon"],
+        "alike": [
+            *((f"same {row.alike}", row.withheld) for row in explained.alike),
+            *((f"with {row.companion}", row.withheld) for row in explained.companions),
+        ],
+        "records": [(row.what, row.withheld) for row in explained.nearby],
+    }
+    names: dict[str, list[str]] = {}
+    for name in sorted(lists, key=lambda one: one != pane):
+        for what, why in lists[name]:
+            if why:
+                names.setdefault(why, []).append(what)
+    return [f"{_first_of(found)}: {why}" for why, found in names.items()]
+
+
+def _first_of(names: list[str]) -> str:
+    rest = len(names) - MOST_NAMED
+    return ", ".join(names[:MOST_NAMED]) + (f" and {rest} more" if rest > 0 else "")
 
 
 def _opens(label: str, *words: str) -> tuple[str, tuple[str, ...]]:
@@ -138,7 +153,7 @@ def _groups(explained: Explanation) -> Painted:
 
 
 def _group_row(row: PartRow, whole: PartRow) -> Row:
-    name = f"{row.field} {row.group}" if row.words else f"years {row.group}"
+    name = _group_name(row)
     cells = (
         name,
         wording.count(row.joints),
@@ -151,6 +166,10 @@ def _group_row(row: PartRow, whole: PartRow) -> Row:
     keys = (None, row.joints, row.revisions, row.hazard_ratio, *rates)
     opens = _opens(name, row.words) if row.words or row is whole else None  # no filter word speaks of a window
     return Row(cells, opens, keys)
+
+
+def _group_name(row: PartRow) -> str:
+    return f"{row.field} {row.group}" if row.words else f"years {row.group}"
 
 
 def _users(unit: str) -> Callable[[Explanation], Painted]:

@@ -160,10 +160,13 @@ def tested_line(screen: ScreenReport) -> str:
     tests, signals = (
         f"{noun}{'' if n == 1 else 's'}" for n, noun in ((screen.tests, "test"), (screen.signals, "signal"))
     )
+    if not screen.tests:
+        return "nothing was tested: too few joints, or too few revisions expected"
     said = f"{screen.tests:,} {tests}, {screen.signals or 'no'} {signals}; "
     if screen.signals:
         return f"{said}at most {screen.expected_false:.2g} of them expected to be false"
-    return f"{said}were all ratios up to {screen.settings.stated_ratio:g}, {screen.settings.q:.0%} of screens had one"
+    chance = f"{100 * screen.settings.q:g} %"
+    return f"{said}were all ratios up to {screen.settings.stated_ratio:g}, {chance} of screens had one"
 
 
 def seen_line(report: SignalsReport | None) -> str:

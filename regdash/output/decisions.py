@@ -23,7 +23,7 @@ COLUMNS = (
 )
 _NAMES = {"joint_class": "class"}  # what Python cannot call so
 CAUTIONS = (SIGNAL_STARTS_A_REVIEW, DECISIONS_REST)
-NOBODY = "Nobody has decided anything."
+NOBODY = "Nobody has decided anything{on}."
 
 
 @dataclass(frozen=True)
@@ -32,6 +32,7 @@ class Decisions:
 
     taken: tuple[SignalReview, ...]
     policy: Policy
+    code: str | None = None  # that was asked for
 
 
 @record_of.register
@@ -44,7 +45,9 @@ def _(decisions: Decisions) -> Record:
 
 @page.register
 def _(decisions: Decisions, width: int) -> Lines:
-    lines = [] if decisions.taken else wrapped(NOBODY, width)
+    lines = (
+        [] if decisions.taken else wrapped(NOBODY.format(on=f" on {decisions.code}" if decisions.code else ""), width)
+    )
     before: Unit | None = None
     for one in decisions.taken:
         if one.unit != before:
@@ -78,10 +81,10 @@ def _figures(said: dict[str, Any]) -> str:
     )
 
 
-def decisions_of(taken: Sequence[SignalReview], policy: Policy) -> Decisions:
-    """Put decisions together, unit by unit, of each the oldest first."""
+def decisions_of(taken: Sequence[SignalReview], policy: Policy, code: str | None = None) -> Decisions:
+    """Put decisions together, unit by unit, of each the oldest first; those on a code, where one was asked for."""
     first = {one.unit: -one.number for one in reversed(taken)}
-    return Decisions(tuple(sorted(taken, key=lambda one: (-first[one.unit], one.number))), policy)
+    return Decisions(tuple(sorted(taken, key=lambda one: (-first[one.unit], one.number))), policy, code)
 
 
 def life(report: SignalsReport, unit: Unit) -> list[tuple[str, str]]:

@@ -54,6 +54,7 @@ def screen_facts(report: ScreenReport) -> list[tuple[str, str]]:
         f"q up to {settings.q:g}"
     )
     found = f"{report.signals:,} of {report.tests:,} tests, at most {report.expected_false:.2g} expected to be false"
+    found = found if report.tests else "none: nothing was tested"
     adjusted = fields([grouping.field.key for grouping in report.adjust]) or NONE
     return [("adjusted", adjusted), ("settings", thresholds), ("signals", found)]
 

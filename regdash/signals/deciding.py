@@ -6,6 +6,7 @@ from typing import Any
 
 from regdash.errors import FilterError, ReviewError
 from regdash.reports.policy import Policy
+from regdash.reports.wording import fields as listed
 from regdash.signals.model import ALL, ScreenRow, SignalsReport
 from regdash.signals.wording import NOT_IN_SCREEN
 from regdash.store.acts import written_down
@@ -13,6 +14,7 @@ from regdash.store.cuts import Manifest
 from regdash.store.signal_reviews import (
     EVERY,
     MEANINGS,
+    MOST_CHARACTERS,
     MOVES,
     RestsOn,
     Reviews,
@@ -57,7 +59,7 @@ def rests_on(report: SignalsReport, unit: Unit, window: str, manifest: Manifest)
     """
     rows = {row.screened.window: row.screened for row in report.rows if row.unit == unit}
     if window not in (EVERY, *rows):
-        raise FilterError(f"The screen tells of {unit.code} in no window {window}. There is: {', '.join(rows)}.")
+        raise FilterError(f"The screen tells of {unit.code} in {listed(list(rows))} alone, not in {window}.")
     tested = [row for row in rows.values() if row.q is not None]
     row = rows.get(window) or min(tested, key=lambda one: one.q or 0, default=rows.get(ALL))
     settings = report.screen.settings
@@ -101,7 +103,7 @@ def decide_and_tell(
     Raises:
         ReviewError, StoreError: as `decide`.
     """
-    with written_down(store, ACT, f"{unit.kind} {unit.code}", why) as act:
+    with written_down(store, ACT, f"{unit.kind} {unit.code}", why[:MOST_CHARACTERS]) as act:
         review = decide(store, unit, window, state, why, rests, after)
         act.details = {"decision": review.number, "state": state, "window": window, "cut": rests.cut}
         act.details |= {"supersedes": review.supersedes}

@@ -8,6 +8,7 @@ from regdash import grouping
 from regdash.cohort import Cohort
 from regdash.reports.apart import JOINT, by_joint, joints_held, noted
 from regdash.reports.policy import Policy
+from regdash.reports.wording import NO_JOINTS
 from regdash.signals import wording
 from regdash.signals.earlier import Earlier, earlier_cut
 from regdash.signals.model import (
@@ -81,7 +82,8 @@ def signals_report(cut: Cut, asked: Asked, since: str | None = None, compared: b
         before = asked.remembered(cut, earlier.manifest.cut, partial(earlier.screened, asked.on))
         told = [wording.compared_with(earlier.manifest.cut)]
     rows = tuple(_rows(asked, cut, now, found, earlier, before))
-    first = [wording.SIGNAL_STARTS_A_REVIEW, now.false_signals, *told, wording.DECISIONS_REST]
+    first = [one for one in now.head.cautions if one == NO_JOINTS]
+    first += [wording.SIGNAL_STARTS_A_REVIEW, now.false_signals, *told, wording.DECISIONS_REST]
     first += _by_other_settings(rows, asked.settings.hash)
     rest = [caution for caution in now.head.cautions if caution not in first]
     head = replace(now.head, measure=MEASURE.format(kind=asked.kind), cautions=(*first, *rest))

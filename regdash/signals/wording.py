@@ -32,7 +32,11 @@ DECISIONS_REST = (
     "For review under local governance: decisions rest with licensed practitioners and the competent authority, and a "
     "decision noted here is this office's alone."
 )
-NO_EARLIER_CUT = "There is no data cut of an earlier time, so nothing is first seen, seen again or not seen."
+NO_EARLIER_CUT = (
+    "There is no data cut of an earlier time, so nothing is first seen, seen again or not seen; past quarters are "
+    "replayed by: regdash signals history."
+)
+NOTHING_TESTED = "Nothing was tested."
 NOT_IN_SCREEN = "not in this screen: fewer joints than it tells of, or none"
 PARTS_NOT_RECORDED = "A joint whose {part} is not recorded is neither tested nor compared with."
 REPLAYED = (
@@ -58,6 +62,8 @@ def false_signals(tests: int, signals: int, expected: float, settings: ScreenSet
 
     Where none is true, any signal is false, and comes with a chance up to q.
     """
+    if not tests:
+        return NOTHING_TESTED
     said = f"{tests:,} test{'' if tests == 1 else 's'} made; "
     stated = f"a true ratio of {settings.stated_ratio:g} or less"
     if signals:
@@ -65,7 +71,8 @@ def false_signals(tests: int, signals: int, expected: float, settings: ScreenSet
         said += f"of {signals:,} {noun} at most {expected:.2g} are expected to be false, having {stated}"
     else:
         said += (
-            f"no signal. Were all to have {stated}, one or more would come up in at most {settings.q:.0%} of screens"
+            f"no signal. Were all to have {stated}, one or more would come up in at most {100 * settings.q:g} % of "
+            "screens"
         )
     return said + "."
 

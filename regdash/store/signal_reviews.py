@@ -22,6 +22,7 @@ from regdash.store.sqlfiles import statement
 from regdash.vocabulary import coded
 
 TABLE = "signal_reviews"
+MOST_CHARACTERS = 2_000  # of a reason
 EVERY = "every"  # the window of a decision that speaks of all of them
 
 NEW = "new"  # nobody has decided anything
@@ -187,9 +188,9 @@ def decide(
         ReviewError: no such state or move, no reason, or somebody decided meanwhile; nothing was written.
         StoreError: the office file cannot be written.
     """
-    _refuse_without_reason(state, why)
+    reason = _reason_of(state, why)
     by, own_account = author()
-    said = {"window": window, "state": state, "why": without_patients(why.strip())}
+    said = {"window": window, "state": state, "why": reason}
     said |= {"decided_by": without_patients(by), "account": own_account}
     with writing_office(store) as office:
         known = Reviews(_read(row) for row in office.execute(statement("office/signal_reviews"), {"as_of": None}))
@@ -218,11 +219,19 @@ def state_named(text: str) -> str:
     raise ReviewError(f"There is no state {text}. A signal is {_either(STATES)}.")
 
 
-def _refuse_without_reason(state: str, why: str) -> None:
+def _reason_of(state: str, why: str) -> str:
+    """Read a reason as one line without control characters and patients."""
     if state not in STATES:
         raise ReviewError(f"There is no state {state}. A signal is {_either(STATES)}.")
     if not why.strip():
         raise ReviewError("A decision needs a reason: what does it rest on?")
+    reason = " ".join("".join(one if one.isprintable() else " " for one in without_patients(why)).split())
+    if len(reason) > MOST_CHARACTERS:
+        raise ReviewError(
+            f"The reason has {len(reason):,} characters, more than {MOST_CHARACTERS:,}: say it shortly, and name the "
+            "paper that holds the rest."
+        )
+    return reason
 
 
 def _refuse_overtaken(unit: Unit, last: SignalReview | None, after: int | None) -> None:

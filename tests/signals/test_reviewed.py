@@ -268,7 +268,7 @@ def test_a_cancelled_question_ends_in_the_earlier_cut_too(desk: SignalsDesk) -> 
 def test_what_is_decided_must_be_there(reviewed: SignalsDesk) -> None:
     with pytest.raises(FilterError, match=r"tells of no KF-022\. Nearest: KF-002"):
         decided(reviewed, "implants", EVERYTHING, "KF-022", WATCHING, "why")
-    with pytest.raises(FilterError, match=r"in no window 0\.\.3\. There is: all"):
+    with pytest.raises(FilterError, match=r"tells of KF-002 in all, .* alone, not in 0\.\.3\."):
         decided(reviewed, "implants", EVERYTHING, "KF-002", WATCHING, "why", window="0..3")
     with pytest.raises(ReviewError, match="cannot become confirmed"):
         decided(reviewed, "implants", EVERYTHING, "KF-002", CONFIRMED, "why")

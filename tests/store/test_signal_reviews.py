@@ -148,6 +148,14 @@ def test_a_decision_that_rests_on_an_older_one_says_who_decided_and_when(tmp_pat
     assert len(reviews_known(tmp_path).taken) == 3
 
 
+def test_a_reason_is_one_line_that_can_be_shown_and_has_an_end(tmp_path):
+    why = "asked\r\nthe \x1b[31mhospitals\x07\t again"
+    assert decide(tmp_path, TIBIAL, EVERY, WATCHING, why, FIGURES).why == "asked the [31mhospitals again"
+    with pytest.raises(ReviewError, match="has 2,001 characters, more than 2,000"):
+        decide(tmp_path, TIBIAL, EVERY, WATCHING, "a" * 2001, FIGURES)
+    assert len(decide(tmp_path, TIBIAL, EVERY, WATCHING, "a" * 2000, FIGURES).why) == 2000
+
+
 def test_a_reason_is_needed_and_names_no_patient(tmp_path):
     with pytest.raises(ReviewError, match="needs a reason"):
         decide(tmp_path, TIBIAL, EVERY, WATCHING, " \n", FIGURES)

@@ -136,7 +136,8 @@ class ImplantScreen(DecidingOnSignals):
             return []
         risks = [f"{row.group} at {row.years:g} years: {row.withheld}" for row in self.answer.risk.rows if row.withheld]
         rates = [f"{row.group}: {row.withheld}" for row in self.answer.windows if row.withheld]
-        return risks + rates + (implant_panes.withheld(self.explained) if self.explained else [])
+        explained = implant_panes.withheld(self.explained, self.pane) if self.explained else []
+        return explained + risks + rates
 
     def head(self) -> Head | None:
         """What the page says of itself; with the lists, how they may mislead."""
@@ -187,6 +188,7 @@ class ImplantScreen(DecidingOnSignals):
         if self.page is not None:
             self._say_row(self.page)
         self._paint_explained()
+        self.say()
 
     def _say_row(self, report: ImplantReport) -> None:
         """Write its role, revisions and ratio, and how far its review is where anybody has decided anything."""
