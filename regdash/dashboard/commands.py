@@ -10,6 +10,7 @@ from regdash.dashboard.place import PLACES, Place
 
 ACTIONS = (
     ("filter", "Edit the filter"),
+    ("named", "Look at a cohort that has a name, or give the present filter one"),
     ("group", "Group by fields or bands"),
     ("horizon", "Choose the horizon in years"),
     ("view", "Change between implant view and patient view"),
@@ -65,4 +66,4 @@ class Commands(Provider):
 
 def _there(place: Place, action: str) -> bool:
     """Whether a place has an action, and it means something there."""
-    return hasattr(place, f"action_{action}") and action not in place.WITHOUT
+    return hasattr(place, f"action_{action}") and place.means(action)

@@ -69,6 +69,7 @@ def keys_of(place: Place) -> list[tuple[str, str]]:
 
     says = {
         "filter": "edit the filter; Tab completes, the list shows how many joints each value keeps",
+        "named": "cohorts that have a name: look at one, or give the present filter a name",
         "group": "group by one field or several, as in age:10,sex",
         "horizon": "years since implantation up to which risks are given",
         "view": "implant view: deaths censored, how the implant does; patient view: death competes",

@@ -6,8 +6,7 @@ the same everywhere.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from rich.cells import cell_len
 from rich.text import Text
@@ -18,27 +17,21 @@ from textual.widget import Widget
 
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
-from regdash.dashboard.screens.choices import AdjustPrompt, GroupingPrompt, HorizonPrompt
-from regdash.dashboard.screens.endpoint_prompt import EndpointPrompt
-from regdash.dashboard.screens.filter_prompt import FilterPrompt
+from regdash.dashboard.choosing import Choosing
 from regdash.dashboard.screens.reading import Reading
 from regdash.dashboard.widgets.grid import Grid
 from regdash.dashboard.widgets.line import Line
-from regdash.dashboard.written_out import WritingOut
 from regdash.reports.model import Group, Head
 from regdash.vocabulary import coded
 
-if TYPE_CHECKING:
-    from regdash.cohort import Cohort
-    from regdash.grouping import Grouping
-
 PLACES = ("register", "risk", "reasons", "compare", "implants", "units", "quality", "cuts", "sql")
+CHOOSE_COHORTS = ("named",)  # actions that set the filter
 KEY_NAMES = {"slash": "/", "question_mark": "?", "right_square_bracket": "[ ]", "tab": "Tab", "plus": "+", "minus": "-"}
 WIDE = 150  # columns from which a second pane stands beside the first
 TALL = 40  # lines from which there is room for a second chart or list under the first
 
 
-class Place(WritingOut):
+class Place(Choosing):
     """A screen with one question. Subclasses say how it is asked (`fetch`) and painted (`paint`)."""
 
     AUTO_FOCUS = "Grid"
@@ -51,6 +44,7 @@ class Place(WritingOut):
         Binding("x", "explain", "explain"),
         Binding("o", "order", "order"),
         Binding("w", "write", "write out"),
+        Binding("n", "named", "named"),
         Binding("u", "undo", "undo", show=False),
         Binding("U", "redo", "redo", show=False),
         Binding("question_mark", "keys", "keys"),
@@ -205,70 +199,17 @@ class Place(WritingOut):
     def active_keys(self) -> list[Binding]:
         """The shown keys of this place, in order."""
         own = [b for kind in type(self).__mro__ for b in kind.__dict__.get("BINDINGS", ()) if isinstance(b, Binding)]
-        return [b for b in own if b.show and b.action not in self.WITHOUT]
+        return [b for b in own if b.show and self.means(b.action)]
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Leave out the keys that mean nothing here."""
-        return action not in self.WITHOUT
+        return self.means(action)
 
-    # Change the question
+    def means(self, action: str) -> bool:
+        """Whether an action means something here; what chooses a cohort does where there is a filter."""
+        return ("filter" if action in CHOOSE_COHORTS else action) not in self.WITHOUT
 
-    def change(self, asked: Asked) -> None:
-        """Ask something else, here and everywhere."""
-        if self.dashboard.history.change(asked):
-            self.say_where()
-            self.ask_if_changed()
-
-    async def action_filter(self) -> None:
-        """Edit the filter."""
-        if self.dashboard.desk is None:
-            return
-
-        def done(cohort: Cohort | None) -> None:
-            if cohort is not None:
-                self.change(replace(self.dashboard.history.now, cohort=cohort))
-
-        await self.app.push_screen(FilterPrompt(self.dashboard.desk, self.dashboard.history.now.cohort), done)
-
-    async def action_group(self) -> None:
-        """Choose how joints are grouped."""
-
-        def done(by: tuple[Grouping, ...] | None) -> None:
-            if by is not None:
-                self.change(replace(self.dashboard.history.now, by=by))
-
-        await self.app.push_screen(GroupingPrompt(), done)
-
-    async def action_horizon(self) -> None:
-        """Choose up to how many years."""
-
-        def done(years: float | None) -> None:
-            if years is not None:
-                self.change(replace(self.dashboard.history.now, years=years))
-
-        await self.app.push_screen(HorizonPrompt(), done)
-
-    async def ask_adjustment(self) -> None:
-        """Choose what is held alike; for places that compare."""
-
-        def done(adjust: tuple[Grouping, ...] | None) -> None:
-            if adjust is not None:
-                self.change(replace(self.dashboard.history.now, adjust=adjust))
-
-        await self.app.push_screen(AdjustPrompt(), done)
-
-    def action_view(self) -> None:
-        """Change between the implant's and the patient's view."""
-        self.change(self.dashboard.history.now.other_view)
-
-    async def action_endpoint(self) -> None:
-        """Choose what counts as a revision, and on which clock."""
-
-        def done(endpoint: str | None) -> None:
-            if endpoint is not None:
-                self.change(replace(self.dashboard.history.now, endpoint=endpoint))
-
-        await self.app.push_screen(EndpointPrompt(), done)
+    # Step back and forth
 
     def action_undo(self) -> None:
         """Go back to the question before."""

@@ -13,7 +13,7 @@ from regdash.dashboard.asked import Asked
 from regdash.dashboard.widgets.grid import Grid
 from tests.dashboard.fake_desk import FakeDesk
 
-NAMES = {" ": "space", "=": "equals_sign", ",": "comma", ":": "colon", ".": "full_stop", "-": "minus"}
+NAMES = {"@": "at", " ": "space", "=": "equals_sign", ",": "comma", ":": "colon", ".": "full_stop", "-": "minus"}
 
 
 class Driver:

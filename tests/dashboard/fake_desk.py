@@ -44,6 +44,7 @@ from regdash.store.cuts import Manifest
 from tests.dashboard.fake_cuts import FakeCuts
 from tests.dashboard.fake_explained import FakeExplained
 from tests.dashboard.fake_links import FakeLinks
+from tests.dashboard.fake_named import FakeNamed
 from tests.dashboard.fake_records import FakeRecords
 from tests.dashboard.fake_rows import FakeRows
 from tests.dashboard.fake_signals import FakeSignals
@@ -82,7 +83,7 @@ class Thinking:
         self.ended.set()
 
 
-class FakeDesk(FakeSignals, FakeRows, FakeRecords, FakeLinks, FakeCuts, FakeUnits, FakeSql, FakeExplained):
+class FakeDesk(FakeNamed, FakeSignals, FakeRows, FakeRecords, FakeLinks, FakeCuts, FakeUnits, FakeSql, FakeExplained):
     """Answers every question of the dashboard."""
 
     def __init__(self, cut: str = CUT) -> None:
