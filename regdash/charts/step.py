@@ -138,8 +138,8 @@ def step_chart(
     margin = margin_for(named, width)
     chart_height = height - len(counted) - bool(counted)
     x_axis = year_axis(horizon, width - margin - 4)
-    y_axis = percent_axis(_largest(named), chart_height - AXIS_LINES)
-    strokes = _strokes(named, x_axis, y_axis, width - margin, focus)
+    y_axis = percent_axis(largest_of(named), chart_height - AXIS_LINES)
+    strokes = strokes_of(named, x_axis, y_axis, width - margin, focus)
     drawing = draw(strokes, x_axis, y_axis, width - margin, chart_height)
     lines = [line.copy() for line in drawing.lines]
     if at is not None:
@@ -186,7 +186,7 @@ def _end_label(one: Named, decimals: int = 1) -> str:
     return f"{one.letter} {one.curve.group} {100 * value:.{decimals}f}{until}"
 
 
-def _largest(named: list[Named]) -> float:
+def largest_of(named: list[Named]) -> float:
     """The top of the axis: every estimate, and limits where they do not dwarf it."""
     estimates = [one.value(one.curve.estimate) or 0.0 for one in named]
     uppers = [one.value(one.curve.upper) or 0.0 for one in named]
@@ -194,7 +194,8 @@ def _largest(named: list[Named]) -> float:
     return max(top, min(max(uppers, default=0.0), 1.5 * top)) or 0.01
 
 
-def _strokes(named: list[Named], x_axis: Axis, y_axis: Axis, columns: int, focus: str | None) -> list[Stroke]:
+def strokes_of(named: list[Named], x_axis: Axis, y_axis: Axis, columns: int, focus: str | None) -> list[Stroke]:
+    """Draw curves with their letters, and the limits of few curves or of the one in focus, the limits underneath."""
     limits, lines, letters = [], [], []
     for n, one in enumerate(named):
         curve, years = one.curve, one.years

@@ -72,6 +72,16 @@ async def test_values_of_reasons_are_read_with_their_limits_and_reasons_can_be_s
         assert " at 13 y" not in driver.text
 
 
+async def test_groups_have_panels_on_one_scale_and_the_cursor_reads_them_all():
+    async with driven(size=(100, 30)) as driver:
+        await driver.press("t", "left_square_bracket")
+        assert driver.text.count("▲") == 2
+        assert "at 14 years" in driver.text
+        assert re.search(r"a total \d\.\d \(\d\.\d to \d\.\d\) +b partial \d+\.\d \(", driver.text)
+        await driver.press("t")
+        assert driver.text.count("▲") == 1
+
+
 async def test_a_long_reason_for_withholding_pushes_no_limits_out_of_view():
     class Withholding(FakeDesk):
         def risk(self, *asked, **named):

@@ -64,6 +64,10 @@ class ReasonsScreen(Place):
         yield Line(id="chart-title")
         yield Chart(id="through-time")
 
+    def active_keys(self) -> list[Binding]:
+        """The keys of a question come before those of a chart, where there is not room for all."""
+        return sorted(super().active_keys(), key=lambda binding: binding.action in ("read(1)", "stack"))
+
     # Ask
 
     def fetch(self, desk: Questions, asked: Asked) -> ReasonsReport:

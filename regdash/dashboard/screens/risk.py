@@ -11,6 +11,7 @@ from textual.binding import Binding
 from textual.containers import Horizontal
 from textual.widget import Widget
 
+from regdash.charts.panels import panels_chart
 from regdash.charts.step import LETTERS, MOST_WITH_LIMITS, in_view, risk_chart
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked, reading_years
@@ -35,7 +36,9 @@ class RiskScreen(Place):
     BINDINGS: ClassVar = [
         Binding("left_square_bracket", "read(-1)", "read curve", show=False),
         Binding("right_square_bracket", "read(1)", "read"),
+        Binding("t", "panels", "panels"),
     ]
+    OWN_KEYS: ClassVar = {"panels": "a panel for each group, all on one scale, or all curves in one chart"}
     DEFAULT_CSS = """
     RiskScreen #bottom { height: 3; }
     RiskScreen Grid { width: 1fr; }
@@ -50,6 +53,7 @@ class RiskScreen(Place):
         self.reasons: ReasonsReport | None = None  # of the same groups, for screens with room beside the table
         self._letters: dict[str, str] = {}  # of the groups whose curves are drawn, where there are many
         self.at: float | None = None  # years at which the table is read; None: at the horizon
+        self.panels = False  # whether each group has a chart of its own
 
     def body(self) -> Iterable[Widget]:
         """Lay out the title, the chart and the table."""
@@ -58,6 +62,10 @@ class RiskScreen(Place):
         with Horizontal(id="bottom"):
             yield Grid(id="groups", empty="no joints")
             yield ReasonsPane(id="why", empty="no revisions")
+
+    def active_keys(self) -> list[Binding]:
+        """The keys of a question come before that of a chart, where there is not room for all."""
+        return sorted(super().active_keys(), key=lambda binding: binding.action == "panels")
 
     # Ask
 
@@ -168,7 +176,7 @@ class RiskScreen(Place):
             return
         row = self.query_one("#groups", Grid).current
         # Few curves look the same whichever is in focus, so moving among them costs no repaint.
-        focus = row.value.label if row and len(report.groups) > MOST_WITH_LIMITS else None
+        focus = row.value.label if row and (self.panels or len(report.groups) > MOST_WITH_LIMITS) else None
         horizon = self._horizon
         at = None if time == horizon else time
         net = "deaths censored" if report.head.view == IMPLANT_VIEW else "death competing"
@@ -179,9 +187,10 @@ class RiskScreen(Place):
         )
         curves = {curve.group: curve for curve in report.curves}
         drawn = replace(report, curves=tuple(curves[group] for group in self._letters))
+        draw = panels_chart if self.panels else risk_chart
         self.query_one("#curves", Chart).show(
-            (self.generation, tuple(self._letters), focus, at),
-            lambda width, height: risk_chart(drawn, width, height, focus, at),
+            (self.generation, tuple(self._letters), focus, at, self.panels),
+            lambda width, height: draw(drawn, width, height, focus, at),
         )
 
     # Act
@@ -214,6 +223,11 @@ class RiskScreen(Place):
             self.open_reasons(message.row.value)
         else:
             self.open_reason(*message.row.value)
+
+    def action_panels(self) -> None:
+        """Give each group a chart of its own, all on one scale, or draw all curves in one."""
+        self.panels = not self.panels
+        self._paint_curves()
 
     def action_read(self, steps: int) -> None:
         """Move along the curves; the table gives the figures there."""
