@@ -22,7 +22,7 @@ from regdash.cli.printing import Form, Steps, say, show
     default="committee",
     show_default=True,
     metavar="EDITION",
-    help="Who reads it: committee, hospital:CODE, surgeon:CODE or public.",
+    help="Who reads it: committee, hospital:CODE, surgeon:CODE, maker:CODE or public.",
 )
 @click.option("--out", type=click.Path(path_type=Path), required=True, metavar="DIR", help="A new or empty folder.")
 @reviews_option
@@ -55,7 +55,7 @@ def summary(
     from regdash.summary.output import refuse_filled
     from regdash.summary.pinned import pinned, pinned_by_cut
     from regdash.summary.quarter import read_quarter
-    from regdash.summary.recipient import known_recipient, read_recipient
+    from regdash.summary.recipient import known_recipient, read_recipient, withheld_under
 
     recipient = read_recipient(reader)
     asked, place, folder = read_quarter(quarter), to_read(store), out.expanduser().absolute()
@@ -63,7 +63,7 @@ def summary(
     edition = read_edition(place, recipient.kind)
     from regdash.signals.desk import SignalsDesk
 
-    desk = SignalsDesk(place, cut)
+    desk = SignalsDesk(place, cut, withhold_counts_under=withheld_under(recipient, edition))
     try:
         refuse_early(desk.manifest, asked)
         recipient = known_recipient(recipient, desk.known)

@@ -65,6 +65,11 @@ def _rows(rows: Iterable[Any]) -> list[Row]:
     return [_row(row) for row in rows]
 
 
+def record_of_rows(measure: str, kind: type, rows: Iterable[Any]) -> Record:
+    """Make a record of rows of one kind that stand without the head of their answer."""
+    return Record({"measure": measure}, columns_of(kind), _rows(rows))
+
+
 def head_facts(head: Head) -> dict[str, Any]:
     """Write the facts that every answer carries. `cohort` and `by` are words that the command line reads back."""
     return {
@@ -72,6 +77,7 @@ def head_facts(head: Head) -> dict[str, Any]:
         "view": head.view or None,
         "endpoint": head.endpoint,
         "cohort": str(head.cohort),
+        **({} if head.beside is None else {"beside": str(head.beside)}),
         "by": ",".join(map(str, head.by)),
         "cut": head.cut,
         "joints": head.joints,

@@ -31,10 +31,11 @@ _MORE = {  # settings that may be left out
     "withhold_counts_under": int,
     "protection_width": int,
     "least_joints": int,
+    "least_hospitals": int,
     "list_own_joints": bool,
     "reading_age": int,
 }
-LEAST_COUNT, LEAST_JOINTS = 5, 500  # where an edition that leaves the office does not say
+LEAST_COUNT, LEAST_JOINTS, LEAST_HOSPITALS = 5, 500, 3  # where an edition that leaves the office does not say
 _QUESTIONS = {
     "front": {"title": str, "filter": str, "years": float},
     "risk": {"title": str, "filter": str, "by": str, "view": str, "figure": bool},
@@ -98,6 +99,7 @@ class Edition:
     withhold_counts_under: int = LEAST_COUNT  # counts of others from 1 up below this are withheld from the recipient
     protection_width: int = LEAST_COUNT - 1  # what is withheld cannot be told closer than this
     least_joints: int = LEAST_JOINTS  # of a group whose risk is told to everybody
+    least_hospitals: int = LEAST_HOSPITALS  # that use an implant whose figures its maker sees
     list_own_joints: bool = False  # one by one, to who operated on them
     reading_age: int | None = None  # in years, stated where readers are patients
 

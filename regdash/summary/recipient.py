@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from regdash.errors import SummaryError
 from regdash.suggest import nearest
+from regdash.summary.edition import Edition
 
 COMMITTEE, PUBLIC = "committee", "public"
 HOSPITAL, SURGEON, MAKER = "hospital", "surgeon", "maker"
@@ -29,6 +30,11 @@ class Recipient:
 
 
 TO_COMMITTEE = Recipient(COMMITTEE)
+
+
+def withheld_under(recipient: Recipient, edition: Edition) -> int | None:
+    """Say below what every count is withheld on the way: a maker has no joints of its own that it operated on."""
+    return edition.withhold_counts_under if recipient.kind == MAKER else None
 
 
 def read_recipient(text: str) -> Recipient:

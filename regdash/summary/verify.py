@@ -22,7 +22,7 @@ from regdash.summary.edition import Edition, edition_of
 from regdash.summary.output import EDITION, FORMAT, REPRODUCTION, files_of, paths_in, software
 from regdash.summary.pinned import pinned
 from regdash.summary.quarter import read_quarter
-from regdash.summary.recipient import Recipient, read_recipient
+from regdash.summary.recipient import Recipient, read_recipient, withheld_under
 
 SAME, DIFFERS, GONE, ADDED, CHANGED = "same", "differs", "missing", "not of the summary", "changed since it was written"
 MOST_CELLS = 3  # of a table, told one by one
@@ -81,7 +81,7 @@ def verify(store: Path, folder: Path, told: Told | None = None, watched: Watched
     made = files_of(document, edition, told)
     found = [verdict for name in _names(folder, record, made) if (verdict := _verdict(folder, name, record, made))]
     why = [*_why(record, edition, cut, earlier), *_reviews_differ(store, record)]
-    return Verified(len(made), tuple(found), tuple(why), tuple(_notes(store, record)))
+    return Verified(len(made), tuple(found), tuple(why), tuple(_notes(store, record, edition)))
 
 
 def _record(folder: Path) -> dict[str, Any]:
@@ -234,10 +234,11 @@ def _reviews_differ(store: Path, record: dict[str, Any]) -> list[str]:
     return [f"decisions on signals up to {now['as_of']} are others: {counts}"]
 
 
-def _notes(store: Path, record: dict[str, Any]) -> list[str]:
+def _notes(store: Path, record: dict[str, Any], edition: Edition) -> list[str]:
     """Say what the store has changed since; the summary is made again with what it was made with."""
     said = []
-    if read_policy(store).settings != record["policy"]:
+    least = withheld_under(_recipient(record), edition)
+    if read_policy(store).at_least(least).settings != record["policy"]:
         said.append("the store's policy has changed since; the summary was made again by the recorded one")
     if read_settings(store).hash != record["screening"]["hash"]:
         said.append("the store's settings of screens have changed since; the recorded ones were used")

@@ -1,9 +1,9 @@
 """Why own primaries were revised, beside all others."""
 
-from dataclasses import asdict
+from dataclasses import replace
 
 from regdash.cohort import Cohort
-from regdash.output.record import Record, columns_of
+from regdash.output.record import record_of_rows
 from regdash.output.sheets import Withheld, once
 from regdash.output.table import Column
 from regdash.output.wording import count, with_limits
@@ -51,8 +51,7 @@ def _part(asker: Asker, question: Question, joint: str, cohort: Cohort) -> Secti
         Column("revised", [count(row.revisions) for row in rows]),
         Column(f"by {sentences.at_years(years)}, %", notes.mark(cells, [row.withheld for row in rows]), left=True),
     )
-    told = [asdict(row) | {"group": who} for who, row in pairs]
-    record = Record({"measure": report.head.measure}, columns_of(ReasonRow), told)
+    record = record_of_rows(report.head.measure, ReasonRow, [replace(row, group=who) for who, row in pairs])
     of = f"{title}; revised counts are over all follow-up, to {asker.cut.through_date}, and given of own joints alone."
     come_from = asker.uncounted(report.head, own_cohort, of, ("reasons", *own_cohort.words, "--years", f"{years:g}"))
     return Section(name, title, (Table(name, title, columns, record, come_from, tuple(notes.notes)),))

@@ -1,12 +1,12 @@
 """How one recipient's own primaries last, beside those of all others taken together."""
 
 from collections.abc import Sequence
-from dataclasses import asdict, replace
+from dataclasses import replace
 
 from regdash.cohort import Cohort
 from regdash.errors import FilterError, SummaryError
 from regdash.figures.intervals import MARKS, Interval, interval_figure
-from regdash.output.record import Record, columns_of
+from regdash.output.record import record_of_rows
 from regdash.output.sheets import Withheld
 from regdash.output.table import Column
 from regdash.output.wording import count, percent, with_limits
@@ -60,7 +60,7 @@ def _part(asker: Asker, question: Question, joint: str, cohort: Cohort) -> Secti
         Column("own risk, %", notes.mark(risk_cells(own), [row.withheld for row in own]), left=True),
         Column("all others, %", notes.mark(risk_cells(others), [row.withheld for row in others]), left=True),
     )
-    record = Record({"measure": report.head.measure}, columns_of(RiskRow), [asdict(row) for row in (*own, *others)])
+    record = record_of_rows(report.head.measure, RiskRow, (*own, *others))
     level = f"With {sentences.limits(report.head)}."
     table = Table(name, title, columns, record, come_from, tuple(notes.notes), (level,))
     return Section(name, title, (own_figure(table, own, others), table))

@@ -1,0 +1,77 @@
+"""What a maker gets: its own implants, and nothing of which a hospital, a surgeon or another maker could be told."""
+
+import csv
+import re
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from tests.cli.asking import regdash
+from tests.cuts import Row, components_of, joint, make_cut
+
+
+def knees(construct: str, maker: str, number: int, hospitals: int, revised: int) -> list[Row]:
+    return [
+        joint(
+            construct=construct,
+            components=components_of(construct, maker=maker),
+            implanted_date=date(2012 + n % 6, 1 + n % 12, 1 + n % 28),
+            days=200 + 3 * n if n < revised else 2000 + n,
+            ended="revised" if n < revised else "in place",
+            reason="infection" if n % 4 else "pain, unexplained",
+            hospital_id=f"H{1 + n % hospitals:03d}",
+            surgeon_id=f"S{1 + n % hospitals:04d}",
+        )
+        for n in range(number)
+    ]
+
+
+@pytest.fixture(scope="module")
+def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Knees of two makers: one construct in five hospitals, one in two, one with three revisions."""
+    rows = knees("KF-001/KT-001", "M01", 300, 5, 24) + knees("KF-002/KT-002", "M01", 90, 2, 12)
+    rows += knees("KF-003/KT-003", "M01", 90, 4, 3) + knees("KF-009/KT-009", "M02", 400, 6, 40)
+    return make_cut(tmp_path_factory.mktemp("maker") / "store", rows)
+
+
+@pytest.fixture(scope="module")
+def folder(store: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of the first maker."""
+    found = tmp_path_factory.mktemp("editions") / "M01"
+    said = regdash("summary", "2024Q3", "--for", "maker:M01", "--out", found, store=store)
+    assert said.code == 0, said.stderr
+    return found
+
+
+def rows_of(folder: Path, name: str) -> dict[str, dict[str, str]]:
+    with (folder / "tables" / f"{name}.csv").open(encoding="utf-8", newline="") as file:
+        return {row["code"]: row for row in csv.DictReader(file)}
+
+
+def test_own_implants_have_the_figures_of_the_command_line(store: Path, folder: Path) -> None:
+    own = rows_of(folder, "own-implants-knee")
+    told = next(
+        row for row in regdash("implants", "joint=knee", "--json", store=store).json["rows"] if row["code"] == "KT-001"
+    )
+    assert (int(own["KT-001"]["joints"]), int(own["KT-001"]["revisions"])) == (300, 24)
+    assert float(own["KT-001"]["rate_ratio"]) == pytest.approx(told["rate_ratio"])
+    assert own["KT-001"]["class"] == "total"
+    assert own["KT-001"]["first_used"] == told["first_used"][:4]
+
+
+def test_an_implant_of_few_hospitals_or_revisions_is_withheld_whole(folder: Path) -> None:
+    own = rows_of(folder, "own-implants-knee")
+    for code, why in (("KT-002", "at too few hospitals"), ("KT-003", "a count of 1 to 4")):
+        assert why in own[code]["withheld"]
+        assert {own[code][name] for name in ("joints", "revisions", "expected", "rate_ratio", "p")} == {"withheld"}
+        assert not list((folder / "tables").glob(f"own-implant-knee-{code.lower()}*"))
+    assert {row["hospitals"] for row in own.values()} | {row["surgeons"] for row in own.values()} <= {"withheld", "–"}
+
+
+def test_no_unit_and_no_other_maker_s_implant_is_named_in_any_file(store: Path, folder: Path) -> None:
+    for path in folder.rglob("*"):
+        if path.suffix in (".html", ".md", ".txt", ".csv", ".json", ".svg"):
+            text = path.read_text(encoding="utf-8")
+            assert not re.findall(r"\b(?:H\d{3}|S\d{4}|K[FT]-009|M02)\b", text), path.name
+    assert regdash("verify", folder, store=store).code == 0
