@@ -57,6 +57,11 @@ class Typed:
         self.seen = event
         assert isinstance(self, Widget)
         assert isinstance(self.screen, Prompt)
+        if self.screen.closed:  # typed after Enter in one go: it is meant for what lies under the prompt
+            event.stop()
+            event.prevent_default()
+            self.app.post_message(Key(event.key, event.character))
+            return
         own = self.own_keys(self.screen)
         if event.key in own:
             event.stop()
@@ -85,6 +90,7 @@ class Prompt(ModalScreen[Answer | None], Generic[Answer]):
 
     def __init__(self, text: str = "") -> None:
         super().__init__()
+        self.closed = False
         self._first = text
         self._marked = -1
         self._listed: Sequence[Candidate] = ()
@@ -199,6 +205,7 @@ class Prompt(ModalScreen[Answer | None], Generic[Answer]):
 
     def action_leave(self) -> None:
         """Leave everything as it was."""
+        self.closed = True
         self.dismiss(None)
 
     def action_finish(self) -> None:
@@ -215,4 +222,5 @@ class Prompt(ModalScreen[Answer | None], Generic[Answer]):
             self._refusal = (text, str(refusal))
             self.say(str(refusal))
             return
+        self.closed = True
         self.dismiss(answer)
