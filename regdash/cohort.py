@@ -104,9 +104,14 @@ class Cohort:
         """Drop every condition on a key."""
         return replace(self, conditions=tuple(c for c in self.conditions if c.key != key))
 
-    def predicate(self) -> Predicate:
-        """Say it in SQL. Component words of one filter speak of one and the same component."""
-        parameters: dict[str, Any] = {}
+    def predicate(self, bound: Mapping[str, Any] | None = None) -> Predicate:
+        """
+        Say it in SQL. Component words of one filter speak of one and the same component.
+
+        Args:
+            bound: what the statement binds already; it is kept, and names in it are not taken.
+        """
+        parameters: dict[str, Any] = dict(bound or {})
         own = [c for c in self.conditions if not c.field.component]
         together = [c for c in self.conditions if c.field.component and not c.negated]
         apart = [c for c in self.conditions if c.field.component and c.negated]
@@ -115,6 +120,13 @@ class Cohort:
             parts.append(_component_test([_said(c, parameters) for c in together]))
         parts += ["not " + _component_test([_said(replace(c, negated=False), parameters)]) for c in apart]
         return Predicate(" and ".join(parts) or "true", parameters)
+
+
+def either(first: Cohort, second: Cohort) -> Predicate:
+    """Joints that are in one cohort or the other, or in both."""
+    one = first.predicate()
+    other = second.predicate(one.parameters)
+    return Predicate(f"(({one.sql}) or ({other.sql}))", other.parameters)
 
 
 def _component_test(parts: list[str]) -> str:

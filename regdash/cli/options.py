@@ -81,6 +81,13 @@ def cohort_of(desk: "Desk", words: tuple[str, ...], outcomes: bool = False) -> "
     return cohort.parse(words, known=desk.known, outcomes=outcomes, named=named)
 
 
+def beside_of(desk: "Desk", text: str | None) -> "Cohort | None":
+    """Read the filter words of a second cohort; None where there is none."""
+    from regdash import cohort
+
+    return None if text is None else cohort_of(desk, cohort.split(text))
+
+
 def by_of(text: str) -> tuple["Grouping", ...]:
     """Read a grouping."""
     from regdash import grouping
@@ -265,6 +272,12 @@ endpoint_option = click.option(
     metavar="ENDPOINT",
     shell_complete=words.complete_endpoint,
     help="The event, and its clock: aseptic, major, re-revision, removed:tibial…",
+)
+
+beside_option = click.option(
+    "--beside",
+    metavar="'FILTER ...'",
+    help="A second cohort, in one argument: the two are then the groups, as in --beside 'class=total @young-men'.",
 )
 
 reviews_option = click.option(

@@ -14,6 +14,8 @@ from regdash.cli.options import (
     Year,
     Years,
     answering,
+    beside_of,
+    beside_option,
     by_of,
     by_option,
     cohort_of,
@@ -97,6 +99,7 @@ def describe(asked: Asked, words: Words, by: str) -> None:
     type=click.Choice(("patient",)),
     help="Limits that hold although both joints of a patient may be here, and be alike.",
 )
+@beside_option
 @click.option(
     "--missing-revisions",
     type=Percent(most=100),
@@ -128,6 +131,7 @@ def risk(
     margin: float | None,
     at_least: int | None,
     cluster: str | None,
+    beside: str | None,
     missing_revisions: float | None,
     missing_from: int | None,
 ) -> None:
@@ -143,6 +147,7 @@ def risk(
       regdash risk --by class --years 10 --margin 20 --reference total
       regdash risk --by class --years 10 --difference --cluster patient
       regdash risk --by class --missing-revisions 5 --missing-from worst:3
+      regdash risk @young-men class=partial --beside "@young-men class=total"
     """
     if reason and view == "implant":
         raise click.UsageError("One reason competes with all others, so --reason goes with --view patient")
@@ -171,6 +176,7 @@ def risk(
             cluster=cluster,
             missing=missing_revisions,
             missing_from_worst=missing_from,
+            beside=beside_of(desk, beside),
             **({} if at_least is None else {"at_least": at_least}),
         )
         asked.show(report)
@@ -182,8 +188,9 @@ def risk(
 @click.option("--years", "year", type=Year(), default="10", show_default=True, help="Time since implantation.")
 @click.option("--detail", is_flag=True, help="Reasons as surgeons record them, not in groups.")
 @endpoint_option
+@beside_option
 @answering
-def reasons(asked: Asked, words: Words, by: str, year: float, detail: bool, endpoint: str) -> None:
+def reasons(asked: Asked, words: Words, by: str, year: float, detail: bool, endpoint: str, beside: str | None) -> None:
     """
     Say why joints are revised: counts, and each reason's cumulative incidence.
 
@@ -191,7 +198,9 @@ def reasons(asked: Asked, words: Words, by: str, year: float, detail: bool, endp
       regdash reasons class=partial --by bearing --years 10
     """
     with asked.desk() as desk:
-        asked.show(desk.reasons(cohort_of(desk, words), by_of(by), year, detail, endpoint))
+        asked.show(
+            desk.reasons(cohort_of(desk, words), by_of(by), year, detail, endpoint, beside=beside_of(desk, beside))
+        )
 
 
 @click.command(cls=EndpointCommand)

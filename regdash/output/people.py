@@ -203,7 +203,8 @@ def opening(head: Head, width: int, more: Sequence[tuple[str, str]] = ()) -> Lin
     """Say what was asked, of which joints of which cut, and how many they are."""
     by = f", by {grouping_in_words(head.by)}" if head.by else ""
     title = f"{head.measure[:1].upper()}{head.measure[1:]}{_of_what(head)}{by}"
-    facts = [("cohort", cohort_in_words(head.cohort)), ("data cut", head.cut), ("joints", _denominators(head))]
+    beside = [] if head.beside is None else [("beside", cohort_in_words(head.beside))]
+    facts = [("cohort", cohort_in_words(head.cohort)), *beside, ("data cut", head.cut), ("joints", _denominators(head))]
     facts += [("view", _VIEWS[head.view])] if head.view else []
     return [*wrapped(title, width), "", *labelled([*facts, *more], width), ""]
 

@@ -64,14 +64,24 @@ class Counted:
         return followed(self.endpoint, self.cohort.predicate())
 
     @property
+    def together(self) -> EventCounts:
+        """The counts of all groups together, each joint once."""
+        return self.counts
+
+    @property
     def joints(self) -> int:
         """Joints of all groups together."""
-        return self.counts.all_joints
+        return self.together.all_joints
 
     @property
     def revisions(self) -> int:
         """Events of the endpoint, in all groups together."""
-        return self.counts.events
+        return self.together.events
+
+    @property
+    def beside(self) -> Cohort | None:
+        """The cohort that stands beside this one; None where one was asked about."""
+        return None
 
     @cached_property
     def patients(self) -> int:
@@ -212,10 +222,11 @@ def head(
         patients=None if small else policy.count(counted.patients),
         revisions=policy.count(counted.revisions),
         held_revisions=policy.count(held),
-        median_follow_up=None if small else median_years(counted.counts),
+        median_follow_up=None if small else median_years(counted.together),
         method=method,
         cautions=tuple(said),
         settings=policy.settings,
+        beside=counted.beside,
     )
 
 

@@ -106,13 +106,15 @@ class Desk(RecordsDesk, RowsDesk, UnitsDesk, WrittenDesk):
         cluster: str | None = None,
         missing: float | None = None,
         missing_from_worst: int | None = None,
+        beside: Cohort | None = None,
     ) -> RiskReport:
         """Ask which proportion is revised by so many years, as `risk_report`; for the rest see `How`."""
         asked = (difference, reference, given_unrevised, tuple(standardise), ceiling, margin, at_least, cluster)
         how = How(*asked, missing, missing_from_worst)
         with self._asking() as cut:
-            apart = by_joint(cut, cohort, by)
-            return noted(risk_report(cut, self.policy, cohort, apart, years, view, reason, endpoint, how), by)
+            apart = tuple(by) if beside is not None else by_joint(cut, cohort, by)
+            found = risk_report(cut, self.policy, cohort, apart, years, view, reason, endpoint, how, beside)
+            return noted(found, by)
 
     def compare(
         self,
@@ -157,11 +159,13 @@ class Desk(RecordsDesk, RowsDesk, UnitsDesk, WrittenDesk):
         years: float = DEFAULT_REASON_YEARS,
         detail: bool = False,
         endpoint: str = ANY_REVISION.key,
+        *,
+        beside: Cohort | None = None,
     ) -> ReasonsReport:
         """Ask why joints are revised, as `reasons_report`."""
         with self._asking() as cut:
-            apart = by_joint(cut, cohort, by)
-            return noted(reasons_report(cut, self.policy, cohort, apart, years, detail, endpoint), by)
+            apart = tuple(by) if beside is not None else by_joint(cut, cohort, by)
+            return noted(reasons_report(cut, self.policy, cohort, apart, years, detail, endpoint, beside), by)
 
     def rates(
         self,

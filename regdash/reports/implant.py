@@ -48,7 +48,7 @@ def implant_report(
         head=head(counted, policy, f"one {use.kind}", wording.RATE_AGAINST_OTHERS, _cautions(policy, use)),
         row=implant_row(policy, use.main),
         risk=risk.assemble(counted, policy, Event(), IMPLANT_VIEW, checked_years(years)),
-        reasons=reasons.assemble(counted, policy, *checked_years([reason_years])),
+        reasons=reasons.assemble(counted, policy, checked_years([reason_years])[0]),
         sizes=_users(counted, policy, use, "used.size"),
         hospitals=_users(counted, policy, use, "chosen.hospital_id"),
         surgeons=_users(counted, policy, use, "chosen.surgeon_id"),

@@ -38,6 +38,7 @@ class Head:
     method: str  # a sentence and its source
     cautions: tuple[str, ...]
     settings: dict[str, Any] = field(default_factory=dict)  # of the policy: minimum at risk and the like
+    beside: Cohort | None = None  # the second of two cohorts side by side, each of which is a group
 
 
 @dataclass(frozen=True)

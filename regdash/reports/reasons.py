@@ -7,8 +7,10 @@ import numpy as np
 from regdash import endpoints
 from regdash.cohort import Cohort
 from regdash.endpoints import ANY_REVISION
+from regdash.errors import FilterError
 from regdash.grouping import Grouping
 from regdash.reports import wording
+from regdash.reports.beside import count_beside
 from regdash.reports.counted import Counted, count, head
 from regdash.reports.model import PATIENT_VIEW, Curve, Group, ReasonRow, ReasonsReport
 from regdash.reports.policy import BESIDE_SMALL, Policy
@@ -28,6 +30,7 @@ def reasons_report(
     years: float = 10.0,
     detail: bool = False,
     endpoint: str = ANY_REVISION.key,
+    beside: Cohort | None = None,
 ) -> ReasonsReport:
     """
     Answer: why are joints revised, and how often for each reason by so many years?
@@ -36,17 +39,23 @@ def reasons_report(
         years: time of the incidences.
         detail: reasons as surgeons recorded them, not in groups.
         endpoint: key or name of the endpoint, as `endpoints.named`: why its events happen.
+        beside: a second cohort; the two are then the groups.
 
     Raises:
         FilterError: an outcome word in the cohort, an unknown endpoint, or a time that nobody can be followed to.
     """
     (years,) = checked_years([years])
     column = REASON_DETAIL if detail else REASON_GROUP
+    if beside is not None:
+        if by:
+            raise FilterError("Two cohorts side by side are the groups; no others can be asked for as well.")
+        two = count_beside(cut, cohort, beside, column, endpoint=endpoints.named(endpoint), view=PATIENT_VIEW)
+        return assemble(two, policy, years, [wording.in_both(two.in_both, policy.said)])
     counted = count(cut, cohort, by, column, endpoint=endpoints.named(endpoint), view=PATIENT_VIEW)
     return assemble(counted, policy, years)
 
 
-def assemble(counted: Counted, policy: Policy, years: float) -> ReasonsReport:
+def assemble(counted: Counted, policy: Policy, years: float, cautions: Sequence[str] = ()) -> ReasonsReport:
     """Make the report from a cohort that has been counted, in the patient view."""
     occurring_by_group = _occurring(counted)
     rows: list[ReasonRow] = []
@@ -64,7 +73,7 @@ def assemble(counted: Counted, policy: Policy, years: float) -> ReasonsReport:
         rows += [found[n] for n in order]
         drawn = [curve(policy, found[n].reason, risk.of(occurring[n] - 1)) for n in order]
         curves.append((group.label, tuple(drawn)))
-    cautions = [wording.DEATHS_COMPETE, wording.SHARES_SHIFT]
+    cautions = [*cautions, wording.DEATHS_COMPETE, wording.SHARES_SHIFT]
     written = head(
         counted,
         policy,

@@ -11,6 +11,7 @@ from regdash.endpoints import ANY_REVISION
 from regdash.errors import FilterError
 from regdash.grouping import Grouping
 from regdash.reports import wording
+from regdash.reports.beside import count_beside
 from regdash.reports.ceiling import ceiling_rows, margin_rows, refuse_bars
 from regdash.reports.clustered import checked_cluster
 from regdash.reports.counted import Counted, count, head
@@ -60,6 +61,7 @@ def risk_report(
     reason: str | None = None,
     endpoint: str = ANY_REVISION.key,
     how: How = PLAIN,
+    beside: Cohort | None = None,
 ) -> RiskReport:
     """
     Answer: which proportion is revised by so many years, by group?
@@ -71,6 +73,7 @@ def risk_report(
         reason: a reason for revision, by group or in detail; None for whatever reason.
         endpoint: key or name of the endpoint, as `endpoints.named`; years are those of its clock.
         how: differences between groups, a landmark, standardisation, verdicts against a ceiling or a margin.
+        beside: a second cohort; the two are then the groups.
 
     Raises:
         FilterError: an outcome word in the cohort, an unknown view, reason, endpoint or reference, years below 0, or
@@ -82,6 +85,14 @@ def risk_report(
     refuse_missing(how, event)
     view = PATIENT_VIEW if reason else checked_view(view)
     years = after_landmark(checked_years(years), how.given_unrevised)
+    if beside is not None:
+        _refuse_beside(by, how)
+        two = count_beside(cut, cohort, beside, event.column, endpoint=event.endpoint, view=view)
+        if two.in_both and (how.difference or how.margin is not None):
+            raise FilterError(
+                f"{wording.in_both(two.in_both, policy.said)} Keep the two apart, as with != in one of them."
+            )
+        return assemble(two, policy, event, view, years, how, [wording.in_both(two.in_both, policy.said)])
     if not how.standardise:
         counted = count(cut, cohort, by, event.column, endpoint=event.endpoint, view=view)
         return assemble(counted, policy, event, view, years, how)
@@ -101,6 +112,18 @@ def risk_report(
     return replace(report, left_out=patterns.left_out_by(policy))
 
 
+def _refuse_beside(by: Sequence[Grouping], how: How) -> None:
+    asked = {
+        "groups": bool(by),
+        "standardised risks": bool(how.standardise),
+        "errors of patients": how.cluster is not None,
+        "missing revisions": how.missing is not None,
+        "a landmark": how.given_unrevised is not None,
+    }
+    if named := [name for name, is_asked in asked.items() if is_asked]:
+        raise FilterError(f"Two cohorts side by side are the groups; {named[0]} cannot be asked for as well.")
+
+
 def _refuse_cluster(how: How) -> None:
     checked_cluster(how.cluster)
     if how.cluster and how.standardise:
@@ -110,12 +133,18 @@ def _refuse_cluster(how: How) -> None:
 
 
 def assemble(
-    counted: Counted, policy: Policy, event: Event, view: str, years: tuple[float, ...], how: How = PLAIN
+    counted: Counted,
+    policy: Policy,
+    event: Event,
+    view: str,
+    years: tuple[float, ...],
+    how: How = PLAIN,
+    cautions: Sequence[str] = (),
 ) -> RiskReport:
     """Make the report from a cohort that has been counted for the event's endpoint and in that view."""
     table = at_landmark(counted.table, how.given_unrevised)
     found = crude(counted, table, policy, event, view, years, how)
-    return _report(counted, policy, event, view, years, how, found, [])
+    return _report(counted, policy, event, view, years, how, found, list(cautions))
 
 
 def _report(

@@ -274,6 +274,17 @@ def held(count: int, everything: bool, said: Said = "{:,}".format) -> str:
     return f"{said(count)} {noun} {whose} {are} {HELD_BACK}"
 
 
+def in_both(joints: int, said: Said = "{:,}".format) -> str:
+    """Say of two cohorts side by side how far they are the same joints."""
+    if not joints:
+        return "No joint is in both cohorts."
+    are = "joint is" if joints == 1 else "joints are"
+    return (
+        f"{said(joints)} {are} in both cohorts and counted in both groups. Such groups are not independent: the limits "
+        "are those of each by itself, and no difference or test of the two is given."
+    )
+
+
 def pairs(count: int, said: Said = "{:,}".format) -> str:
     """Say how many pairs of joints of one patient there are."""
     return (

@@ -34,3 +34,11 @@ def test_a_file_with_one_wrong_line_saves_nothing(store, tmp_path):
     assert refused.code == 1
     assert refused.stderr.startswith("b: There is no filter word sx. Nearest: ")
     assert regdash("cohorts", "list", "--json", store=own).json["rows"] == []
+
+
+def test_two_cohorts_side_by_side_say_what_both_are(store):
+    said = regdash("risk", "class=partial", "--beside", "sex=male", "--years", "5", "--json", store=store).json
+    assert (said["cohort"], said["beside"]) == ("class=partial", "sex=male")
+    assert [row["group"] for row in said["rows"]] == ["class=partial", "sex=male"]
+    page = regdash("reasons", "class=partial", "--beside", "sex=male", store=store).stdout
+    assert "in both cohorts" in page
