@@ -141,7 +141,10 @@ def _one_select(connection: duckdb.DuckDBPyConnection, statement: str) -> duckdb
 def _refuse_acting(connection: duckdb.DuckDBPyConnection, statement: str) -> None:
     """Refuse functions that do more than work on rows of the cut."""
     ((parsed,),) = connection.execute(sql("queries/parsed_statement"), {"statement": statement}).fetchall()
-    for node in _nodes(json.loads(parsed)):
+    tree = json.loads(parsed)
+    if tree["error"]:  # what cannot be looked through is not asked
+        raise StatementError(f"The statement cannot be taken apart, so it is not asked. {tree['error_message']}")
+    for node in _nodes(tree):
         function = node.get("function") if node.get("type") == "TABLE_FUNCTION" else node
         name = str((function or {}).get("function_name", "")).lower()
         if name in SCALARS_THAT_ACT or (function is not node and name not in TABLE_FUNCTIONS):

@@ -4,6 +4,7 @@ import time
 from contextlib import closing
 from datetime import date
 
+import duckdb
 import pytest
 
 from regdash.errors import StatementError
@@ -160,6 +161,11 @@ def test_memory_has_an_end_too(store, monkeypatch):
 def test_a_very_large_answer_is_read_up_to_the_limit_alone(store):
     said = regdash("sql", "select * from range(1000000000)", "--rows", "2", "--csv", store=store)
     assert (said.code, said.stdout) == (0, "range\r\n0\r\n1\r\n")
+
+
+def test_what_cannot_be_looked_through_is_not_asked():
+    with duckdb.connect() as connection, pytest.raises(StatementError, match="cannot be taken apart"):
+        sqlroom._refuse_acting(connection, "pivot t on a using count(*)")
 
 
 def test_what_python_holds_is_no_table(store):
