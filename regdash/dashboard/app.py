@@ -26,7 +26,7 @@ from regdash.dashboard.asked import Asked, History
 from regdash.dashboard.changed_cells import ChangedCells, Written
 from regdash.dashboard.commands import Commands
 from regdash.dashboard.last_place import Keeper, LastPlace
-from regdash.dashboard.painting import LIGHT_PALETTE, THEMES, filters_for
+from regdash.dashboard.painting import DARK_PALETTE, LIGHT_PALETTE, THEMES, filters_for
 from regdash.dashboard.place import Place
 from regdash.dashboard.screens.compare import CompareScreen
 from regdash.dashboard.screens.cuts import CutsScreen
@@ -114,7 +114,7 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
         self._changed_cells = ChangedCells()
         super().__init__()
         if look is not None:
-            self.ansi_theme_light = LIGHT_PALETTE
+            self.ansi_theme_dark, self.ansi_theme_light = DARK_PALETTE, LIGHT_PALETTE
             self.theme = THEMES[look.theme]
         self._leaving = False
         self._keeper = keeper  # None: nothing is kept of this session

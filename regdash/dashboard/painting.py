@@ -14,30 +14,40 @@ from textual.filter import LineFilter
 from regdash.charts.ascii_signs import in_ascii
 from regdash.dashboard.terminal import Look
 
+Rgb = tuple[int, int, int]
 THEMES = {"dark": "textual-dark", "light": "textual-light"}
-# On the light background each has a contrast of 4.5 or more (WCAG 2.2, 1.4.3), and no two are alike in hue and
-# lightness both; the names are those of a terminal's palette.
-_ON_LIGHT = [
-    (0, 0, 0),  # black
-    (150, 30, 20),  # red
-    (0, 85, 45),  # green
-    (115, 75, 0),  # yellow
-    (0, 70, 150),  # blue
-    (130, 30, 110),  # magenta
-    (0, 90, 115),  # cyan
-    (60, 60, 60),  # white
-]
-_ON_LIGHT_BRIGHT = [
-    (70, 70, 70),
-    (165, 40, 0),
-    (50, 95, 0),
-    (125, 70, 10),
-    (65, 55, 175),
-    (150, 20, 80),
-    (0, 85, 95),
-    (40, 40, 40),
-]
-LIGHT_PALETTE = TerminalTheme((224, 224, 224), (20, 20, 20), _ON_LIGHT, _ON_LIGHT_BRIGHT)
+# Colours by the names of a terminal's palette, plain and bright. Each that a curve takes has a contrast of 4.5 or more
+# against its background (WCAG 2.2, 1.4.3), and no two are the same. Those on dark follow Okabe and Ito's set for all
+# kinds of colour vision ("Color universal design", 2008), lighter where the contrast asks for it.
+_ON_DARK = {
+    "black": ((18, 18, 18), (120, 120, 120)),
+    "red": ((230, 110, 40), (255, 140, 90)),
+    "green": ((0, 175, 130), (190, 235, 170)),
+    "yellow": ((240, 228, 66), (230, 159, 0)),
+    "blue": ((70, 150, 215), (140, 150, 255)),
+    "magenta": ((214, 131, 177), (245, 180, 215)),
+    "cyan": ((86, 180, 233), (130, 220, 245)),
+    "white": ((225, 225, 225), (255, 255, 255)),
+}
+_ON_LIGHT = {
+    "black": ((0, 0, 0), (70, 70, 70)),
+    "red": ((150, 30, 20), (165, 40, 0)),
+    "green": ((0, 85, 45), (50, 95, 0)),
+    "yellow": ((115, 75, 0), (125, 70, 10)),
+    "blue": ((0, 70, 150), (65, 55, 175)),
+    "magenta": ((130, 30, 110), (150, 20, 80)),
+    "cyan": ((0, 90, 115), (0, 85, 95)),
+    "white": ((60, 60, 60), (40, 40, 40)),
+}
+
+
+def _palette(background: Rgb, foreground: Rgb, colours: dict[str, tuple[Rgb, Rgb]]) -> TerminalTheme:
+    plain, bright = ([pair[n] for pair in colours.values()] for n in (0, 1))
+    return TerminalTheme(background, foreground, plain, bright)
+
+
+DARK_PALETTE = _palette((18, 18, 18), (224, 224, 224), _ON_DARK)
+LIGHT_PALETTE = _palette((224, 224, 224), (20, 20, 20), _ON_LIGHT)
 
 
 class AsciiLines(LineFilter):

@@ -4,11 +4,12 @@ import re
 from dataclasses import replace
 
 import pytest
+from rich.terminal_theme import TerminalTheme
 
 from regdash.charts.gateway import COLOURS
 from regdash.dashboard.app import Dashboard
 from regdash.dashboard.asked import Asked
-from regdash.dashboard.painting import LIGHT_PALETTE
+from regdash.dashboard.painting import DARK_PALETTE, LIGHT_PALETTE
 from regdash.dashboard.terminal import DARK, LIGHT, Look, look_of
 from tests.dashboard.driving import driven
 from tests.dashboard.fake_desk import FakeDesk
@@ -32,8 +33,7 @@ async def screens(look: Look) -> tuple[str, list]:
             assert shown in text
             texts.append(text)
             styles += [segment.style for strip in strips for segment in strip if segment.style]
-        background = app.screen.styles.background.rgb
-    return "\n".join(texts), [*styles, background]
+    return "\n".join(texts), styles
 
 
 async def test_screens_in_ascii_keep_their_columns_and_their_marks():
@@ -47,7 +47,7 @@ async def test_screens_in_ascii_keep_their_columns_and_their_marks():
 
 
 async def test_without_colour_curves_and_cursor_are_still_told_apart():
-    shown, (*styles, _) = await screens(Look(colours=False))
+    shown, styles = await screens(Look(colours=False))
     assert all(style.color is None and style.bgcolor is None for style in styles)
     assert any(style.reverse for style in styles), "the cursor"
     for letter in "ab":
@@ -103,13 +103,19 @@ def luminance(rgb: tuple[int, int, int]) -> float:
     return sum(share * part for share, part in zip((0.2126, 0.7152, 0.0722), linear))
 
 
-async def test_curves_can_be_read_on_a_light_background():
-    _, (*_, background) = await screens(Look(theme=LIGHT))
-    behind = luminance(background)
-    assert behind > 0.5
-    for number in COLOURS.values():
-        curve = luminance(LIGHT_PALETTE.ansi_colors[number])
-        assert (behind + 0.05) / (curve + 0.05) >= 4.5  # WCAG 2.2, success criterion 1.4.3
+@pytest.mark.parametrize(("theme", "palette"), [(DARK, DARK_PALETTE), (LIGHT, LIGHT_PALETTE)])
+async def test_curves_can_be_read_on_either_background(theme: str, palette: TerminalTheme):
+    app = Dashboard(lambda cut: FakeDesk(), None, Asked(), Look(theme=theme))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        behind = luminance(app.screen.styles.background.rgb)
+        assert app.ansi_theme is palette
+    assert (behind > 0.5) is (theme == LIGHT)
+    curves = [palette.ansi_colors[number] for number in COLOURS.values()]
+    assert len(set(curves)) == len(curves)
+    for curve in curves:
+        low, high = sorted((behind, luminance(curve)))
+        assert (high + 0.05) / (low + 0.05) >= 4.5  # WCAG 2.2, success criterion 1.4.3
 
 
 @pytest.mark.parametrize(
