@@ -23,6 +23,7 @@ from regdash.cli.printing import Form, show
 from regdash.cli.query import Words
 from regdash.cli.screen import KINDS
 from regdash.cli.signal_history import history
+from regdash.errors import StoreError
 
 EVERY = "every"  # window, as decisions name it
 
@@ -163,6 +164,8 @@ def show_life(code: str | None, kind: str | None, store: Path | None, form: Form
     from regdash.store.signal_reviews import reviews_known
 
     place = to_read(store)
+    if not place.is_dir():
+        raise StoreError(f"There is no store in {place}. Name another with --store DIR.")
     known = [one for one in reviews_known(place) if kind in (None, one.unit.kind)]
     taken = [one for one in known if code is None or one.unit.code.casefold() == code.casefold()]
     show(decisions_of(taken, read_policy(place), code), form)

@@ -113,7 +113,7 @@ def test_a_decision_is_taken_listed_shown_and_audited(office, monkeypatch):
         (("KF-002", "closed", "--why", "  "), 1, "A decision needs a reason"),
         (("KF-099", "closed", "--why", "x"), 1, "The screen of implants tells of no KF-099. Nearest: KF-00"),
         (("KF-002", "closed", "ended=revised", "--why", "x"), 1, "known only after implantation"),
-        (("KF-002", "closed", "--window", "0..9", "--why", "x"), 1, "in no window 0..9"),
+        (("KF-002", "closed", "--window", "0..9", "--why", "x"), 1, "alone, not in 0..9"),
     ],
 )
 def test_what_cannot_be_decided_is_refused_in_one_line(office, words, code, told):

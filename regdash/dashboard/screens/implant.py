@@ -165,13 +165,8 @@ class ImplantScreen(DecidingOnSignals):
         """Show the facts, the curves and the lists."""
         report = self.answer
         assert report is not None
-        row, focus = report.row, report.risk.groups[0].label
-        rate = wording.number(row.per_100_implant_years) or "withheld"
-        self.query_one("#use", Line).say(
-            f" {wording.count(row.joints)} joints, {wording.count(row.hospitals)} hospitals, "
-            f"{wording.count(row.surgeons)} surgeons · {rate} per 100 years "
-            f"· {(row.first_used or '')[:4]} to {(row.last_used or '')[:4]}"
-        )
+        focus = report.risk.groups[0].label
+        self._say_use(report)
         self.query_one("#curves", Chart).show(
             self.generation, lambda width, height: risk_chart(report.risk, width, height, focus)
         )
@@ -190,15 +185,36 @@ class ImplantScreen(DecidingOnSignals):
         self._paint_explained()
         self.say()
 
+    def _say_use(self, report: ImplantReport) -> None:
+        """Write who used it and when, and the ratio of rates, which is not adjusted."""
+        row = report.row
+        crude = row.withheld or wording.number(row.rate_ratio)
+        said = (
+            f" {wording.count(row.joints)} joints, {wording.count(row.hospitals)} hospitals, "
+            f"{wording.count(row.surgeons)} surgeons · {(row.first_used or '')[:4]} to {(row.last_used or '')[:4]} "
+            f"· crude ratio {crude}"
+        )
+        if self.size.width >= WIDE and not row.withheld:
+            within = f"({wording.number(row.ratio_lower)}–{wording.number(row.ratio_upper)})"
+            rate = f"{wording.number(row.per_100_implant_years)} per 100 years"
+            said += f" {within}, p {wording.p_value(row.p)} · {rate}"
+        self.query_one("#use", Line).say(said)
+
+    def _ratio(self) -> str:
+        """The ratio that a screen gives it, adjusted as the lists are; it comes with them."""
+        if self.explained is None:
+            return self.unexplained if self.unexplained == "counting…" else wording.NO_FIGURE
+        whole = self.explained.whole
+        within = f"({wording.number(whole.ratio_lower)}–{wording.number(whole.ratio_upper)})"
+        return whole.withheld or f"{wording.number(whole.hazard_ratio)} {within}"
+
     def _say_row(self, report: ImplantReport) -> None:
         """Write its role, revisions and ratio, and how far its review is where anybody has decided anything."""
         row = report.row
-        within = f"({wording.number(row.ratio_lower)}–{wording.number(row.ratio_upper)})"
-        ratio = row.withheld or f"{wording.number(row.rate_ratio)} {within}"
         said = f"{wording.count(row.revisions)} revised, {wording.number(row.expected, 1)} expected"
         taken = self.explained.decisions if self.explained else ()
         self.query_one("#row", Line).say(
-            f" {row.role} · {said} · ratio {ratio} · p {wording.p_value(row.p)}",
+            f" {row.role} · {said} · ratio {self._ratio()}",
             f"{taken[-1].state} " if taken else "",
         )
 
@@ -289,6 +305,7 @@ class ImplantScreen(DecidingOnSignals):
 
     def action_pane_step(self, steps: int) -> None:
         """Go to another list."""
+        self.became = ""
         self.pane = PANES[(PANES.index(self.pane) + steps) % len(PANES)]
         self._arrange()
         self.query_one(f"#{self.pane}", Pane).grid.focus()
