@@ -2,6 +2,7 @@
 
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -11,6 +12,12 @@ from regdash.cli.ending import interruptible
 from regdash.cli.options import form_options, reviews_option, store_option
 from regdash.cli.place import to_read
 from regdash.cli.printing import Form, Steps, say, show
+
+if TYPE_CHECKING:
+    from regdash.output.listing import Listing
+    from regdash.summary.quarter import Quarter
+
+ALL_OF = {"all-hospitals": "hospital", "all-surgeons": "surgeon"}
 
 
 @click.command()
@@ -22,7 +29,7 @@ from regdash.cli.printing import Form, Steps, say, show
     default="committee",
     show_default=True,
     metavar="EDITION",
-    help="Who reads it: committee, hospital:CODE, surgeon:CODE, maker:CODE or public.",
+    help="Who reads it: committee, hospital:CODE, surgeon:CODE, maker:CODE, public; all-hospitals, all-surgeons.",
 )
 @click.option("--out", type=click.Path(path_type=Path), required=True, metavar="DIR", help="A new or empty folder.")
 @reviews_option
@@ -42,11 +49,14 @@ def summary(
 
     What it holds is said in the edition's file, which a store may have of its own: editions/committee.toml. The same
     data cut, edition and settings give the same files, byte for byte. A hospital or surgeon sees its own figures beside
-    all others taken together, of whom no small count is told. The public edition is in plain language.
+    all others taken together, of whom no small count is told; everybody's edition is in plain language.
+
+    For all-hospitals or all-surgeons there is a folder for each in DIR; ended half way, the same command goes on.
 
     \b
       regdash summary 2024Q4 --cut 2024-12-31 --for committee --out summaries/2024Q4
       regdash summary 2024Q4 --for hospital:H012 --out summaries/2024Q4-H012
+      regdash summary 2024Q4 --for all-surgeons --out summaries/2024Q4-surgeons
     """
     from regdash.output.listing import Listing
     from regdash.summary.build import cut_before, refuse_early
@@ -57,8 +67,11 @@ def summary(
     from regdash.summary.quarter import read_quarter
     from regdash.summary.recipient import known_recipient, read_recipient, withheld_under
 
-    recipient = read_recipient(reader)
     asked, place, folder = read_quarter(quarter), to_read(store), out.expanduser().absolute()
+    if reader in ALL_OF:
+        show(_of_all(ALL_OF[reader], asked, cut, place, folder, reviews_as_of), form)
+        return
+    recipient = read_recipient(reader)
     refuse_filled(folder)
     edition = read_edition(place, recipient.kind)
     from regdash.signals.desk import SignalsDesk
@@ -78,6 +91,34 @@ def summary(
     kept = written.files if form != "text" else tuple(name for name in written.files if "/" not in name)
     remarks = (f"{len(written.files)} files in {folder}. To make it again and compare: regdash verify {folder}",)
     show(Listing("summary", ("file",), [(name,) for name in kept], facts, remarks), form)
+
+
+def _of_all(
+    kind: str, quarter: "Quarter", cut: str | None, place: Path, folder: Path, reviews_as_of: date | None
+) -> "Listing":
+    """Write the own edition of every hospital or surgeon, and list their folders."""
+    from regdash.output.listing import Listing
+    from regdash.signals.desk import SignalsDesk
+    from regdash.summary.batch import Batch, codes_of, make_all
+    from regdash.summary.build import cut_before, refuse_early
+    from regdash.summary.edition import read_edition
+    from regdash.summary.pinned import pinned_by_cut
+
+    edition, desk = read_edition(place, kind), SignalsDesk(place, cut)
+    try:
+        refuse_early(desk.manifest, quarter)
+        codes, manifest = codes_of(desk, kind), desk.manifest
+        earlier = cut_before(desk.cuts(), manifest, quarter)
+    finally:
+        desk.close()
+    day = reviews_as_of or pinned_by_cut(place, manifest).as_of
+    before = None if earlier is None else earlier.cut
+    batch = Batch(place, manifest.cut, kind, edition.text, quarter, day, before, folder)
+    with audited(place, "export", manifest.cut) as act, Steps() as steps:
+        act.details = {"of": f"summary {quarter} for every {kind}", "rows": len(codes), "form": "files"}
+        rows = make_all(batch, codes, steps)
+    facts = {"quarter": str(quarter), "edition": kind, "cut": manifest.cut}
+    return Listing("summaries", (kind, "folder"), rows, facts, (f"{len(rows):,} folders in {folder}.",))
 
 
 @click.command()
