@@ -176,9 +176,12 @@ def seen_line(report: SignalsReport | None) -> str:
     return f"{report.seen('first seen')} first seen, {report.seen('seen again')} again, {report.seen('not seen')} not"
 
 
-def row_sentence(row: SignalRow) -> str:
-    """Say of one row what its cells have no room for: why it is seen as it is, and who decided last."""
-    said = []
+def row_sentence(row: SignalRow, histories: Histories | None = None) -> str:
+    """Say of one row what its cells have no room for: since when, why it is seen as it is, and who decided last."""
+    said, history = [], _history(row, histories)
+    if history and history.first_seen:
+        quarters = f"{history.quarters_seen} quarter{'' if history.quarters_seen == 1 else 's'}"
+        said.append(f"first a signal in {history.first_seen}, in {quarters} so far")
     if row.seen and row.moved:
         said.append(f"{row.seen}: {row.moved.cause}{f'. {row.moved.sentence}' if row.moved.sentence else ''}")
     if row.review:

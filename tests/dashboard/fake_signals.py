@@ -36,6 +36,7 @@ ROWS = (
     ("UT-004", "tibial", "partial", ALL, 30, 2, 0.6, None, None, TOO_FEW, None, ""),
     ("KF-017", "femoral", "total", "0..1", 4000, 31, 20.0, 1.52, 0.2102, TOO_FEW, None, ""),
 )
+FIRST = {"KF-017": "2024Q3", "KT-017": "2021Q3"}  # quarters of the first signal
 NOT_TESTED = "not tested: too few joints or expected revisions"
 MOVED = "44 to 52 revised (+6 new events, +2 late events); expected 27.8 to 29.1; q 0.0702 to 0.0001"
 
@@ -97,7 +98,7 @@ class FakeSignals:
         head, settings = self.head_of("screen", IMPLANT_VIEW, Cohort()), read_settings()
         states = {"KF-017": "--" + "." * 20 + "##", "KT-017": "." * 10 + "#" * 14, "UF-004": "." * 24}
         rows = tuple(
-            HistoryRow(code, role, joint_class, None, states[code], None, None, None, None, None)
+            HistoryRow(code, role, joint_class, None, states[code], FIRST.get(code), None, None, None, None)
             for code, role, joint_class, window, *_ in ROWS
             if code in states and window == ALL
         )

@@ -68,6 +68,7 @@ async def test_quarters_that_were_screened_once_stand_in_a_column_that_orders_an
         assert "quarters" in on.lines[5]
         assert "." * 18 + "##" in on.at_cursor()  # the newest 20
         assert on.at_cursor().endswith("##")
+        assert "first a signal in 2024Q3, in 2 quarters so far · first seen: new events" in on.text
         await on.press("o")
         assert listed(on.text)[0].startswith("KT-017")
         await on.press("f")

@@ -102,7 +102,7 @@ class ImplantsScreen(DecidingOnSignals):
 
     def also(self) -> list[tuple[str, str]]:
         """Tell of the row under the cursor what its line has no room for."""
-        sentence = row_sentence(self.row) if self.row else ""
+        sentence = row_sentence(self.row, self.histories) if self.row else ""
         return [("this row", sentence)] if sentence else []
 
     # Paint
@@ -145,7 +145,7 @@ class ImplantsScreen(DecidingOnSignals):
     def say(self, sentence: str = "") -> None:
         """Write what just happened, or else what the row under the cursor has no room for."""
         row = self.row
-        super().say(sentence or self.became or (row_sentence(row) if row else ""))
+        super().say(sentence or self.became or (row_sentence(row, self.histories) if row else ""))
 
     def on_grid_moved(self, message: Grid.Moved) -> None:
         """Say why the row under the cursor is seen as it is."""
