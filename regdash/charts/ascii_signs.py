@@ -1,7 +1,7 @@
 """
 What stands for a sign on a terminal that has ASCII alone: one table for charts, lists, prompts and pages.
 
-Each sign has one character in its place, so that columns stay where they are.
+Each sign has a character in its place, one of two columns has two, so that columns stay where they are.
 """
 
 import codecs
@@ -38,6 +38,18 @@ STAND_INS = {
     "░": ".",
     "▒": ":",
     "▓": "#",
+    "▔": "-",
+    "▀": "-",
+    "▌": "|",
+    "▎": "|",
+    "▏": "|",
+    "▐": "|",
+    "▕": "|",
+    "║": "|",
+    "═": "=",
+    "╸": "-",
+    "╺": "-",
+    "🔎": "/ ",
     # Words and figures.
     "–": "-",
     "—": "-",
@@ -61,6 +73,7 @@ STAND_INS = {
 }
 UNKNOWN = "?"
 _BRAILLE, _BRAILLE_END = "\u2800", "\u28ff"
+_BOXES, _BLOCKS, _SHAPES = "\u2500", "\u2580", "\u25a0"  # where lines, blocks and what follows them begin
 # Dots of a braille cell, by line from the top: the bits of the left and of the right column.
 _DOTS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
 _SIGNS = re.compile(r"[^\x00-\x7f]")
@@ -88,6 +101,10 @@ def _of(sign: str) -> str:
         return _line_through(ord(sign) - ord(_BRAILLE))
     if sign in STAND_INS:
         return STAND_INS[sign]
+    if _BOXES <= sign < _BLOCKS:
+        return "+"
+    if _BLOCKS <= sign < _SHAPES:
+        return "#"
     if unicodedata.combining(sign):
         return ""
     plain = unicodedata.normalize("NFKD", sign)

@@ -32,7 +32,7 @@ from regdash.dashboard.screens.compare import CompareScreen
 from regdash.dashboard.screens.cuts import CutsScreen
 from regdash.dashboard.screens.implants import ImplantsScreen
 from regdash.dashboard.screens.quality import QualityScreen
-from regdash.dashboard.screens.reading import AskedOnce
+from regdash.dashboard.screens.reading import AskedOnce, Offered
 from regdash.dashboard.screens.reasons import ReasonsScreen
 from regdash.dashboard.screens.register import RegisterScreen
 from regdash.dashboard.screens.risk import RiskScreen
@@ -249,7 +249,7 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
                 self.switch_mode(last.place)
                 self.call_after_refresh(self._ask_there)
 
-        self.push_screen(AskedOnce(f" Cut off last time: Enter goes back there, Escape stays. It was {last}"), done)
+        self.push_screen(Offered(f" Cut off last time: Enter goes back there, Escape stays. It was {last}"), done)
 
     def _ask_there(self) -> None:
         self.place.say_where()

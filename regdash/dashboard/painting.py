@@ -69,16 +69,21 @@ class AsciiLines(LineFilter):
 
 
 class PlainLines(LineFilter):
-    """Lines without colours: the terminal's own, with bold, underlined and reversed as they are."""
+    """Lines without colours: the terminal's own, with bold and underlined as they are, and what stands out reversed."""
 
     def apply(self, segments: list[Segment], background: Color) -> list[Segment]:
-        """Leave out the colours of a line."""
-        return [Segment(text, _without_colour(style), control) for text, style, control in segments]
+        """Leave out the colours of a line; a background of its own, as a cursor has, becomes a reversed one."""
+        behind = background.rgb
+        return [Segment(text, _without_colour(style, behind), control) for text, style, control in segments]
 
 
 @lru_cache(1024)
-def _without_colour(style: Style | None) -> Style | None:
-    return style and style.without_color
+def _without_colour(style: Style | None, behind: Rgb) -> Style | None:
+    if style is None:
+        return None
+    own = style.bgcolor
+    stands_out = own is not None and not own.is_default and tuple(own.get_truecolor()) != behind
+    return style.without_color + Style(reverse=True) if stands_out and not style.reverse else style.without_color
 
 
 def filters_for(look: Look) -> list[LineFilter]:

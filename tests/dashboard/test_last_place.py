@@ -48,7 +48,8 @@ def test_what_cannot_be_read_or_written_keeps_nobody_from_starting_or_leaving(tm
 
 async def test_the_next_start_offers_it_once(tmp_path: Path):
     keeper = Keeper(tmp_path, tmp_path)
-    for key, expected in (("enter", ("reasons", ASKED)), ("escape", ("risk", Asked()))):
+    # Any other key does what it does without the offer.
+    for key, expected in (("enter", ("reasons", ASKED)), ("escape", ("risk", Asked())), ("4", ("compare", Asked()))):
         keeper.keep(LastPlace("reasons", ASKED))
         desk = FakeDesk()
         app = Dashboard(lambda cut, desk=desk: desk, None, Asked(), Look(), keeper)

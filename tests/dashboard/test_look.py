@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 
 import pytest
+from rich.cells import cell_len
 from rich.terminal_theme import TerminalTheme
 
 from regdash.charts.gateway import COLOURS
@@ -14,7 +15,7 @@ from regdash.dashboard.terminal import DARK, LIGHT, Look, look_of
 from tests.dashboard.driving import driven
 from tests.dashboard.fake_desk import FakeDesk
 
-CURVES_AND_LISTS = {"2": "a total", "3": "loosening", "4": "hazard ratio", "5": "at most"}
+CURVES_AND_LISTS = {"2": "a total", "3": "loosening", "4": "hazard ratio", "5": "at most", "ctrl+p": "Search"}
 
 
 async def screens(look: Look) -> tuple[str, list]:
@@ -40,7 +41,7 @@ async def test_screens_in_ascii_keep_their_columns_and_their_marks():
     written, _ = await screens(Look(ascii_only=True))
     shown, _ = await screens(Look())
     assert written.isascii()
-    assert [len(line) for line in written.splitlines()] == [len(line) for line in shown.splitlines()]
+    assert [cell_len(line) for line in written.splitlines()] == [cell_len(line) for line in shown.splitlines()]
     assert re.search(r"\[-*\*-*\]", written), "an estimate between its limits"
     assert re.search(r"[-=]*[\[=-]+\*-+\]", written)
     assert written.count("?") == shown.count("?"), "every sign has its stand-in"
@@ -52,6 +53,20 @@ async def test_without_colour_curves_and_cursor_are_still_told_apart():
     assert any(style.reverse for style in styles), "the cursor"
     for letter in "ab":
         assert re.search(rf"[\u2800-\u28ff]{letter}[\u2800-\u28ff·]", shown), "a letter stands in its curve"
+
+
+async def test_without_colour_the_cursor_of_a_line_to_type_in_can_be_seen():
+    app = Dashboard(lambda cut: FakeDesk(), None, Asked(), Look(colours=False))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause(0.1)
+        await pilot.press("slash", "a", "b")
+        await pilot.pause(0.1)
+        line = app.screen._compositor.render_strips()[2]
+        reversed_at = [
+            n for n, cell in enumerate(line.divide(range(1, 81))) for s in cell if s.style and s.style.reverse
+        ]
+        assert line.text.startswith("ab")
+        assert reversed_at == [2]
 
 
 async def test_values_of_reasons_are_read_with_their_limits_and_reasons_can_be_stacked():

@@ -8,6 +8,7 @@ from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import VerticalScroll
+from textual.events import Key
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
@@ -89,3 +90,20 @@ class AskedOnce(ModalScreen[bool]):
     def action_answer(self, answer: bool) -> None:
         """Give the answer."""
         self.dismiss(answer)
+
+
+class Offered(AskedOnce, inherit_bindings=False):
+    """An offer in one line: Enter takes it, Escape does not, and any other key does what it does without it."""
+
+    BINDINGS: ClassVar = [
+        Binding("enter", "answer(True)", show=False),
+        Binding("escape,backspace", "answer(False)", show=False),
+    ]
+
+    def on_key(self, event: Key) -> None:
+        """Leave the offer, and pass the key on."""
+        if event.key not in ("enter", "escape", "backspace"):
+            event.stop()
+            event.prevent_default()
+            self.dismiss(False)
+            self.app.post_message(Key(event.key, event.character))
