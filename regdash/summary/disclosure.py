@@ -3,8 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
-
 from regdash.reports.model import ReasonRow, RiskRow
 from regdash.reports.policy import Policy
 
@@ -47,22 +45,55 @@ def _why_risk(policy: Policy, row: RiskRow, last: int) -> str | None:
     return why_hidden(policy) if small else None
 
 
-def reasons_of_others(policy: Policy, rows: Sequence[ReasonRow]) -> list[ReasonRow]:
-    """
-    Keep of one group's reasons those that give no small count away; counts and shares go in any case.
-
-    Incidences of all reasons add up to the risk: beside a small one the smallest others are withheld, as the policy
-    says of parts of a total.
-    """
+def reasons_of_others(policy: Policy, width: int, rows: Sequence[ReasonRow]) -> list[ReasonRow]:
+    """Keep of one group's reasons those that give no small count away; counts and shares go in any case."""
     counts = [row.revisions for row in rows]
-    if not rows or any(number is None for number in counts):
-        hidden = [True] * len(rows)
-    else:
-        hidden = policy.hidden_parts(np.array([counts], dtype=np.int64)).tolist()
+    total = None if None in counts else sum(count or 0 for count in counts)
+    kept = reasons_kept(policy, width, rows, total)
+    return [replace(row, at_risk=None, revisions=None, share=None) for row in kept]
+
+
+def reasons_kept(policy: Policy, width: int, rows: Sequence[ReasonRow], total: int | None) -> list[ReasonRow]:
+    """
+    Keep of one group's reasons those that give no small count away; what goes stands last, in the order of names.
+
+    Args:
+        width: between the ends of the interval of numbers that a small count can be, at the least.
+        total: the group's revisions, which all reasons add up to; None where they are withheld.
+    """
+    hidden = hidden_reasons(policy, width, [row.revisions for row in rows], total)
+    why = why_hidden(policy)
     kept = []
     for row, goes in zip(rows, hidden, strict=True):
-        goes = goes or row.at_risk is None or policy.why_small(row.at_risk) is not None
-        why = why_hidden(policy) if goes else row.withheld
-        bare = replace(row, at_risk=None, revisions=None, share=None)
-        kept.append(replace(bare, incidence=None, lower=None, upper=None, withheld=why) if why else bare)
-    return sorted(kept, key=lambda row: (-1.0, "") if row.incidence else (0.0, row.reason))  # no order that tells
+        if goes:
+            kept.append(ReasonRow(row.group, row.reason, row.years, None, None, None, None, None, None, why))
+        elif row.at_risk is None or policy.why_small(row.at_risk):
+            kept.append(replace(row, at_risk=None, share=None, incidence=None, lower=None, upper=None, withheld=why))
+        else:
+            kept.append(row)
+    gone = sorted((row for row, goes in zip(kept, hidden) if goes), key=lambda row: row.reason)
+    return [*(row for row, goes in zip(kept, hidden) if not goes), *gone]
+
+
+def hidden_reasons(policy: Policy, width: int, counts: Sequence[int | None], total: int | None) -> list[bool]:
+    """
+    Say which parts of a total go: small ones, and the smallest others beside them.
+
+    What goes adds up to the total less what stays, each at least 1: of n parts that add up to s each is from 1 to
+    s - n + 1, an interval s - n wide.
+
+    >>> hidden_reasons(Policy(withhold_counts_under=5), 4, [30, 8, 4, 1, 0], 43)
+    [False, True, True, True, False]
+    """
+    hidden = [number is None or policy.count(number) is None for number in counts]
+    if any(hidden) and total is None:
+        return [number != 0 for number in counts]
+    while any(hidden) and total is not None:
+        left = total - sum(number or 0 for number, goes in zip(counts, hidden) if not goes)
+        if sum(hidden) > 1 and left - sum(hidden) >= width:
+            break
+        others = [(number, n) for n, (number, goes) in enumerate(zip(counts, hidden)) if number and not goes]
+        if not others:
+            break
+        hidden[min(others)[1]] = True
+    return hidden

@@ -11,7 +11,7 @@ import pytest
 from regdash.cohort import parse
 from regdash.reports.model import ReasonRow, RiskRow
 from regdash.reports.policy import Policy
-from regdash.summary.disclosure import reasons_of_others, risks_of_others
+from regdash.summary.disclosure import hidden_reasons, reasons_of_others, risks_of_others
 from tests.cli.asking import regdash
 from tests.summary.made import Made
 
@@ -98,7 +98,15 @@ def test_beside_a_small_reason_another_goes_and_nothing_tells_which_is_small() -
         ReasonRow("all", reason, 10.0, 400, revisions, 0.2, incidence, 0.01, 0.09)
         for reason, revisions, incidence in (("wear", 30, 0.06), ("infection", 8, 0.02), ("breakage", 2, 0.01))
     ]
-    kept = reasons_of_others(POLICY, rows)
+    kept = reasons_of_others(POLICY, 4, rows)
     assert [(row.reason, row.incidence) for row in kept] == [("wear", 0.06), ("breakage", None), ("infection", None)]
     assert kept[1].withheld == kept[2].withheld
     assert all(row.share is None and row.revisions is None for row in kept)
+
+
+def test_what_is_hidden_of_a_total_is_as_wide_as_is_stated_for_who_knows_the_total() -> None:
+    """4 and 1 add up to 5: each would be 1 to 4, three apart. A third goes with them, and every split stays possible."""
+    hidden = hidden_reasons(POLICY, 4, [30, 8, 4, 1, 0], 43)
+    assert hidden == [False, True, True, True, False]
+    splits = [(a, b, c) for a in range(1, 14) for b in range(1, 14) for c in range(1, 14) if a + b + c == 13]
+    assert all(max(split[n] for split in splits) - min(split[n] for split in splits) >= 4 for n in range(3))

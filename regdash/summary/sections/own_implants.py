@@ -1,6 +1,5 @@
 """One maker's own implants against all others of their class; no hospital and no surgeon is named or can be told."""
 
-from collections.abc import Sequence
 from dataclasses import fields, replace
 from typing import Any
 
@@ -12,7 +11,7 @@ from regdash.reports.model import ImplantRow, ReasonRow, ReasonsReport, RiskRepo
 from regdash.reports.unit_profile import HOSPITALS
 from regdash.summary import sentences
 from regdash.summary.asker import Asker
-from regdash.summary.disclosure import risks_of_others, why_hidden
+from regdash.summary.disclosure import reasons_kept, risks_of_others, why_hidden
 from regdash.summary.document import Block, Paragraph, Section, Table, Warned
 from regdash.summary.sections.implants import SIGNAL
 from regdash.summary.sections.names import PLURALS, slug
@@ -111,16 +110,8 @@ def _risk(asker: Asker, report: RiskReport, name: str, code: str) -> Table:
 
 
 def _reasons(asker: Asker, report: ReasonsReport, name: str, code: str) -> Table:
-    bare = replace(report, rows=tuple(_by_name(asker, report.rows)))
+    kept = reasons_kept(asker.others, asker.edition.protection_width, report.rows, report.head.revisions)
+    bare = replace(report, rows=tuple(replace(row, at_risk=None, share=None) for row in kept))
     come_from = asker.uncounted(report.head, report.head.cohort, f"Primaries followed to {asker.cut.through_date}.")
     table = reasons_table(f"{name}-reasons", f"{code}: reasons", bare, come_from)
     return replace(table, record=record_of_rows(report.head.measure, ReasonRow, bare.rows))
-
-
-def _by_name(asker: Asker, rows: Sequence[ReasonRow]) -> list[ReasonRow]:
-    """Give one text to all that is withheld as small or beside it, and put that last by name."""
-    why = why_hidden(asker.others)
-    kept = [
-        replace(row, at_risk=None, share=None, withheld=why if row.revisions is None else row.withheld) for row in rows
-    ]
-    return sorted(kept, key=lambda row: (row.revisions is None, row.reason if row.revisions is None else ""))

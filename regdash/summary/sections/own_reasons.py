@@ -39,7 +39,12 @@ def _part(asker: Asker, question: Question, joint: str, cohort: Cohort) -> Secti
     own_cohort, rest = cohort.having(own_words(asker)), cohort.having(own_words(asker).replace("=", "!=", 1))
     report = asker.desk.reasons(own_cohort, (), years)
     own = {row.reason: row for row in report.rows}
-    others = {row.reason: row for row in reasons_of_others(asker.others, asker.desk.reasons(rest, (), years).rows)}
+    others = {
+        row.reason: row
+        for row in reasons_of_others(
+            asker.others, asker.edition.protection_width, asker.desk.reasons(rest, (), years).rows
+        )
+    }
     if not own:
         return Section(name, title, (Paragraph("None of the own joints among these was revised."),))
     pairs = [(OWN, row) for row in own.values()] + [(OTHERS, row) for row in others.values()]
