@@ -105,7 +105,7 @@ def test_beside_a_small_reason_another_goes_and_nothing_tells_which_is_small() -
 
 
 def test_what_is_hidden_of_a_total_is_as_wide_as_is_stated_for_who_knows_the_total() -> None:
-    """4 and 1 add up to 5: each would be 1 to 4, three apart. A third goes with them, and every split stays possible."""
+    """4 and 1 add up to 5, so each would be 1 to 4, three apart: a third goes with them."""
     hidden = hidden_reasons(POLICY, 4, [30, 8, 4, 1, 0], 43)
     assert hidden == [False, True, True, True, False]
     splits = [(a, b, c) for a in range(1, 14) for b in range(1, 14) for c in range(1, 14) if a + b + c == 13]
