@@ -10,6 +10,7 @@ import click
 from regdash import __version__
 from regdash.cli.place import demo_folder
 from regdash.cli.printing import emit, page_width
+from regdash.dashboard.terminal import UNNAMED
 
 THROUGH = "2024-12-31"
 
@@ -53,7 +54,7 @@ def _software() -> str:
 
 def _can_show() -> bool:
     """Whether a dashboard can be opened here."""
-    return sys.stdin.isatty() and sys.stdout.isatty() and os.environ.get("TERM", "dumb") not in ("", "dumb")
+    return sys.stdin.isatty() and sys.stdout.isatty() and os.environ.get("TERM", "") not in UNNAMED
 
 
 def _headline(store: Path) -> str:

@@ -121,7 +121,9 @@ def _wrong_usage(fault: click.UsageError) -> int:
 
 
 def _say(message: str, code: int) -> int:
-    click.echo(" ".join(message.split()), err=True)
+    from regdash.cli.printing import as_shown
+
+    click.echo(as_shown(" ".join(message.split()), sys.stderr), err=True)
     return code
 
 

@@ -3,7 +3,7 @@
 import shutil
 import sys
 import time
-from typing import Any, Literal
+from typing import Any, Literal, TextIO
 
 import click
 
@@ -31,8 +31,8 @@ def emit(text: str, encoding: str | None = None) -> None:
 
     A reader who has left (a closed pipe) ends the program quietly.
     """
-    if encoding is None and not text.isascii():
-        text = _as_shown(text)
+    if encoding is None:
+        text = as_shown(text, sys.stdout)
     left = memoryview(text.encode(encoding or sys.stdout.encoding, "replace"))
     try:
         while left:  # an unbuffered stream may take less than it was given, and says how much
@@ -43,18 +43,21 @@ def emit(text: str, encoding: str | None = None) -> None:
         raise SystemExit(READER_LEFT) from None
 
 
-def _as_shown(text: str) -> str:
-    """Write a page with the signs that its reader has."""
+def as_shown(text: str, stream: TextIO) -> str:
+    """Write text with the signs that the reader of a stream has."""
+    if text.isascii():
+        return text
     from regdash.charts.ascii_signs import STAND_IN, in_ascii
     from regdash.dashboard.terminal import look_of
 
     context = click.get_current_context(silent=True)
     wanted = context.meta.get(ASCII_ONLY) if context else None
     if wanted is None:
-        wanted = sys.stdout.isatty() and look_of().ascii_only
+        wanted = stream.isatty() and look_of().ascii_only
     if wanted:
         return "\n".join(map(in_ascii, text.split("\n")))
-    return text.encode(sys.stdout.encoding, STAND_IN).decode(sys.stdout.encoding)
+    encoding = stream.encoding or "utf-8"
+    return text.encode(encoding, STAND_IN).decode(encoding)
 
 
 def page_width() -> int:
@@ -66,7 +69,7 @@ def page_width() -> int:
 
 def say(text: str) -> None:
     """Tell something that is no part of the answer."""
-    click.echo(text, err=True)
+    click.echo(as_shown(text, sys.stderr), err=True)
 
 
 class Steps:
@@ -115,4 +118,5 @@ class Steps:
 
 def _renew(line: str) -> None:
     """Write over the terminal's current line."""
+    line = as_shown(line, sys.stderr)
     click.echo(f"\r\x1b[2K{line[: shutil.get_terminal_size().columns - 1]}", err=True, nl=False)

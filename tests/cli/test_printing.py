@@ -6,7 +6,9 @@ import sys
 import pytest
 
 from regdash.cli import printing
-from regdash.cli.printing import Steps, page_width
+from regdash.cli.ending import exit_code
+from regdash.cli.printing import Steps, as_shown, page_width
+from regdash.errors import RegdashError
 
 
 class Terminal(io.StringIO):
@@ -47,3 +49,30 @@ def test_on_a_terminal_one_line_renews_itself_and_is_cleared_at_the_end(monkeypa
     with Steps() as steps:
         steps("checking a great many files", 1, 1200)
     assert said.getvalue() == "\r\x1b[2Kchecking a great ma\r\x1b[2K"
+
+
+def test_what_a_terminal_cannot_show_is_stood_in_for_and_a_file_is_as_ever(monkeypatch):
+    for name in ("LC_ALL", "LC_CTYPE"):
+        monkeypatch.delenv(name, raising=False)
+    page = "5┤ ├──●──┤\n1.2–3.4 …"
+    monkeypatch.setenv("LANG", "C")
+    monkeypatch.setenv("TERM", "xterm")
+    assert as_shown(page, Terminal()) == "5+ [--*--]\n1.2-3.4 ~"
+    assert as_shown(page, io.StringIO()) == page
+    monkeypatch.setenv("LANG", "de_CH.UTF-8")
+    assert as_shown(page, Terminal()) == page
+    latin = io.TextIOWrapper(io.BytesIO(), encoding="latin-1")
+    assert as_shown("Müller ● 1", latin) == "Müller * 1"
+
+
+def test_a_refusal_has_the_signs_of_its_terminal(monkeypatch):
+    said = Terminal()
+    monkeypatch.setattr(sys, "stderr", said)
+    for name, value in (("LC_ALL", "C"), ("TERM", "xterm")):
+        monkeypatch.setenv(name, value)
+
+    def refuse() -> None:
+        raise RegdashError("From 1 – 2 …")
+
+    assert exit_code(refuse) == 1
+    assert said.getvalue() == "From 1 - 2 ~\n"
