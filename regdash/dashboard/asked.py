@@ -1,5 +1,6 @@
 """The question that every place answers: which joints, grouped how, up to when, in which view; and its history."""
 
+import shlex
 from dataclasses import dataclass, field, replace
 
 from regdash import grouping
@@ -23,11 +24,56 @@ class Asked:
     view: str = IMPLANT_VIEW
     adjust: tuple[Grouping, ...] = field(default_factory=lambda: grouping.parse("age,sex"))
     endpoint: str = ANY_REVISION.key
+    beside: Cohort | None = None  # a second cohort; the two are then the groups, in the places that show two
 
     @property
     def by_text(self) -> str:
         """The grouping as it is typed; "all" where nothing groups."""
         return ",".join(map(str, self.by)) or "all"
+
+    @property
+    def groups(self) -> tuple[Grouping, ...]:
+        """How joints are grouped; two cohorts side by side are groups themselves."""
+        return () if self.beside is not None else self.by
+
+    @property
+    def groups_said(self) -> str:
+        """The groups as a line says them before the rest; two cohorts are said with the filter."""
+        return f"by {self.by_text} · " if self.beside is None else ""
+
+    @property
+    def beside_said(self) -> str:
+        """
+        What tells the second cohort from the filter's.
+
+        >>> from regdash.cohort import parse
+        >>> Asked(parse("joint=knee class=partial"), beside=parse("joint=knee class=total")).beside_said
+        'beside it class=total for class=partial'
+        """
+        if self.beside is None:
+            return ""
+        own = " ".join(word for word in self.beside.words if word not in self.cohort.words)
+        lacks = " ".join(word for word in self.cohort.words if word not in self.beside.words)
+        if not lacks:
+            return f"beside it with {own}"
+        return f"beside it {own} for {lacks}" if own else f"beside it without {lacks}"
+
+    @property
+    def groups_option(self) -> str:
+        """The groups as the command line takes them."""
+        if self.beside is not None:
+            return f" --beside {shlex.quote(str(self.beside))}"
+        return f" --by {self.by_text}" if self.by else ""
+
+    @property
+    def alone(self) -> "Asked":
+        """The same question of the first of two cohorts."""
+        return self if self.beside is None else replace(self, beside=None)
+
+    @property
+    def second(self) -> "Asked":
+        """The same question of the second of two cohorts."""
+        return self if self.beside is None else replace(self, cohort=self.beside, beside=None)
 
     @property
     def adjust_text(self) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.message import Message
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 class Choosing(WritingOut):
     """A screen whose question can be changed; what is chosen in one place holds in all of them."""
+
+    SIDE_BY_SIDE: ClassVar[bool] = False  # whether two cohorts can stand side by side here
 
     class NameKept(Message):
         """A name was saved or removed, or could not be."""
@@ -49,6 +51,27 @@ class Choosing(WritingOut):
                 self.change(replace(self.dashboard.history.now, cohort=cohort))
 
         await self.app.push_screen(FilterPrompt(self.dashboard.desk, self.dashboard.history.now.cohort), done)
+
+    @property
+    def follows_beside(self) -> bool:
+        """Whether two cohorts stand side by side here; what was opened from one of them is of that one."""
+        return self.SIDE_BY_SIDE and not getattr(self, "trail", ())
+
+    async def action_beside(self) -> None:
+        """Put a second cohort beside the filter's, or take it away."""
+        from regdash.dashboard.screens.beside_prompt import BesidePrompt
+
+        if self.dashboard.desk is None:
+            return
+        if not self.follows_beside:
+            self.say("Two cohorts stand side by side at 2 risk and 3 reasons.")
+            return
+
+        def done(beside: Cohort | None) -> None:
+            if beside is not None:
+                self.change(replace(self.dashboard.history.now, beside=beside if beside.conditions else None))
+
+        await self.app.push_screen(BesidePrompt(self.dashboard.desk, self.dashboard.history.now), done)
 
     async def action_named(self) -> None:
         """Look at a cohort that has a name, or give the present one a name."""
@@ -84,7 +107,7 @@ class Choosing(WritingOut):
 
         def done(by: tuple[Grouping, ...] | None) -> None:
             if by is not None:
-                self.change(replace(self.dashboard.history.now, by=by))
+                self.change(replace(self.dashboard.history.now, by=by, beside=None))
 
         await self.app.push_screen(GroupingPrompt(), done)
 

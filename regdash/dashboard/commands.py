@@ -11,6 +11,7 @@ from regdash.dashboard.place import PLACES, Place
 ACTIONS = (
     ("filter", "Edit the filter"),
     ("named", "Look at a cohort that has a name, or give the present filter one"),
+    ("beside", "Put a second cohort beside the filter's"),
     ("group", "Group by fields or bands"),
     ("horizon", "Choose the horizon in years"),
     ("view", "Change between implant view and patient view"),

@@ -27,6 +27,7 @@ def explained(head: Head, withheld: list[str], also: list[tuple[str, str]], comm
     paragraphs = [
         ("what it is", f"{head.measure}; {f'{head.view} view; ' if head.view else ''}endpoint: {head.endpoint}"),
         ("cohort", wording.cohort_in_words(head.cohort)),
+        *([] if head.beside is None else [("beside", wording.cohort_in_words(head.beside))]),
         ("counts", counts),
         ("formula and source", head.method),
         *also,
@@ -69,6 +70,7 @@ def keys_of(place: Place) -> list[tuple[str, str]]:
 
     says = {
         "filter": "edit the filter; Tab completes, the list shows how many joints each value keeps",
+        "beside": "a second cohort beside the filter's, at risk and reasons: the two are then the groups",
         "named": "cohorts that have a name: look at one, or give the present filter a name",
         "group": "group by one field or several, as in age:10,sex",
         "horizon": "years since implantation up to which risks are given",

@@ -25,7 +25,7 @@ from regdash.reports.model import Group, Head
 from regdash.vocabulary import coded
 
 PLACES = ("register", "risk", "reasons", "compare", "implants", "units", "quality", "cuts", "sql")
-CHOOSE_COHORTS = ("named",)  # actions that set the filter
+CHOOSE_COHORTS = ("named", "beside")  # actions that set the filter
 KEY_NAMES = {"slash": "/", "question_mark": "?", "right_square_bracket": "[ ]", "tab": "Tab", "plus": "+", "minus": "-"}
 WIDE = 150  # columns from which a second pane stands beside the first
 TALL = 40  # lines from which there is room for a second chart or list under the first
@@ -45,6 +45,7 @@ class Place(Choosing):
         Binding("o", "order", "order"),
         Binding("w", "write", "write out"),
         Binding("n", "named", "named"),
+        Binding("b", "beside", "beside"),
         Binding("u", "undo", "undo", show=False),
         Binding("U", "redo", "redo", show=False),
         Binding("question_mark", "keys", "keys"),
@@ -66,6 +67,7 @@ class Place(Choosing):
         super().__init__()
         self.within = within  # filter words of the things that were opened on the way here
         self.trail = trail  # and what they are called
+        self.of_second = False  # opened from the second of two cohorts side by side
         self._cut_above = True  # the first line has room for the name of the cut
 
     # What a place is
@@ -92,15 +94,24 @@ class Place(Choosing):
 
     def narrower(self, words: tuple[str, ...]) -> tuple[str, ...]:
         """The words that narrow this place down to a group: those of the group that are not in the filter anyway."""
-        asked = self.dashboard.history.now.cohort.words
+        now = self.dashboard.history.now
+        asked = (now.second if self._is_second(words) else now).cohort.words
         return tuple(dict.fromkeys(word for word in (*self.within, *words) if word not in asked))
+
+    def _is_second(self, words: tuple[str, ...]) -> bool:
+        """Whether a group, by its words, is the second of two cohorts side by side, or was opened from there."""
+        beside = self.question.beside
+        return self.of_second or (beside is not None and words == beside.words)
 
     # Layout
 
     @property
     def question(self) -> Asked:
         """The question of this place: the one asked everywhere, of the joints opened here."""
-        return self.dashboard.history.now.within(self.within)
+        now = self.dashboard.history.now
+        if not self.follows_beside:
+            now = now.second if self.of_second else now.alone
+        return now.within(self.within)
 
     def compose(self) -> ComposeResult:
         """Lay out the place."""
@@ -114,6 +125,8 @@ class Place(Choosing):
 
     def on_mount(self) -> None:
         """Say where we are, and ask."""
+        below = self.app.screen_stack[-2:-1]
+        self.of_second = self.of_second or any(isinstance(place, Place) and place.of_second for place in below)
         self.say_where()
         self.say_keys()
         self.ask_if_changed()
@@ -140,6 +153,7 @@ class Place(Choosing):
         said = Text()
         if "filter" not in self.WITHOUT:
             said = Text(" filter  ").append(str(asked.cohort) or "every joint", style="bold")
+            said.append(f"  {asked.beside_said}" if asked.beside is not None else "")
         self.query_one("#filter", Line).say(said, self.says_how(asked) + " ")
 
     def _cut_within(self, room: int) -> str:
@@ -149,7 +163,7 @@ class Place(Choosing):
 
     def says_how(self, asked: Asked) -> str:
         """Say grouping, horizon and view, as far as they matter here."""
-        return f"by {asked.by_text} · {wording.years(asked.years)} · {asked.view} view"
+        return f"{asked.groups_said}{wording.years(asked.years)} · {asked.view} view"
 
     def say_counts(self) -> None:
         """Write the denominators of the painted answer, and whether a newer one is on its way."""
@@ -245,7 +259,9 @@ class Place(Choosing):
         """Open the reasons of a group."""
         from regdash.dashboard.screens.reasons import ReasonsScreen
 
-        self.app.push_screen(ReasonsScreen(self.narrower(group.words), (*self.trail, group.label)))
+        place = ReasonsScreen(self.narrower(group.words), (*self.trail, group.label))
+        place.of_second = self._is_second(group.words)
+        self.app.push_screen(place)
 
     def open_reason(self, group: Group, reason: str) -> None:
         """Open the joints of a group that were revised for a reason."""
@@ -253,7 +269,9 @@ class Place(Choosing):
 
         words = (*self.narrower(group.words), "ended=revised", f"reason={coded(reason)}")
         names = [name for name in (group.label, self.listed_as(reason)) if name not in (*self.trail, "all")]
-        self.app.push_screen(JointsScreen(words, (*self.trail, *names)))
+        place = JointsScreen(words, (*self.trail, *names))
+        place.of_second = self._is_second(group.words)
+        self.app.push_screen(place)
 
     def listed_as(self, reason: str) -> str:
         """Call joints by the reason they are listed for: that of their first revision, whatever the endpoint."""

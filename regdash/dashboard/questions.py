@@ -81,9 +81,16 @@ class Questions(Protocol):
         view: str,
         *,
         endpoint: str = ...,
+        beside: Cohort | None = ...,
     ) -> RiskReport: ...
     def reasons(
-        self, cohort: Cohort, by: tuple[Grouping, ...], years: float, *, endpoint: str = ...
+        self,
+        cohort: Cohort,
+        by: tuple[Grouping, ...],
+        years: float,
+        *,
+        endpoint: str = ...,
+        beside: Cohort | None = ...,
     ) -> ReasonsReport: ...
     def compare(
         self,

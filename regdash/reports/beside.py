@@ -7,9 +7,11 @@ import numpy as np
 from regdash.cohort import Cohort, Predicate, either
 from regdash.endpoints import ANY_REVISION, Endpoint
 from regdash.errors import FilterError
+from regdash.reports import wording
 from regdash.reports.apart import require_one_joint
 from regdash.reports.counted import Counted, refuse_outcomes
 from regdash.reports.model import IMPLANT_VIEW, PATIENT_VIEW, Group
+from regdash.reports.policy import Policy
 from regdash.store.cuts import Cut
 from regdash.store.endpoint_counts import followed
 from regdash.store.event_counts import REASON_GROUP, EventCounts, GroupExpressions, count_events
@@ -43,6 +45,10 @@ class CountedBeside(Counted):
     def predicate(self) -> Predicate:
         """The joints of either cohort that the endpoint follows."""
         return followed(self.endpoint, either(self.cohort, self.other))
+
+    def notes(self, policy: Policy) -> list[str]:
+        """How many joints are in both cohorts."""
+        return [*super().notes(policy), wording.in_both(self.in_both, policy.said)]
 
     @property
     def in_both(self) -> int:

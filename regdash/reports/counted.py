@@ -78,6 +78,10 @@ class Counted:
         """Events of the endpoint, in all groups together."""
         return self.together.events
 
+    def notes(self, policy: Policy) -> list[str]:
+        """What its joints ask to be said first."""
+        return [] if self.joints else [wording.NO_JOINTS]
+
     @property
     def beside(self) -> Cohort | None:
         """The cohort that stands beside this one; None where one was asked about."""
@@ -204,7 +208,7 @@ def head(
     """Write the head of an answer: its question, its denominators and its cautions; `endpoint` if it has a name."""
     held = counted.held_revisions
     small = policy.why_small(counted.joints)
-    said = [] if counted.joints else [wording.NO_JOINTS]
+    said = counted.notes(policy)
     said += [] if counted.endpoint == ANY_REVISION else [counted.endpoint.about]
     said += [not_by_chance] if len(counted.groups) > 1 else []
     said += [*cautions, wording.RECENT_INCOMPLETE]

@@ -50,12 +50,12 @@ def reasons_report(
         if by:
             raise FilterError("Two cohorts side by side are the groups; no others can be asked for as well.")
         two = count_beside(cut, cohort, beside, column, endpoint=endpoints.named(endpoint), view=PATIENT_VIEW)
-        return assemble(two, policy, years, [wording.in_both(two.in_both, policy.said)])
+        return assemble(two, policy, years)
     counted = count(cut, cohort, by, column, endpoint=endpoints.named(endpoint), view=PATIENT_VIEW)
     return assemble(counted, policy, years)
 
 
-def assemble(counted: Counted, policy: Policy, years: float, cautions: Sequence[str] = ()) -> ReasonsReport:
+def assemble(counted: Counted, policy: Policy, years: float) -> ReasonsReport:
     """Make the report from a cohort that has been counted, in the patient view."""
     occurring_by_group = _occurring(counted)
     rows: list[ReasonRow] = []
@@ -73,7 +73,7 @@ def assemble(counted: Counted, policy: Policy, years: float, cautions: Sequence[
         rows += [found[n] for n in order]
         drawn = [curve(policy, found[n].reason, risk.of(occurring[n] - 1)) for n in order]
         curves.append((group.label, tuple(drawn)))
-    cautions = [*cautions, wording.DEATHS_COMPETE, wording.SHARES_SHIFT]
+    cautions = [wording.DEATHS_COMPETE, wording.SHARES_SHIFT]
     written = head(
         counted,
         policy,

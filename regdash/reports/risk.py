@@ -92,7 +92,7 @@ def risk_report(
             raise FilterError(
                 f"{wording.in_both(two.in_both, policy.said)} Keep the two apart, as with != in one of them."
             )
-        return assemble(two, policy, event, view, years, how, [wording.in_both(two.in_both, policy.said)])
+        return assemble(two, policy, event, view, years, how)
     if not how.standardise:
         counted = count(cut, cohort, by, event.column, endpoint=event.endpoint, view=view)
         return assemble(counted, policy, event, view, years, how)
@@ -133,18 +133,12 @@ def _refuse_cluster(how: How) -> None:
 
 
 def assemble(
-    counted: Counted,
-    policy: Policy,
-    event: Event,
-    view: str,
-    years: tuple[float, ...],
-    how: How = PLAIN,
-    cautions: Sequence[str] = (),
+    counted: Counted, policy: Policy, event: Event, view: str, years: tuple[float, ...], how: How = PLAIN
 ) -> RiskReport:
     """Make the report from a cohort that has been counted for the event's endpoint and in that view."""
     table = at_landmark(counted.table, how.given_unrevised)
     found = crude(counted, table, policy, event, view, years, how)
-    return _report(counted, policy, event, view, years, how, found, list(cautions))
+    return _report(counted, policy, event, view, years, how, found, [])
 
 
 def _report(

@@ -280,8 +280,8 @@ def in_both(joints: int, said: Said = "{:,}".format) -> str:
         return "No joint is in both cohorts."
     are = "joint is" if joints == 1 else "joints are"
     return (
-        f"{said(joints)} {are} in both cohorts and counted in both groups. Such groups are not independent: the limits "
-        "are those of each by itself, and no difference or test of the two is given."
+        f"{said(joints)} {are} in both cohorts and counted in both groups: such groups are not independent, so the "
+        "limits are those of each by itself, and no difference or test of the two is given."
     )
 
 

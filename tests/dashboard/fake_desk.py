@@ -129,10 +129,11 @@ class FakeDesk(FakeNamed, FakeSignals, FakeRows, FakeRecords, FakeLinks, FakeCut
         years: Sequence[float] = (1.0, 5.0, 10.0, 15.0),
         view: str = IMPLANT_VIEW,
         endpoint: str = "any-revision",
+        beside: Cohort | None = None,
     ) -> RiskReport:
         self._think("risk", cohort)
         self.endpoints.append(("risk", endpoint))
-        groups = groups_of(cohort, by)
+        groups = groups_of(cohort, by) if beside is None else two_groups(cohort, beside)
         rows = [risk_row(group.label, n, year, size(cohort, n)) for n, group in numbered(groups) for year in years]
         measure = "net revision risk" if view == IMPLANT_VIEW else "cumulative incidence of revision"
         curves = tuple(curve(group.label, n, size(cohort, n)) for n, group in numbered(groups))
@@ -140,11 +141,16 @@ class FakeDesk(FakeNamed, FakeSignals, FakeRows, FakeRecords, FakeLinks, FakeCut
         return RiskReport(asked, groups, tuple(years), tuple(rows), curves)
 
     def reasons(
-        self, cohort: Cohort, by: Sequence[Grouping] = (), years: float = 10.0, endpoint: str = "any-revision"
+        self,
+        cohort: Cohort,
+        by: Sequence[Grouping] = (),
+        years: float = 10.0,
+        endpoint: str = "any-revision",
+        beside: Cohort | None = None,
     ) -> ReasonsReport:
         self._think("reasons", cohort)
         self.endpoints.append(("reasons", endpoint))
-        groups = groups_of(cohort, by)
+        groups = groups_of(cohort, by) if beside is None else two_groups(cohort, beside)
         rows = [row for n, group in numbered(groups) for row in reason_rows(group.label, n, years)]
         curves = tuple(
             (g.label, tuple(curve(reason, n, 9000, risk / 20) for reason, risk in reasons_of(n)))
@@ -314,6 +320,10 @@ def head(measure: str, view: str, cohort: Cohort, by: Sequence[Grouping]) -> Hea
         cautions=("Groups were not chosen by chance: patients differ.", "Nothing here is advice for one patient."),
         settings={"minimum_at_risk": FEWEST},
     )
+
+
+def two_groups(cohort: Cohort, beside: Cohort) -> tuple[Group, ...]:
+    return tuple(Group(str(one) or "every joint", one.words) for one in (cohort, beside))
 
 
 def groups_of(cohort: Cohort, by: Sequence[Grouping]) -> tuple[Group, ...]:

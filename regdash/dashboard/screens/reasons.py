@@ -32,6 +32,7 @@ class ReasonsScreen(Place):
     """One group's reasons at a time, two side by side where there is room."""
 
     ENTER = "joints"
+    SIDE_BY_SIDE = True
     WITHOUT = ("view",)
     BINDINGS: ClassVar = [
         Binding("d", "gap", "difference"),
@@ -72,18 +73,17 @@ class ReasonsScreen(Place):
 
     def fetch(self, desk: Questions, asked: Asked) -> ReasonsReport:
         """Ask for the reasons of every group at the horizon."""
-        return desk.reasons(asked.cohort, asked.by, asked.years, endpoint=asked.endpoint)
+        return desk.reasons(asked.cohort, asked.groups, asked.years, endpoint=asked.endpoint, beside=asked.beside)
 
     def says_how(self, asked: Asked) -> str:
         """Single reasons compete, so there is one view."""
-        return f"by {asked.by_text} · {wording.years(asked.years)} · patient view{asked.endpoint_mark}"
+        return f"{asked.groups_said}{wording.years(asked.years)} · patient view{asked.endpoint_mark}"
 
     def command(self) -> str:
         """The same question at the command line."""
         asked = self.asked or self.question
-        by = f" --by {asked.by_text}" if asked.by else ""
         words = wording.words_for_shell(asked.cohort.words)
-        return f"regdash reasons {words}{by} --years {asked.years:g}{asked.endpoint_option}"
+        return f"regdash reasons {words}{asked.groups_option} --years {asked.years:g}{asked.endpoint_option}"
 
     def withheld(self) -> list[str]:
         """Name the groups whose incidences are withheld."""
@@ -206,6 +206,9 @@ class ReasonsScreen(Place):
         """Open the difference between two groups, reason by reason."""
         from regdash.dashboard.screens.gap import GapScreen
 
+        if self.question.beside is not None:
+            self.say("Two cohorts may share joints, so their difference is not split. g makes groups that do not.")
+            return
         groups = [g.label for g in self.answer.groups if NOT_RECORDED not in g.label] if self.answer else []
         if len(groups) == 2:
             self.app.push_screen(GapScreen(self.within, (*self.trail, "difference")))

@@ -32,6 +32,7 @@ class RiskScreen(Place):
     """Which groups last longer, and how sure that is."""
 
     ENTER = "reasons"
+    SIDE_BY_SIDE = True
     BESIDE: ClassVar[bool] = True  # whether reasons stand beside the table where there is room
     BINDINGS: ClassVar = [
         Binding("left_square_bracket", "read(-1)", "read curve", show=False),
@@ -71,12 +72,15 @@ class RiskScreen(Place):
 
     def fetch(self, desk: Questions, asked: Asked) -> RiskReport:
         """Ask for the risk at every time that may be read."""
-        return desk.risk(asked.cohort, asked.by, reading_years(asked.years), asked.view, endpoint=asked.endpoint)
+        times, second = reading_years(asked.years), asked.beside
+        return desk.risk(asked.cohort, asked.groups, times, asked.view, endpoint=asked.endpoint, beside=second)
 
     def fetch_more(self, desk: Questions, asked: Asked) -> ReasonsReport | None:
         """Ask for the reasons too, where there is room beside the table."""
         wide = self.has_class("wide")
-        return desk.reasons(asked.cohort, asked.by, asked.years, endpoint=asked.endpoint) if wide else None
+        if not wide:
+            return None
+        return desk.reasons(asked.cohort, asked.groups, asked.years, endpoint=asked.endpoint, beside=asked.beside)
 
     def figures(self, desk: Questions) -> RiskReport | None:
         """The risks at the time that is read."""
@@ -86,9 +90,10 @@ class RiskScreen(Place):
         """The same question at the command line."""
         asked = self.asked or self.question
         words = wording.words_for_shell(asked.cohort.words)
-        by = f" --by {asked.by_text}" if asked.by else ""
         view = "" if asked.view == IMPLANT_VIEW else f" --view {asked.view}"
-        return f"regdash risk {words}{by} --years {self.time:g}{view}{asked.endpoint_option}".replace("  ", " ")
+        return f"regdash risk {words}{asked.groups_option} --years {self.time:g}{view}{asked.endpoint_option}".replace(
+            "  ", " "
+        )
 
     def withheld(self) -> list[str]:
         """Name the groups whose figures are withheld at the time that is read."""

@@ -17,7 +17,7 @@ class UnitScreen(RiskScreen):
     """How the primaries of one unit last; as the place on risk, with two groups."""
 
     WITHOUT = ("group",)
-    BESIDE = False
+    BESIDE = SIDE_BY_SIDE = False
 
     def __init__(self, kind: str, code: str, within: tuple[str, ...], trail: tuple[str, ...]) -> None:
         super().__init__(within, trail)
