@@ -93,7 +93,9 @@ def _history(row: SignalRow, histories: Histories | None) -> HistoryRow | None:
 
 def _cells(row: SignalRow) -> tuple[str, ...]:
     figures, review = row.screened, row.review
-    limits = _short(figures.withheld) or wording.limits(figures.lower, figures.upper)
+    limits = wording.limits(figures.lower, figures.upper)
+    if figures.lower is None:
+        limits = _short(figures.withheld) or limits
     return (
         row.unit.code,
         figures.window,

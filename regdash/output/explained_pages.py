@@ -13,7 +13,7 @@ from regdash.output.table import labelled
 from regdash.output.wording import with_limits
 from regdash.reports.model import ImplantReport
 from regdash.reports.wording import fields
-from regdash.signals.explained_cautions import cautions_of_page
+from regdash.signals.explained_cautions import cautions_of_page, cautions_of_part
 from regdash.signals.explained_model import Explanation
 from regdash.store.signal_reviews import EVERY
 
@@ -95,7 +95,7 @@ def _(part: ExplainedPart, width: int) -> Lines:
     adjusted = [("adjusted", fields([one.field.key for one in explained.adjust]) or "for nothing")]
     lines = [*opening(explained.head, width, adjusted), *wrapped(_title(explained), width)]
     lines += _section(explained, part.name, notes, width, whole=True)
-    return lines + closing(explained.head.method, explained.head.cautions, width, notes)
+    return lines + closing(explained.head.method, cautions_of_part(explained, part.name), width, notes)
 
 
 def _adjusted(explained: Explanation) -> list[tuple[str, str]]:

@@ -9,6 +9,19 @@ from regdash.signals.explained_model import Explanation
 # What the explanation says in a fuller form, or what speaks of a list that stands on neither.
 _SAID_BETTER = (reported.NOT_CHOSEN_BY_CHANCE, reported.SIGNAL_IS_NO_CAUSE, reported.WINDOWS)
 
+# What speaks of some parts alone.
+_OF_PARTS = {
+    wording.FALL_LOOKED_FOR: ("falls", "hospitals", "surgeons"),
+    wording.SUBGROUPS_MANY: ("subgroups",),
+    wording.FIRST_REVISIONS_SHIFT: ("first-revisions",),
+    wording.NEARBY_IS_KNOWN: ("nearby",),
+}
+
+
+def cautions_of_part(explained: Explanation, part: str) -> list[str]:
+    """List the cautions of one part of an explanation, by the name that programs call it."""
+    return [one for one in explained.head.cautions if part in _OF_PARTS.get(one, (part,))]
+
 
 def cautions_of_page(report: ImplantReport, explained: Explanation) -> list[str]:
     """List the cautions of a page, what weighs most first; decisions on it, where there are any, have their own."""

@@ -81,6 +81,17 @@ def test_each_caution_is_said_once_for_figures_and_explanation(store: Path) -> N
     assert cautions[-1] == "Nothing here is advice for one patient."
 
 
+def test_a_section_alone_has_its_own_cautions(store: Path) -> None:
+    windows, subgroups = (
+        regdash("implant", "KT-001", "class=total", "--section", part, store=store).stdout
+        for part in ("windows", "subgroups")
+    )
+    for page, many in ((windows, False), (subgroups, True)):
+        assert ("Subgroups are many" in page) is many
+        assert "A signal starts a review" in page
+        assert "Faults nearby" not in page
+
+
 def test_a_section_alone_has_all_the_rows_of_which_the_page_has_the_first(store: Path) -> None:
     rows = regdash("implant", "KT-001", "class=total", "--section", "nearby", "--csv", store=store).csv
     alone = regdash("implant", "KT-001", "class=total", "--section", "nearby", store=store).stdout
