@@ -224,7 +224,8 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
         """Wait for the terminal to go, for it may do so without a signal: its reader would then read on for ever."""
         gone = select.poll()
         gone.register(0, 0)  # a terminal that has gone is told of whatever is asked for
-        gone.poll()
+        if not any(told & (select.POLLHUP | select.POLLERR) for _, told in gone.poll()):
+            return  # a system that cannot say so of terminals
         with suppress(RuntimeError):  # the program is ending anyway
             loop.call_soon_threadsafe(self.leave, signal.SIGHUP)
 
