@@ -10,7 +10,7 @@ from regdash.output.people import Lines, closing, level_of, opening, tabled, wra
 from regdash.output.record import WITHHELD, Record, Row, columns_of, head_facts, record_of
 from regdash.output.sheets import Withheld
 from regdash.output.table import labelled
-from regdash.output.wording import with_limits
+from regdash.output.wording import number, with_limits
 from regdash.reports.model import ImplantReport
 from regdash.reports.wording import fields
 from regdash.signals.explained_cautions import cautions_of_page, cautions_of_part
@@ -104,14 +104,19 @@ def _adjusted(explained: Explanation) -> list[tuple[str, str]]:
     (ratio,) = with_limits([(row.hazard_ratio, row.ratio_lower, row.ratio_upper)], 2)
     how = f"adjusted for {fields_held}" if fields_held else "not adjusted"
     level = f"{100 * level_of(explained.head):g} % limits"
-    return [("hazard ratio", f"withheld: {row.withheld}" if row.hazard_ratio is None else f"{ratio}, {level}, {how}")]
+    said = f"withheld: {row.withheld}" if row.hazard_ratio is None else f"{ratio}, {level}"
+    expected = f"; expected {number(explained.excess[-1].expected, 1)}" if explained.excess else ""
+    return [("hazard ratio", f"{said}, {how}{expected}")]
 
 
 def _decided(explained: Explanation) -> list[tuple[str, str]]:
     """Say what people decided on it, oldest first."""
     of = {EVERY: "", "all": " (all of follow-up)"}
     return [
-        ("review", f"{one.decided_at[:10]} {one.state}{of.get(one.window, f' (years {one.window})')}: {one.why}")
+        (
+            "review",
+            f"{one.decided_at[:10]} {one.state}{of.get(one.window, f' (years {one.window})')}, {one.decided_by}: {one.why}",
+        )
         for one in explained.decisions
     ] or [("review", "nobody has decided on it")]
 

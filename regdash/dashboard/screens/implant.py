@@ -15,18 +15,17 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from regdash.charts.step import risk_chart
-from regdash.dashboard import implant_panes, wording
+from regdash.dashboard import implant_panes, implant_report_panes, wording
 from regdash.dashboard.asked import WINDOWS, Asked, reading_years
 from regdash.dashboard.deciding import DecidingOnSignals
-from regdash.dashboard.implant_panes import EXPLAINED, REVISED
+from regdash.dashboard.implant_panes import EXPLAINED
 from regdash.dashboard.place import TALL, WIDE
 from regdash.dashboard.widgets.chart import Chart
-from regdash.dashboard.widgets.grid import Column, Grid, Row
+from regdash.dashboard.widgets.grid import Grid
 from regdash.dashboard.widgets.line import Line
 from regdash.dashboard.widgets.pane import Pane
 from regdash.errors import Cancelled, RegdashError
-from regdash.reports.model import Head, ImplantReport, RateRow, ReasonRow
-from regdash.vocabulary import coded
+from regdash.reports.model import Head, ImplantReport
 
 if TYPE_CHECKING:
     from regdash.cohort import Cohort
@@ -170,8 +169,8 @@ class ImplantScreen(DecidingOnSignals):
         self.query_one("#curves", Chart).show(
             self.generation, lambda width, height: risk_chart(report.risk, width, height, focus)
         )
-        self._paint_reasons(report)
-        self._paint_windows(report)
+        for name in SIDE:
+            self._paint_known(name, report)
         if self.page is not report:  # and not the same one laid out anew
             self.page, self.explained, self.unexplained = report, None, "counting…"
         self._say_row(report)
@@ -210,8 +209,9 @@ class ImplantScreen(DecidingOnSignals):
 
     def _say_row(self, report: ImplantReport) -> None:
         """Write its role, revisions and ratio, and how far its review is where anybody has decided anything."""
-        row = report.row
-        said = f"{wording.count(row.revisions)} revised, {wording.number(row.expected, 1)} expected"
+        row, explained = report.row, self.explained
+        expected = wording.number(explained.excess[-1].expected, 1) if explained and explained.excess else "…"
+        said = f"{wording.count(row.revisions)} revised, {expected} expected"
         taken = self.explained.decisions if self.explained else ()
         self.query_one("#row", Line).say(
             f" {row.role} · {said} · ratio {self._ratio()}",
@@ -245,38 +245,11 @@ class ImplantScreen(DecidingOnSignals):
             return next((names for names in TOGETHER if self.pane in names), TOGETHER[0])
         return (self.pane,) if self.pane in EXPLAINED else ()
 
-    def _paint_reasons(self, report: ImplantReport) -> None:
-        own, others = (group.label for group in report.reasons.groups)
-        beside = {row.reason: row for row in report.reasons.rows if row.group == others}
-        columns = (
-            Column("reason", "reason", left=True),
-            Column(f"{own} %", "incidence"),
-            Column("95 % limits", left=True),
-            Column("others %", "others"),
-            Column("95 % limits", left=True),
-            Column("revised", "revised"),
-        )
-        rows = [_reason_row(row, beside.get(row.reason)) for row in report.reasons.rows if row.group == own]
-        pane = self.query_one("#reasons", Pane)
-        pane.title(self._titled("reasons", f"revised for each reason within {wording.years(report.reasons.years)}"))
-        pane.grid.show(columns, rows)
-
-    def _paint_windows(self, report: ImplantReport) -> None:
-        own, others = (group.label for group in report.risk.groups)
-        beside = {row.group.removeprefix(f"{others}, "): row for row in report.windows}
-        columns = (
-            Column("years since", left=True),
-            Column("joints"),
-            Column("revised"),
-            Column("per 100"),
-            Column("95 % limits", left=True),
-            Column("others"),
-            Column("95 % limits", left=True),
-        )
-        found = [row for row in report.windows if row.group.startswith(f"{own}, ")]
-        pane = self.query_one("#windows", Pane)
-        pane.title(self._titled("windows", "revisions per 100 implant-years by years since implantation"))
-        pane.grid.show(columns, [_window_row(row, row.group.removeprefix(f"{own}, "), beside) for row in found])
+    def _paint_known(self, name: str, report: ImplantReport) -> None:
+        shown = implant_report_panes.painted(name, report)
+        pane = self.query_one(f"#{name}", Pane)
+        pane.title(self._titled(name, shown.title))
+        pane.grid.show(shown.columns, shown.rows)
 
     def _titled(self, name: str, title: str) -> str | Text:
         """On small screens the title names all lists, the one that is shown in capitals."""
@@ -365,34 +338,3 @@ class ImplantScreen(DecidingOnSignals):
         label, words = message.row.value
         kind = "construct" if "/" in self.code else "implant"
         self.app.push_screen(JointsScreen((*self.within, f"{kind}={self.code}", *words), (*self.trail, label)))
-
-
-def _reason_row(row: ReasonRow, other: ReasonRow | None) -> Row:
-    def figures(one: ReasonRow | None) -> tuple[str, str]:
-        if one is None:
-            return "–", ""
-        limits = one.withheld or wording.percent_limits(one.lower, one.upper, 2)
-        return wording.percent(one.incidence, 2), limits
-
-    return Row(
-        (row.reason, *figures(row), *figures(other), wording.count(row.revisions)),
-        (row.reason, (REVISED, f"reason={coded(row.reason)}")),
-        (row.reason, row.incidence, None, other.incidence if other else None, None, row.revisions),
-    )
-
-
-def _window_row(row: RateRow, window: str, beside: dict[str, RateRow]) -> Row:
-    other = beside[window]
-    figures = [
-        (wording.number(one.per_100_implant_years), one.withheld or wording.limits(one.lower, one.upper))
-        for one in (row, other)
-    ]
-    return Row(
-        (
-            window.replace(" years", ""),
-            wording.count(row.joints),
-            wording.count(row.revisions),
-            *figures[0],
-            *figures[1],
-        )
-    )
