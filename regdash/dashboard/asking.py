@@ -29,8 +29,11 @@ class Asking(Screen[None]):
     class Answered(Message):
         """An answer, or a refusal, to the question of a generation."""
 
-        def __init__(self, generation: int, asked: Asked, answer: Any, more: bool = False) -> None:
+        def __init__(
+            self, generation: int, asked: Asked, answer: Any, more: bool = False, asked_sql: tuple[str, ...] = ()
+        ) -> None:
             super().__init__()
+            self.asked_sql = asked_sql  # the statements that it was made with
             self.generation, self.asked, self.answer, self.more = generation, asked, answer, more
 
     def __init__(self) -> None:
@@ -39,6 +42,7 @@ class Asking(Screen[None]):
         self.wanted: Asked | None = None  # the question under way, or answered last
         self.asked: Asked | None = None  # the question whose answer is painted
         self.answer: Any = None
+        self.asked_sql: tuple[str, ...] = ()  # the statements that the painted answer was made with
         self.counting = False
         self.stopped = False  # the reader cancelled the question under way
         self.refused = False  # the painted answer is not that of the question
@@ -113,7 +117,9 @@ class Asking(Screen[None]):
         if generation != self.generation:
             return  # overtaken before its thread began
         try:
-            self.post_message(self.Answered(generation, asked, self.fetch(desk, asked)))
+            desk.take_asked_sql()  # what this thread asked before is not of this question
+            answer = self.fetch(desk, asked)
+            self.post_message(self.Answered(generation, asked, answer, asked_sql=desk.take_asked_sql()))
             # What stands beside the answer must not delay it: both would want the same processor.
             self._painted.wait(PAINTING)
             more = self.fetch_more(desk, asked) if generation == self.generation else None
@@ -136,7 +142,7 @@ class Asking(Screen[None]):
         elif message.more:
             self.paint_more(message.answer)
         else:
-            self.answer, self.asked = message.answer, message.asked
+            self.answer, self.asked, self.asked_sql = message.answer, message.asked, message.asked_sql
             self.paint()
             self.say_counts()
             self.say()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from regdash.dashboard import wording
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from regdash.reports.submitted_rows import RowsHead
 
 MOST_WITHHELD = 6
+MOST_STATEMENTS = 12
 
 
 def explained(head: Head, withheld: list[str], also: list[tuple[str, str]], command: str) -> list[tuple[str, str]]:
@@ -42,6 +44,18 @@ def explained(head: Head, withheld: list[str], also: list[tuple[str, str]], comm
         ("command", command),
     ]
     return paragraphs
+
+
+def with_statements(paragraphs: list[tuple[str, str]], statements: Sequence[str]) -> list[tuple[str, str]]:
+    """Put the statements that an answer was made with before its command."""
+    if not statements:
+        return paragraphs
+    place = next((n for n, (about, _) in enumerate(paragraphs) if about == "command"), len(paragraphs))
+    rest = len(statements) - MOST_STATEMENTS
+    said = [("SQL", "what was asked of the data cut, read-only, with its values; place 9 answers it again")]
+    said += [("", statement) for statement in statements[:MOST_STATEMENTS]]
+    said += [("", f"and {rest} more")] if rest > 0 else []
+    return [*paragraphs[:place], *said, *paragraphs[place:]]
 
 
 def explained_rows(

@@ -294,7 +294,13 @@ class Place(Choosing):
         from regdash.dashboard.explain import explained
 
         if self.answer is not None and (head := self.head()):
-            self.app.push_screen(Reading("explain", explained(head, self.withheld(), self.also(), self.command())))
+            self.read_explained(explained(head, self.withheld(), self.also(), self.command()))
+
+    def read_explained(self, paragraphs: list[tuple[str, str]]) -> None:
+        """Show an explanation, with the statements that the answer was made with before its command."""
+        from regdash.dashboard.explain import with_statements
+
+        self.app.push_screen(Reading("explain", with_statements(paragraphs, self.asked_sql)))
 
     def action_keys(self) -> None:
         """Show the keys of this place."""

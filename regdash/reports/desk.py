@@ -219,6 +219,10 @@ class Desk(RecordsDesk, RowsDesk, UnitsDesk, WrittenDesk):
         with self._asking() as cut:
             return value_counts(cut, self.policy, key, cohort)
 
+    def take_asked_sql(self) -> tuple[str, ...]:
+        """List the statements that this thread's questions were answered with since this was last asked."""
+        return self._cut.take_asked_sql()
+
     def cancel(self) -> None:
         """End every question under way; each raises Cancelled in its own thread."""
         self._cut.cancel()

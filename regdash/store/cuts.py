@@ -19,6 +19,7 @@ import duckdb
 
 from regdash import fields
 from regdash.errors import Cancelled, StoreError
+from regdash.store.asked_sql import AskedSql
 from regdash.store.remembered import Remembered
 from regdash.store.sqlfiles import statement
 
@@ -157,7 +158,7 @@ class Cut:
         self._closed, self._working = False, 0
         self._local = threading.local()
         self._under_way: set[Question] = set()
-        self.remembered = Remembered()
+        self.remembered = Remembered(self._asked_sql)
 
     @property
     def name(self) -> str:
@@ -184,6 +185,19 @@ class Cut:
     def question(self) -> Question | None:
         """What this thread is asking, so that a connection of its own can be ended with it."""
         return self._question()
+
+    def _asked_sql(self) -> AskedSql:
+        """The statements that this thread has asked since they were last taken."""
+        if not hasattr(self._local, "asked_sql"):
+            self._local.asked_sql = AskedSql()
+        noted: AskedSql = self._local.asked_sql
+        return noted
+
+    def take_asked_sql(self) -> tuple[str, ...]:
+        """List the statements that this thread has asked, values written in, and begin a new list."""
+        taken = tuple(self._asked_sql().found.values())
+        self._local.asked_sql = AskedSql()
+        return taken
 
     def _question(self) -> Question | None:
         return getattr(self._local, "question", None)
@@ -218,6 +232,7 @@ class Cut:
 
     def columns(self, sql: str, **parameters: Any) -> "dict[str, np.ndarray]":
         """Fetch numeric columns as arrays, by name."""
+        self._asked_sql().note(sql, parameters)
         with self._cursor(self._question()) as cursor:
             return cursor.execute(sql, parameters or None).fetchnumpy()
 
@@ -230,6 +245,7 @@ class Cut:
         Args:
             sql: a query that binds `first_joint` and `end_joint`, the numbers of the joints it is asked for.
         """
+        self._asked_sql().note(sql, parameters | {"first_joint": 0, "end_joint": LAST_JOINT})
         question, bounds = self._question(), joint_parts(self.manifest.joints, threads())
 
         def fetched(part: tuple[int, int]) -> "dict[str, np.ndarray]":
@@ -243,6 +259,10 @@ class Cut:
 
     def rows(self, sql: str, **parameters: Any) -> list[tuple[Any, ...]]:
         """Fetch rows as tuples: for the small results that screens and tables show."""
+        self._asked_sql().note(sql, parameters)
+        return self._rows(sql, parameters)
+
+    def _rows(self, sql: str, parameters: dict[str, Any]) -> list[tuple[Any, ...]]:
         with self._cursor(self._question()) as cursor:
             return cursor.execute(sql, parameters or None).fetchall()
 
@@ -250,13 +270,14 @@ class Cut:
         """Fetch a long result as a data frame."""
         import polars
 
+        self._asked_sql().note(sql, parameters)
         with self._cursor(self._question()) as cursor:
             return polars.DataFrame(cursor.sql(sql, params=parameters or None))
 
     @cached_property
     def words(self) -> dict[str, tuple[str, ...]]:
         """The words of each ENUM type of this cut, in the order of their numbers."""
-        return {name: tuple(words) for name, words in self.rows(statement("queries/enum_words"))}
+        return {name: tuple(words) for name, words in self._rows(statement("queries/enum_words"), {})}
 
     @cached_property
     def known(self) -> dict[str, tuple[str, ...]]:

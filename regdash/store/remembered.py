@@ -8,6 +8,8 @@ from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from typing import Any, TypeVar
 
+from regdash.store.asked_sql import AskedSql
+
 Answer = TypeVar("Answer")
 MOST_KEPT = 16
 
@@ -15,7 +17,8 @@ MOST_KEPT = 16
 class Remembered:
     """The last answers, by what was asked."""
 
-    def __init__(self) -> None:
+    def __init__(self, asked_sql: Callable[[], AskedSql | None] = lambda: None) -> None:
+        self._asked_sql = asked_sql  # where the question under way notes its statements
         self._kept: OrderedDict[Hashable, Any] = OrderedDict()
         self._making: dict[Hashable, threading.Lock] = {}
         self._guard = threading.Lock()
@@ -28,11 +31,26 @@ class Remembered:
             with self._guard:
                 if asked in self._kept:
                     self._kept.move_to_end(asked)
-                    return self._kept[asked]
-            answer = make()
+                    answer, sql = self._kept[asked]
+                    if noted := self._asked_sql():
+                        noted.update(sql)
+                    return answer
+            answer, sql = self._made(make)
             if worth(answer):
-                self._keep(asked, answer)
+                self._keep(asked, (answer, sql))
             return answer
+
+    def _made(self, make: Callable[[], Answer]) -> tuple[Answer, AskedSql]:
+        """Make an answer, and list the statements that it took: they are those of whoever is given it later."""
+        noted, own = self._asked_sql(), AskedSql()
+        if noted is None:
+            return make(), own
+        before, noted.found = noted.found, own.found
+        try:
+            return make(), own
+        finally:
+            noted.found = before
+            noted.update(own)
 
     def _keep(self, asked: Hashable, answer: Any) -> None:
         with self._guard:

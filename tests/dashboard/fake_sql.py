@@ -34,6 +34,9 @@ class FakeSql:
     refused: str | None = None
     noted: str | None = None
 
+    def take_asked_sql(self) -> tuple[str, ...]:
+        return ("select count(*) from follow_up",)
+
     def relations(self) -> tuple[Relation, ...]:
         return RELATIONS
 

@@ -46,3 +46,13 @@ async def test_the_filter_completes_names_and_prints_their_words():
         assert "reads as: joint=knee sex=male age=..54" in on.text
         await on.press("enter")
         assert "joint=knee sex=male age=..54" in on.lines[1]
+
+
+async def test_an_explanation_says_the_statements_and_the_command_of_every_place():
+    async with driven() as on:
+        for keys in ("1", "2", "2 enter", "2 enter enter", "4", "5", "6", "7"):
+            await on.press(*keys.split(), "x")
+            said = dict(on.app.screen._paragraphs)
+            assert "SQL" in said, keys
+            assert said["command"].startswith("regdash "), keys
+            await on.press("escape", *["escape"] * (len(keys.split()) - 1))

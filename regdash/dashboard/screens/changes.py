@@ -12,7 +12,6 @@ from textual.widgets import Static
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
 from regdash.dashboard.place import Place
-from regdash.dashboard.screens.reading import Reading
 from regdash.dashboard.widgets.grid import Column, Grid, Row
 from regdash.dashboard.widgets.line import Line
 
@@ -134,7 +133,7 @@ class ChangesScreen(Place):
             *(("caution" if n == 0 else "", caution) for n, caution in enumerate(head.cautions)),
             ("command", self.command()),
         ]
-        self.app.push_screen(Reading("explain", said))
+        self.read_explained(said)
 
 
 def _name(row: ChangesRow) -> str:

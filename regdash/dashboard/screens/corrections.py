@@ -134,7 +134,7 @@ class CorrectionsScreen(Place):
             about = "what later submissions changed in records that were there"
             followed, left_out = _followed(self.asked), _left_out(self.asked)
             said = explained_rows(self.answer.head, about, followed, left_out, self.command())
-            self.app.push_screen(Reading("explain", said))
+            self.read_explained(said)
 
 
 def _followed(asked: Asked) -> Cohort:

@@ -14,7 +14,6 @@ from textual.widgets import Static
 from regdash.dashboard.asked import Asked
 from regdash.dashboard.cut_facts import COLUMNS, EXPLAINED, RULES, cut_row, manifest_table, rule_row
 from regdash.dashboard.place import WIDE, Place
-from regdash.dashboard.screens.reading import Reading
 from regdash.dashboard.widgets.grid import Column, Grid
 from regdash.dashboard.widgets.line import Line
 from regdash.dashboard.widgets.pane import Pane
@@ -212,7 +211,7 @@ class CutsScreen(Place):
 
     def action_explain(self) -> None:
         """Explain the list."""
-        self.app.push_screen(Reading("explain", EXPLAINED))
+        self.read_explained([*EXPLAINED])
 
 
 def _contents(desk: Questions, name: str) -> CutContents | RegdashError:

@@ -15,7 +15,6 @@ from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
 from regdash.dashboard.place import Place
 from regdash.dashboard.screens.joints import PAGE, Pages
-from regdash.dashboard.screens.reading import Reading
 from regdash.dashboard.sections_of_rows import RulesSection, found_command
 from regdash.dashboard.widgets.grid import Column, Grid, Row
 from regdash.errors import Cancelled, RegdashError
@@ -149,7 +148,7 @@ class FoundRowsScreen(Place):
             left_out = OF_RULES.not_followed(self.asked.cohort)
             about = f"rows of {self.rule.file} that the rule {self.rule.rule} found: {self.rule.told}"
             said = explained_rows(self.answer.head, about, _followed(self.asked), left_out, self.command())
-            self.app.push_screen(Reading("explain", said))
+            self.read_explained(said)
 
 
 def _followed(asked: Asked) -> Cohort:

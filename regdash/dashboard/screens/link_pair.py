@@ -12,7 +12,6 @@ from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
 from regdash.dashboard.place import Place
 from regdash.dashboard.screens.link_deciding import LinkDeciding
-from regdash.dashboard.screens.reading import Reading
 from regdash.dashboard.widgets.grid import GAP, Column, Grid, Row
 from regdash.reports.reviewed_links import ACCEPTED
 
@@ -139,9 +138,7 @@ class LinkPairScreen(LinkDeciding):
 
         if self.answer is not None:
             about = f"revision {self.link.revision} beside primary {self.link.primary}; the same: {self.link.agrees}"
-            self.app.push_screen(
-                Reading("explain", explained_rows(self.answer.head, about, Cohort(), (), self.command()))
-            )
+            self.read_explained(explained_rows(self.answer.head, about, Cohort(), (), self.command()))
 
 
 def _row(line: PairLine) -> Row:

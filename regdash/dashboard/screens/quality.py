@@ -13,7 +13,6 @@ from textual.widget import Widget
 from regdash.dashboard.asked import Asked
 from regdash.dashboard.place import TALL, WIDE, Place
 from regdash.dashboard.quality_lists import SECTIONS
-from regdash.dashboard.screens.reading import Reading
 from regdash.dashboard.sections import GROUPINGS, HOSPITAL, Opens, Section
 from regdash.dashboard.widgets.grid import Column, Grid
 from regdash.dashboard.widgets.pane import Pane
@@ -235,4 +234,4 @@ class QualityScreen(Place):
         note = section.sentence(self.report, grid.current, grid.chosen)
         if note and note not in head.cautions:
             said.insert(1, ("this row", note))
-        self.app.push_screen(Reading("explain", said))
+        self.read_explained(said)
