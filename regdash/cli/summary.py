@@ -32,6 +32,12 @@ ALL_OF = {"all-hospitals": "hospital", "all-surgeons": "surgeon"}
     help="Who reads it: committee, hospital:CODE, surgeon:CODE, maker:CODE, public; all-hospitals, all-surgeons.",
 )
 @click.option("--out", type=click.Path(path_type=Path), required=True, metavar="DIR", help="A new or empty folder.")
+@click.option(
+    "--previous",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Everybody's edition of the quarter as given out before: no difference from it tells a small count.",
+)
 @reviews_option
 @store_option
 @form_options
@@ -40,6 +46,7 @@ def summary(
     cut: str | None,
     reader: str,
     out: Path,
+    previous: Path | None,
     reviews_as_of: date | None,
     store: Path | None,
     form: Form,
@@ -65,15 +72,19 @@ def summary(
     from regdash.summary.output import refuse_filled
     from regdash.summary.pinned import pinned, pinned_by_cut
     from regdash.summary.quarter import read_quarter
-    from regdash.summary.recipient import known_recipient, read_recipient, withheld_under
+    from regdash.summary.recipient import COMMITTEE, PUBLIC, known_recipient, read_recipient, withheld_under
+    from regdash.summary.released import read_released
 
     asked, place, folder = read_quarter(quarter), to_read(store), out.expanduser().absolute()
+    if previous and reader not in (PUBLIC, COMMITTEE):
+        raise click.UsageError("--previous is for what everybody gets: --for public, or the committee's list of it")
     if reader in ALL_OF:
         show(_of_all(ALL_OF[reader], asked, cut, place, folder, reviews_as_of), form)
         return
     recipient = read_recipient(reader)
     refuse_filled(folder)
     edition = read_edition(place, recipient.kind)
+    before = read_released(previous.expanduser(), edition.joints) if previous else None
     from regdash.signals.desk import SignalsDesk
 
     desk = SignalsDesk(place, cut, withhold_counts_under=withheld_under(recipient, edition))
@@ -83,7 +94,7 @@ def summary(
         earlier = cut_before(desk.cuts(), desk.manifest, asked)
         with audited(place, "export", desk.manifest.cut) as act, interruptible(desk.cancel), Steps() as steps:
             reviews = pinned(place, reviews_as_of) if reviews_as_of else pinned_by_cut(place, desk.manifest)
-            written = make(desk, edition, asked, reviews, earlier, folder, steps, recipient)
+            written = make(desk, edition, asked, reviews, earlier, folder, steps, recipient, before)
             act.details = {"of": f"summary {asked} for {recipient}", "rows": len(written.files), "form": "files"}
     finally:
         desk.close()

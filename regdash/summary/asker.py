@@ -23,6 +23,7 @@ from regdash.summary.edition import Edition, Question
 from regdash.summary.pinned import PinnedReviews
 from regdash.summary.quarter import Quarter
 from regdash.summary.recipient import TO_COMMITTEE, Recipient
+from regdash.summary.released import Released
 
 HELD = "held back until"  # how many are is said of every cohort
 AnyHead = Head | RecordsHead | RowsHead | ChangesHead
@@ -38,6 +39,7 @@ class Asker:
     reviews: PinnedReviews  # decisions on signals that count
     earlier: Manifest | None = None  # the cut that this one is compared with
     recipient: Recipient = TO_COMMITTEE
+    before: Released | None = None  # what everybody was told earlier
     methods: dict[str, str] = field(default_factory=dict)  # by what was measured
     cautions: dict[str, None] = field(default_factory=dict)  # in the order in which they came up
     _wholes: dict[str, DescribeReport] = field(default_factory=dict)

@@ -12,6 +12,7 @@ from regdash.summary.edition import Edition
 from regdash.summary.pinned import PinnedReviews
 from regdash.summary.quarter import Quarter
 from regdash.summary.recipient import TO_COMMITTEE, Recipient
+from regdash.summary.released import Released
 from regdash.summary.sections import (
     activity,
     cautions,
@@ -74,6 +75,7 @@ def build(
     earlier: Manifest | None = None,
     told: Told | None = None,
     recipient: Recipient = TO_COMMITTEE,
+    before: Released | None = None,
 ) -> Document:
     """
     Make the document of a quarter.
@@ -82,12 +84,13 @@ def build(
         reviews: decisions on signals that count, whenever the summary is made.
         earlier: the cut that this one is compared with, as `cut_before`.
         told: hears of each section as it is asked.
+        before: what everybody was told earlier, which counts for everybody's edition of the same quarter.
 
     Raises:
         SummaryError: the cut ends before the quarter does, or the edition says what cannot be asked.
     """
     refuse_early(desk.manifest, quarter)
-    asker = Asker(desk, edition, quarter, reviews, earlier, recipient)
+    asker = Asker(desk, edition, quarter, reviews, earlier, recipient, before)
     made: dict[str, Section] = {}
     asked = [key for key in edition.sections if key in _ASKED]
     for done, key in enumerate(asked):

@@ -10,6 +10,7 @@ from regdash.summary.output import Written, files_of, reproduction, write
 from regdash.summary.pinned import PinnedReviews
 from regdash.summary.quarter import Quarter
 from regdash.summary.recipient import TO_COMMITTEE, Recipient
+from regdash.summary.released import Released
 
 
 def make(
@@ -21,6 +22,7 @@ def make(
     folder: Path,
     told: Told | None = None,
     recipient: Recipient = TO_COMMITTEE,
+    before: Released | None = None,
 ) -> Written:
     """
     Ask, write every form, and put it all into a new or empty folder.
@@ -28,6 +30,8 @@ def make(
     Raises:
         SummaryError: as `build` and `write`.
     """
-    document = build(desk, edition, quarter, reviews, earlier, told, recipient)
+    document = build(desk, edition, quarter, reviews, earlier, told, recipient, before)
     files = files_of(document, edition, told)
-    return write(folder, files, reproduction(desk, edition, quarter, reviews, earlier, files, recipient))
+    told_before = None if before is None else before.facts
+    record = reproduction(desk, edition, quarter, reviews, earlier, files, recipient, told_before)
+    return write(folder, files, record)

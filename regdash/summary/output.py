@@ -74,6 +74,7 @@ def reproduction(
     earlier: Manifest | None,
     files: dict[str, bytes],
     recipient: Recipient = TO_COMMITTEE,
+    before: dict[str, Any] | None = None,
 ) -> dict[str, Any]:
     """Say everything that decides the files, and a checksum of each."""
     cut = desk.manifest
@@ -82,6 +83,7 @@ def reproduction(
         "quarter": str(quarter),
         "edition": {"name": edition.name, "version": edition.version, "hash": edition.hash},
         "recipient": str(recipient),
+        "told_before": before,
         "cut": {"name": cut.cut, "content_hash": cut.content_hash, "hash_format": cut.hash_format},
         "earlier_cut": None if earlier is None else {"name": earlier.cut, "content_hash": earlier.content_hash},
         "policy": desk.policy.settings,

@@ -36,8 +36,8 @@ def quarter_counts(asker: Asker) -> list[QuarterCounts]:
     """
     Count the primaries of the quarter, and choose what everybody must not see; joints without any are left out.
 
-    Each edition counts its own quarter alone, so that no count is told twice and two editions cannot be set off against
-    each other.
+    Each edition counts its own quarter alone, so that editions of two quarters cannot be set off against each other;
+    where the same quarter was told before, by that edition.
     """
     return [found for joint in asker.edition.joints if (found := _of_joint(asker, joint))]
 
@@ -53,8 +53,11 @@ def _of_joint(asker: Asker, joint: str) -> QuarterCounts | None:
     whole = _with_totals(asker.desk.joints_of_groups(cohort, by), classes, ages)
     readers = [Reader(code, _with_totals(own, classes, ages)) for of in units.values() for code, own in of.items()]
     edition = asker.edition
-    chosen = suppressed(whole, readers, edition.withhold_counts_under, edition.protection_width)
-    return QuarterCounts(joint, (*classes, ALL), (*ages, ALL), whole, chosen)
+    rows, columns = (*classes, ALL), (*ages, ALL)
+    told = asker.before if asker.before and asker.before.quarter == str(asker.quarter) else None
+    before = told.table(joint, rows, columns) if told else None
+    chosen = suppressed(whole, readers, edition.withhold_counts_under, edition.protection_width, before)
+    return QuarterCounts(joint, rows, columns, whole, chosen)
 
 
 def _with_totals(counts: Counts, classes: tuple[str, ...], ages: tuple[str, ...]) -> np.ndarray:

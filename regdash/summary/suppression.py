@@ -12,6 +12,7 @@ from regdash.stats.table_bounds import UNBOUNDED, hidden_bounds, room
 
 SMALL = "small"
 DOMINATED = "what is left of it without one unit's own is small"
+MOVED = "it differs by few from what everybody was told before"
 BESIDE = "it, with a total, would tell another that is withheld"
 
 
@@ -23,15 +24,21 @@ class Reader:
     own: np.ndarray  # (r + 1, c + 1), with totals as the table
 
 
+Place = tuple[int, int]  # row and column
+Guarded = tuple[Reader, Place]  # who must not tell the count of which place
+
+
 @dataclass(frozen=True)
 class Suppressed:
     """What is withheld of a table, with totals last, and why."""
 
     hidden: np.ndarray  # (r + 1, c + 1) bool
-    why: dict[tuple[int, int], str]  # of each that is withheld
+    why: dict[Place, str]  # of each that is withheld
 
 
-def suppressed(table: np.ndarray, readers: list[Reader], under: int, width: int) -> Suppressed:
+def suppressed(
+    table: np.ndarray, readers: list[Reader], under: int, width: int, before: np.ndarray | None = None
+) -> Suppressed:
     """
     Choose what to withhold.
 
@@ -45,30 +52,58 @@ def suppressed(table: np.ndarray, readers: list[Reader], under: int, width: int)
         readers: units with their own counts in the table.
         under: counts from 1 to below this are small.
         width: in counts.
+        before: (r + 1, c + 1) what everybody was told of the same cells earlier, below 0 where it was withheld: a
+            cell that differs from it by 1 to `under` - 1 goes too, and is guarded as a small one.
 
     Source:
         Rectangles: the hypercube method, Giessing & Repsilber (2002), in Inference Control in Statistical Databases;
         dominance and protection intervals: Hundepool et al. (2012), Statistical Disclosure Control.
     """
-    everybody = [Reader("", np.zeros_like(table)), *readers]
-    why: dict[tuple[int, int], str] = {}
-    guarded: list[tuple[Reader, int, int]] = []
-    for reader in everybody:
-        left = table - reader.own
-        if np.any(left < 0):
-            raise CountError("A unit has more joints than there are.")
-        for row, column in np.argwhere((left > 0) & (left < under)).tolist():
-            if not reader.code or reader.own[row, column]:
-                why.setdefault((row, column), DOMINATED if reader.code else SMALL)
-                guarded.append((reader, row, column))
+    why, guarded = _first(table, readers, under, before)
     hidden = np.zeros(table.shape, dtype=bool)
     for place in why:
         hidden[place] = True
-    while (open_ := _unguarded(table, hidden, guarded, width)) is not None:
-        for place in _beside(table, hidden, *open_, width):
-            hidden[place] = True
-            why.setdefault(place, BESIDE)
+    for reader, place in guarded:  # what is withheld only grows, so that who is kept off once stays so
+        while not _is_guarded(table, hidden, reader, place, width):
+            for beside in _beside(table, hidden, reader, place, width):
+                hidden[beside] = True
+                why.setdefault(beside, BESIDE)
     return Suppressed(hidden, why)
+
+
+def _first(
+    table: np.ndarray, readers: list[Reader], under: int, before: np.ndarray | None
+) -> tuple[dict[Place, str], list[Guarded]]:
+    """Find what goes by itself, and whom it must be kept from."""
+    why: dict[Place, str] = {}
+    guarded: list[Guarded] = []
+    everybody = Reader("", np.zeros_like(table))
+    for reader in (everybody, *readers):
+        for place in _small(table, reader, under):
+            why.setdefault(place, DOMINATED if reader.code else SMALL)
+            guarded.append((reader, place))
+    if before is not None:
+        for place in _moved(table, before, under):
+            why.setdefault(place, MOVED)
+            guarded.append((everybody, place))
+    return why, guarded
+
+
+def _small(table: np.ndarray, reader: Reader, under: int) -> list[Place]:
+    """Find where a reader who takes away its own would be left with a small count; anybody, where there is one."""
+    left = table - reader.own
+    if np.any(left < 0):
+        raise CountError("A unit has more joints than there are.")
+    return _places((left > 0) & (left < under))
+
+
+def _moved(table: np.ndarray, before: np.ndarray, under: int) -> list[Place]:
+    moved = np.abs(table - before)
+    return _places((before >= 0) & (table > 0) & (moved > 0) & (moved < under))
+
+
+def _places(chosen: np.ndarray) -> list[Place]:
+    return [(row, column) for row, column in np.argwhere(chosen).tolist()]
 
 
 def known_least(hidden: np.ndarray, own: np.ndarray) -> np.ndarray:
@@ -76,36 +111,45 @@ def known_least(hidden: np.ndarray, own: np.ndarray) -> np.ndarray:
     return np.where(hidden, np.maximum(1 - own, 0), 0)
 
 
-def _unguarded(
-    table: np.ndarray, hidden: np.ndarray, guarded: list[tuple[Reader, int, int]], width: int
-) -> tuple[Reader, int, int] | None:
-    for reader, row, column in guarded:
-        least = known_least(hidden, reader.own)
-        low, high = hidden_bounds(table - reader.own, hidden, least, row, column)
-        if high - low < width:
-            return reader, row, column
-    return None
+def _is_guarded(table: np.ndarray, hidden: np.ndarray, reader: Reader, place: Place, width: int) -> bool:
+    """Whether a reader can tell a count no closer than the width: by one rectangle, which is quick, or exactly."""
+    least = known_least(hidden, reader.own)
+    left = table - reader.own
+    if np.any(_widths(left, hidden, least, place) >= width):
+        return True
+    low, high = hidden_bounds(left, hidden, least, *place)
+    return high - low >= width
 
 
-def _beside(
-    table: np.ndarray, hidden: np.ndarray, reader: Reader, row: int, column: int, width: int
-) -> list[tuple[int, int]]:
+def _widths(left: np.ndarray, hidden: np.ndarray, least: np.ndarray, place: Place) -> np.ndarray:
+    """
+    Say how far a count can move in each rectangle with it, by the corner across.
+
+    Returns:
+        (r + 1, c + 1) in counts; 0 where a corner is shown.
+    """
+    row, column = place
+    up, down = room(left, hidden, least)
+    rises = np.minimum(np.minimum(down[row][None, :], down[:, column][:, None]), np.minimum(up, up[row, column]))
+    falls = np.minimum(np.minimum(up[row][None, :], up[:, column][:, None]), np.minimum(down, down[row, column]))
+    corners = hidden & hidden[row][None, :] & hidden[:, column][:, None]
+    corners[row, :] = corners[:, column] = False
+    return np.where(corners, rises + falls, 0)
+
+
+def _beside(table: np.ndarray, hidden: np.ndarray, reader: Reader, place: Place, width: int) -> list[Place]:
     """Find what to withhold beside a cell: the cheapest rectangle that is wide enough, or everything."""
-    everything = [(place[0], place[1]) for place in np.argwhere((table > 0) & ~hidden).tolist()]
+    row, column = place
+    everything = _places((table > 0) & ~hidden)
     if not everything:
         raise CountError("A table of which nothing is shown tells a count.")
-    left, all_hidden = table - reader.own, table > 0
-    up, down = room(left, all_hidden, known_least(all_hidden, reader.own))
-    best: tuple[int, list[tuple[int, int]]] = (UNBOUNDED, everything)
-    for other_row, other_column in np.argwhere(table > 0).tolist():
+    possible = table > 0
+    widths = _widths(table - reader.own, possible, known_least(possible, reader.own), place)
+    best: tuple[int, list[Place]] = (UNBOUNDED, everything)
+    for other_row, other_column in _places(widths >= width):
         corners = ((row, other_column), (other_row, column), (other_row, other_column))
-        if other_row == row or other_column == column or any(not table[corner] for corner in corners):
-            continue
-        beside, under, across = corners
-        rises = min(up[row, column], down[beside], down[under], up[across])
-        falls = min(down[row, column], up[beside], up[under], down[across])
         added = [corner for corner in corners if not hidden[corner]]
         cost = int(sum(table[corner] for corner in added))
-        if added and rises + falls >= width and cost < best[0]:
+        if added and cost < best[0]:
             best = (cost, added)
     return best[1]

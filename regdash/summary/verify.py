@@ -23,6 +23,7 @@ from regdash.summary.output import EDITION, FORMAT, REPRODUCTION, files_of, path
 from regdash.summary.pinned import pinned
 from regdash.summary.quarter import read_quarter
 from regdash.summary.recipient import Recipient, read_recipient, withheld_under
+from regdash.summary.released import released_of
 
 SAME, DIFFERS, GONE, ADDED, CHANGED = "same", "differs", "missing", "not of the summary", "changed since it was written"
 MOST_CELLS = 3  # of a table, told one by one
@@ -74,8 +75,9 @@ def verify(store: Path, folder: Path, told: Told | None = None, watched: Watched
     desk = SignalsDesk(store, cut.cut, policy_of(record["policy"]), settings=settings_of(record["screening"]))
     try:
         with watched(desk.cancel):
+            before = released_of(record.get("told_before"))
             reviews, quarter = pinned(store, _day(record)), read_quarter(record["quarter"])
-            document = build(desk, edition, quarter, reviews, earlier, told, _recipient(record))
+            document = build(desk, edition, quarter, reviews, earlier, told, _recipient(record), before)
     finally:
         desk.close()
     made = files_of(document, edition, told)

@@ -14,9 +14,10 @@ import pytest
 from regdash import grouping
 from regdash.cohort import parse
 from regdash.reports.desk import Desk
-from regdash.summary.suppression import BESIDE, SMALL, Reader, suppressed
+from regdash.summary.released import read_released
+from regdash.summary.suppression import BESIDE, MOVED, SMALL, Reader, suppressed
 from tests.cli.asking import regdash
-from tests.cuts import joint, make_cut
+from tests.cuts import Row, joint, make_cut
 from tests.stats.table_solver import solved, with_totals
 
 UNDER, WIDTH = 5, 4  # as in public.toml
@@ -34,10 +35,9 @@ def narrowest(shown: np.ndarray, hidden: np.ndarray, own: np.ndarray, truth: np.
     known = np.where(hidden, 0, shown - own)
     widths = []
     for row, column in np.argwhere((left > 0) & (left < UNDER)).tolist():
-        if own[row, column] or not own.any():
-            low, high = solved(known, hidden, least, row, column)
-            assert low <= left[row, column] <= high
-            widths.append(high - low)
+        low, high = solved(known, hidden, least, row, column)
+        assert low <= left[row, column] <= high
+        widths.append(high - low)
     return min(widths) if widths else None
 
 
@@ -53,6 +53,15 @@ def test_a_cell_with_one_large_unit_goes_though_it_is_large() -> None:
     found = suppressed(table, [Reader("H001", own)], UNDER, WIDTH)
     assert found.hidden[0, 0]
     assert not suppressed(table, [], UNDER, WIDTH).hidden.any()
+
+
+def test_who_has_all_of_a_withheld_cell_does_not_tell_the_other() -> None:
+    """2 and 10 stand beside a total of 12: who has all of the 10 would know that the other is 1 or 2."""
+    table = with_totals(np.array([[2, 10, 300], [70, 80, 200]]))
+    own = with_totals(np.array([[0, 10, 5], [3, 0, 0]]))
+    plain, guarded = (suppressed(table, readers, UNDER, WIDTH) for readers in ([], [Reader("H001", own)]))
+    assert narrowest(table, plain.hidden, own, table) < WIDTH
+    assert narrowest(table, guarded.hidden, own, table) >= WIDTH
 
 
 def test_no_reader_of_any_table_tells_a_small_count_closer_than_is_stated() -> None:
@@ -72,9 +81,8 @@ def test_no_reader_of_any_table_tells_a_small_count_closer_than_is_stated() -> N
     assert attacked > 15
 
 
-@pytest.fixture(scope="module")
-def busy(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A store with two quarters of knees: large and small cells, and hospitals that do nearly all of a kind."""
+def knees() -> list[Row]:
+    """Draw the knees of two quarters."""
     draw = np.random.default_rng(11)
     rows = []
     for _ in range(900):
@@ -91,7 +99,13 @@ def busy(tmp_path_factory: pytest.TempPathFactory) -> Path:
                 surgeon_id=f"S{hospital:03d}{int(draw.integers(3))}",
             )
         )
-    return make_cut(tmp_path_factory.mktemp("busy") / "store", rows)
+    return rows
+
+
+@pytest.fixture(scope="module")
+def busy(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A store with two quarters of knees: large and small cells, and hospitals that do nearly all of a kind."""
+    return make_cut(tmp_path_factory.mktemp("busy") / "store", knees())
 
 
 @pytest.fixture(scope="module")
@@ -151,3 +165,36 @@ def test_the_office_reads_what_was_withheld_and_no_recipient_does(
     assert {row["why"] for row in rows} >= {SMALL, BESIDE}
     assert all(int(row["joints"]) > 0 for row in rows)
     assert not list(public.glob("withheld*"))
+
+
+def test_a_count_that_moved_by_few_since_it_was_told_goes_and_nothing_tells_it() -> None:
+    """Three late rows in one cell: the cell, its totals and their difference must not tell that they are three."""
+    cells = np.array([[40, 60, 50], [90, 30, 60], [40, 41, 42]])
+    before = with_totals(cells)
+    cells[1, 1] += 3
+    table = with_totals(cells)
+    found = suppressed(table, [], UNDER, WIDTH, before)
+    assert {place for place, why in found.why.items() if why == MOVED} == {(1, 1), (1, 3), (3, 1), (3, 3)}
+    least = np.where(found.hidden, 1, 0)
+    for row, column in ((1, 1), (1, 3), (3, 1), (3, 3)):
+        low, high = solved(np.where(found.hidden, 0, table), found.hidden, least, row, column)
+        assert high - low >= WIDTH
+    assert not suppressed(table, [], UNDER, WIDTH).hidden.any()
+    assert not suppressed(table, [], UNDER, WIDTH, table).hidden.any()
+
+
+def test_a_quarter_told_again_from_a_later_cut_is_not_set_off_against_the_first(
+    busy: Path, editions: dict[str, Path], tmp_path: Path
+) -> None:
+    later = make_cut(tmp_path / "store", [*knees(), *(joint(implanted_date=date(2024, 8, 1), days=90),) * 2])
+    words = ("summary", "2024Q3", "--for", "public", "--previous", editions["2024Q3"], "--out")
+    said = regdash(*words, tmp_path / "again", store=later)
+    assert said.code == 0, said.stderr
+    told = [read_released(folder, ("knee",)).counts["knee"] for folder in (editions["2024Q3"], tmp_path / "again")]
+    both = [(told[0][cell], told[1][cell]) for cell in told[0] if told[0][cell] is not None]
+    assert all(now is None or now == was or abs(now - was) >= UNDER for was, now in both)
+    assert any(now is None for _, now in both)
+    assert regdash("verify", tmp_path / "again", store=later).code == 0
+    other = regdash(*words[:4], "--previous", tmp_path, "--out", tmp_path / "x", store=later)
+    assert other.code == 1
+    assert "is no folder of a public edition" in other.stderr

@@ -1,0 +1,85 @@
+"""What everybody was told of a quarter before: the counts of an earlier public edition, read back from its folder."""
+
+import csv
+import hashlib
+import io
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from regdash.errors import SummaryError
+from regdash.output.record import WITHHELD
+from regdash.summary.output import REPRODUCTION
+from regdash.summary.recipient import PUBLIC
+
+UNTOLD = -1
+TABLE = "operations-{joint}"
+
+
+@dataclass(frozen=True)
+class Released:
+    """The counts of one quarter that were told to everybody."""
+
+    quarter: str
+    counts: dict[str, dict[tuple[str, str], int | None]]  # by joint, then class and age; None where withheld
+
+    @property
+    def facts(self) -> dict[str, Any]:
+        """As recorded beside a summary; everybody has these figures already."""
+        told = {joint: [[*cell, number] for cell, number in cells.items()] for joint, cells in self.counts.items()}
+        return {"quarter": self.quarter, "counts": told}
+
+    def table(self, joint: str, classes: Sequence[str], ages: Sequence[str]) -> np.ndarray:
+        """Lay the counts out by class and age; 0 where there was no such line or column, UNTOLD where withheld."""
+        cells = self.counts.get(joint, {})
+        told = [[cells.get((one, other), 0) for other in ages] for one in classes]
+        return np.array([[UNTOLD if number is None else number for number in row] for row in told], dtype=np.int64)
+
+
+def released_of(facts: dict[str, Any] | None) -> Released | None:
+    """
+    Read what was recorded beside a summary.
+
+    Raises:
+        SummaryError: it was not written so.
+    """
+    if facts is None:
+        return None
+    try:
+        told = {joint: {(one, other): n for one, other, n in cells} for joint, cells in facts["counts"].items()}
+        return Released(facts["quarter"], told)
+    except (KeyError, TypeError, ValueError, AttributeError):
+        raise SummaryError("The recorded counts of an earlier edition cannot be read.") from None
+
+
+def read_released(folder: Path, joints: Sequence[str]) -> Released:
+    """
+    Read the counts of a public edition from its folder, as they were given out.
+
+    Raises:
+        SummaryError: it is no such folder, or a table is not as it was written.
+    """
+    try:
+        record = json.loads((folder / REPRODUCTION).read_text(encoding="utf-8"))
+        if record["recipient"] != PUBLIC:
+            raise SummaryError(f"{folder} holds the edition for {record['recipient']}; --previous names a public one.")
+        paths = {joint: f"tables/{TABLE.format(joint=joint)}.csv" for joint in joints}
+        told = {
+            joint: _cells((folder / path).read_bytes(), record["files"][path])
+            for joint, path in paths.items()
+            if path in record["files"]
+        }
+        return Released(str(record["quarter"]), told)
+    except (OSError, ValueError, KeyError, TypeError):
+        raise SummaryError(f"{folder} is no folder of a public edition as it was written.") from None
+
+
+def _cells(data: bytes, checksum: str) -> dict[tuple[str, str], int | None]:
+    if hashlib.sha256(data).hexdigest() != checksum:
+        raise ValueError
+    rows = csv.DictReader(io.StringIO(data.decode("utf-8"), newline=""))
+    return {(row["class"], row["age"]): None if row["joints"] == WITHHELD else int(row["joints"]) for row in rows}
