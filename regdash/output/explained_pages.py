@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from textwrap import shorten
 from typing import Any
 
 from regdash.output import people
@@ -17,6 +18,8 @@ from regdash.signals.explained_cautions import cautions_of_page, cautions_of_par
 from regdash.signals.explained_model import Explanation
 from regdash.store.signal_reviews import EVERY
 
+MOST_DECISIONS = 3  # on a page, the last ones
+LONGEST_WHY = 200  # characters of their reasons
 MORE = "All rows and columns of one part: --section NAME, on a wider terminal or with --csv."
 
 
@@ -110,15 +113,16 @@ def _adjusted(explained: Explanation) -> list[tuple[str, str]]:
 
 
 def _decided(explained: Explanation) -> list[tuple[str, str]]:
-    """Say what people decided on it, oldest first."""
+    """Say what people decided on it last, oldest first."""
     of = {EVERY: "", "all": " (all of follow-up)"}
-    return [
-        (
-            "review",
-            f"{one.decided_at[:10]} {one.state}{of.get(one.window, f' (years {one.window})')}, {one.decided_by}: {one.why}",
-        )
-        for one in explained.decisions
-    ] or [("review", "nobody has decided on it")]
+    before = len(explained.decisions) - MOST_DECISIONS
+    said = [
+        f"{one.decided_at[:10]} {one.state}{of.get(one.window, f' (years {one.window})')}, {one.decided_by}: "
+        f"{shorten(one.why, LONGEST_WHY, placeholder=' …')}"
+        for one in explained.decisions[-MOST_DECISIONS:]
+    ]
+    said += [f"{before:,} more: regdash signals show {explained.code}"] if before > 0 else []
+    return [("review", one) for one in said or ["nobody has decided on it"]]
 
 
 def _title(explained: Explanation) -> str:

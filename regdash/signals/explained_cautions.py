@@ -27,8 +27,9 @@ def cautions_of_page(report: ImplantReport, explained: Explanation) -> list[str]
     """List the cautions of a page, what weighs most first; decisions on it, where there are any, have their own."""
     own, every = explained.head.held_revisions, report.head.held_revisions
     told, rest = list(explained.head.cautions), list(report.head.cautions)
+    rest = [one for one in rest if not one.endswith(reported.HELD_BACK)]
     if own is not None and every is not None:
-        told, rest = ([one for one in said if not one.endswith(reported.HELD_BACK)] for said in (told, rest))
+        told = [one for one in told if not one.endswith(reported.HELD_BACK)]
         told[2:2] = [wording.held(own, every, explained.code)] if every else []
     told += [one for one in rest if one not in (*told, *_SAID_BETTER)]
     told += [screened.DECISIONS_REST] if explained.decisions else []

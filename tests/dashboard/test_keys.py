@@ -232,7 +232,7 @@ async def test_an_implants_lists_say_what_was_found_why_figures_are_withheld_and
         assert "Without surgeon S0123 the ratio is 0.78 instead of 1.40." in on.text
         assert "fewer than 5 revisions" in on.at_cursor()
         await on.press("x")
-        assert "S0123: fewer than 5 revisions" in on.text
+        assert "S0123, size 5: fewer than 5 revisions" in on.text  # those of the list in view first
         await on.press("escape", "tab")
         assert "never apart" in on.at_cursor()
         assert "adjusted for age,sex" in on.lines[1]
