@@ -21,6 +21,15 @@ REASONS = {
     "metal reaction": "a reaction to metal",
     "cuff failure": "a torn shoulder muscle",
 }
+CLASSES = {
+    "total": "total",
+    "partial": "partial",
+    "patellofemoral": "kneecap",
+    "hemi": "half",
+    "resurfacing": "new surface",
+    "anatomic": "same shape",
+    "reverse": "turned round",
+}
 FEWER = "fewer than 1"
 
 

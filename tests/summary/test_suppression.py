@@ -10,10 +10,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.optimize import linprog
 
 from regdash import grouping
 from regdash.cohort import parse
 from regdash.reports.desk import Desk
+from regdash.reports.model import RiskRow
+from regdash.reports.policy import Policy
+from regdash.summary.disclosure import risks_of_others
 from regdash.summary.released import read_released
 from regdash.summary.suppression import BESIDE, MOVED, SMALL, Reader, suppressed
 from tests.cli.asking import regdash
@@ -165,6 +169,26 @@ def test_the_office_reads_what_was_withheld_and_no_recipient_does(
     assert {row["why"] for row in rows} >= {SMALL, BESIDE}
     assert all(int(row["joints"]) > 0 for row in rows)
     assert not list(public.glob("withheld*"))
+
+
+def test_risks_before_and_after_a_withheld_one_leave_it_as_wide_as_is_stated() -> None:
+    """Revisions by a time never fall: a solver bounds each withheld number between those that figures tell."""
+    draw, attacked = np.random.default_rng(5), 0
+    policy, years = Policy(withhold_counts_under=UNDER), (1.0, 3.0, 5.0, 10.0)
+    for _ in range(60):
+        truth = np.cumsum(draw.poisson(draw.choice([0.7, 3.0, 9.0], 4)))
+        rows = [RiskRow("x", y, 900, int(n), 0.1, 0.05, 0.2) for y, n in zip(years, truth)]
+        told = [row.estimate is not None for row in risks_of_others(policy, rows)]
+        bounds = [(n, n) if shown else (0, 10_000) for n, shown in zip(truth, told)]
+        rising = -np.eye(4)[1:] + np.eye(4)[:-1]
+        steps = np.diff(truth, prepend=0)
+        small = [n for n in range(4) if 0 < truth[n] < UNDER or (n and told[n - 1] and 0 < steps[n] < UNDER)]
+        for n in small:
+            aims = (np.eye(4)[n], -np.eye(4)[n])
+            low, high = (round(linprog(aim, A_ub=rising, b_ub=np.zeros(3), bounds=bounds).x[n]) for aim in aims)
+            assert high - low >= WIDTH
+            attacked += 1
+    assert attacked > 40
 
 
 def test_a_count_that_moved_by_few_since_it_was_told_goes_and_nothing_tells_it() -> None:

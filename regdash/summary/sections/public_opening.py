@@ -33,7 +33,9 @@ def section(asker: Asker) -> Section:
         (
             "Replaced: a worn joint is taken out and a new one is put in.",
             "Second operation: a part of the new joint is added, changed or taken out.",
-            "Partial: only one side of the knee is new. Total: all of the joint is new.",
+            "Total: all of the joint is new. Partial: one side of the knee is new. Kneecap: only that part is new.",
+            "Half: one of the two sides of the joint is new. New surface: most of the bone stays, with a new cover.",
+            "Same shape: a new shoulder like your own. Turned round: the ball sits where the socket was.",
         )
     )
     blocks = (Warned(ADVICE), Paragraph(WHAT), facts, words, Paragraph(SMALL))

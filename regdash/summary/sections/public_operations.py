@@ -4,7 +4,7 @@ from regdash.output.table import Column
 from regdash.summary.asker import Asker
 from regdash.summary.disclosure import why_hidden
 from regdash.summary.document import Paragraph, Provenance, Section, Table
-from regdash.summary.plain import JOINTS, MONTHS
+from regdash.summary.plain import CLASSES, JOINTS, MONTHS
 from regdash.summary.public_counts import ALL, QuarterCounts, quarter_counts
 from regdash.summary.sections.names import PLURALS, slug
 from regdash.summary.tables import plain_record
@@ -26,7 +26,7 @@ def _part(asker: Asker, counts: QuarterCounts) -> Section:
     told = f"{total:,} {joints} were replaced in {when}." if total is not None else f"In {when} {joints} were replaced."
     said = Paragraph(told)
     shown = [[LEFT_OUT if cell is None else f"{cell:,}" for cell in row] for row in counts.shown]
-    columns = [Column("kind", list(counts.classes), left=True)]
+    columns = [Column("kind", [CLASSES.get(kind, kind) for kind in counts.classes], left=True)]
     columns += [
         Column("all ages" if age == ALL else f"age {age}", [row[place] for row in shown])
         for place, age in enumerate(counts.ages)
