@@ -38,6 +38,12 @@ ALL_OF = {"all-hospitals": "hospital", "all-surgeons": "surgeon"}
     metavar="DIR",
     help="Everybody's edition of the quarter as given out before: no difference from it tells a small count.",
 )
+@click.option(
+    "--withheld",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="For the office alone: list in this new CSV file what the edition withholds, with the counts, and why.",
+)
 @reviews_option
 @store_option
 @form_options
@@ -47,6 +53,7 @@ def summary(
     reader: str,
     out: Path,
     previous: Path | None,
+    withheld: Path | None,
     reviews_as_of: date | None,
     store: Path | None,
     form: Form,
@@ -69,6 +76,7 @@ def summary(
     from regdash.summary.build import cut_before, refuse_early
     from regdash.summary.edition import read_edition
     from regdash.summary.make import make
+    from regdash.summary.office import refuse_inside, write_kept
     from regdash.summary.output import refuse_filled
     from regdash.summary.pinned import pinned, pinned_by_cut
     from regdash.summary.quarter import read_quarter
@@ -76,10 +84,12 @@ def summary(
     from regdash.summary.released import read_released
 
     asked, place, folder = read_quarter(quarter), to_read(store), out.expanduser().absolute()
+    if withheld:
+        refuse_inside(withheld.expanduser().absolute(), folder)
     if previous and reader not in (PUBLIC, COMMITTEE):
         raise click.UsageError("--previous is for what everybody gets: --for public, or the committee's list of it")
     if reader in ALL_OF:
-        show(_of_all(ALL_OF[reader], asked, cut, place, folder, reviews_as_of), form)
+        show(_of_all(ALL_OF[reader], asked, cut, place, folder, withheld, reviews_as_of), form)
         return
     recipient = read_recipient(reader)
     refuse_filled(folder)
@@ -98,6 +108,8 @@ def summary(
             act.details = {"of": f"summary {asked} for {recipient}", "rows": len(written.files), "form": "files"}
     finally:
         desk.close()
+    if withheld:
+        write_kept(withheld.expanduser(), written.kept)
     facts = {"quarter": str(asked), "edition": str(recipient), "cut": desk.manifest.cut, "bytes": written.bytes}
     kept = written.files if form != "text" else tuple(name for name in written.files if "/" not in name)
     remarks = (f"{len(written.files)} files in {folder}. To make it again and compare: regdash verify {folder}",)
@@ -105,7 +117,13 @@ def summary(
 
 
 def _of_all(
-    kind: str, quarter: "Quarter", cut: str | None, place: Path, folder: Path, reviews_as_of: date | None
+    kind: str,
+    quarter: "Quarter",
+    cut: str | None,
+    place: Path,
+    folder: Path,
+    withheld: Path | None,
+    reviews_as_of: date | None,
 ) -> "Listing":
     """Write the own edition of every hospital or surgeon, and list their folders."""
     from regdash.output.listing import Listing
@@ -113,6 +131,7 @@ def _of_all(
     from regdash.summary.batch import Batch, codes_of, make_all
     from regdash.summary.build import cut_before, refuse_early
     from regdash.summary.edition import read_edition
+    from regdash.summary.office import write_kept
     from regdash.summary.pinned import pinned_by_cut
 
     edition, desk = read_edition(place, kind), SignalsDesk(place, cut)
@@ -127,7 +146,9 @@ def _of_all(
     batch = Batch(place, manifest.cut, kind, edition.text, quarter, day, before, folder)
     with audited(place, "export", manifest.cut) as act, Steps() as steps:
         act.details = {"of": f"summary {quarter} for every {kind}", "rows": len(codes), "form": "files"}
-        rows = make_all(batch, codes, steps)
+        rows, kept = make_all(batch, codes, steps)
+    if withheld:
+        write_kept(withheld.expanduser(), kept)
     facts = {"quarter": str(quarter), "edition": kind, "cut": manifest.cut}
     return Listing("summaries", (kind, "folder"), rows, facts, (f"{len(rows):,} folders in {folder}.",))
 

@@ -20,6 +20,7 @@ from regdash.signals.desk import SignalsDesk
 from regdash.store.cuts import Manifest
 from regdash.summary.document import Provenance
 from regdash.summary.edition import Edition, Question
+from regdash.summary.office import Kept
 from regdash.summary.pinned import PinnedReviews
 from regdash.summary.quarter import Quarter
 from regdash.summary.recipient import TO_COMMITTEE, Recipient
@@ -42,6 +43,7 @@ class Asker:
     before: Released | None = None  # what everybody was told earlier
     methods: dict[str, str] = field(default_factory=dict)  # by what was measured
     cautions: dict[str, None] = field(default_factory=dict)  # in the order in which they came up
+    kept: list[Kept] = field(default_factory=list)  # what the recipient does not get
     _wholes: dict[str, DescribeReport] = field(default_factory=dict)
 
     @property
@@ -140,6 +142,10 @@ class Asker:
         kinds = f"{head.kind}s" if head.kind else "primaries and revisions"
         of = f"Operations: {kinds}; {cohort_in_words(head.cohort)}; known on {self.cut.known_as_of}."
         return Provenance(head.measure, str(head.cohort), of, self.command(*command) if command else (), own)
+
+    def keep(self, table: str, row: str, column: str, count: int | None, why: str) -> None:
+        """Write down for the office what the recipient does not get."""
+        self.kept.append(Kept(str(self.recipient), table, row, column, count, why))
 
     def reviewed(self, *arguments: str) -> tuple[str, ...]:
         """Write the arguments of a command whose answer depends on reviews."""

@@ -23,6 +23,7 @@ from regdash.store.cuts import Manifest, find_cut
 from regdash.summary.build import Told
 from regdash.summary.edition import Edition, edition_of
 from regdash.summary.make import make
+from regdash.summary.office import Kept
 from regdash.summary.output import REPRODUCTION, paths_in, reproduction
 from regdash.summary.pinned import pinned
 from regdash.summary.quarter import Quarter
@@ -60,12 +61,12 @@ class _Opened:
         self.edition = edition_of(self.batch.kind, self.batch.edition)
         self.earlier = None if self.batch.earlier is None else find_cut(self.batch.store, self.batch.earlier)
 
-    def make(self, code: str) -> None:
-        """Write the folder of one recipient."""
+    def make(self, code: str) -> tuple[Kept, ...]:
+        """Write the folder of one recipient, and say what it does not get."""
         recipient, batch = Recipient(self.batch.kind, code), self.batch
         reviews = pinned(batch.store, batch.reviews_as_of)
         folder = batch.folder / code
-        make(self.desk, self.edition, batch.quarter, reviews, self.earlier, folder, None, recipient)
+        return make(self.desk, self.edition, batch.quarter, reviews, self.earlier, folder, None, recipient).kept
 
     def expected(self, code: str) -> dict[str, Any]:
         """Say what the reproduction file of one recipient holds beside its checksums."""
@@ -79,7 +80,9 @@ def codes_of(desk: SignalsDesk, kind: str) -> list[str]:
     return [code for code in desk.known[kind] if " " not in code]  # what is not recorded gets nothing
 
 
-def make_all(batch: Batch, codes: list[str], told: Told, workers: int = WORKERS) -> list[tuple[str, str]]:
+def make_all(
+    batch: Batch, codes: list[str], told: Told, workers: int = WORKERS
+) -> tuple[list[tuple[str, str]], list[Kept]]:
     """
     Write the folder of every recipient that has none yet.
 
@@ -87,7 +90,7 @@ def make_all(batch: Batch, codes: list[str], told: Told, workers: int = WORKERS)
         told: hears how many are done.
 
     Returns:
-        For each code whether its folder was made, or was there and is whole.
+        For each code whether its folder was made, or was there and is whole; and what those made now do not get.
 
     Raises:
         SummaryError: a folder holds something else, or cannot be written, or a process ended; what is done stays, and
@@ -99,15 +102,16 @@ def make_all(batch: Batch, codes: list[str], told: Told, workers: int = WORKERS)
         there = [code for code in codes if _is_whole(batch.folder / code, opened.expected(code))]
     finally:
         opened.desk.close()
+    kept: list[Kept] = []
     missing = [code for code in codes if code not in there]
     done = len(there)
     told(f"{batch.kind}s", done, len(codes))
     context = multiprocessing.get_context("spawn")
     pool = ProcessPoolExecutor(workers, context, _begin, (batch,))
     try:
-        running: list[Future[str]] = [pool.submit(_make, code) for code in missing]
+        running: list[Future[tuple[Kept, ...]]] = [pool.submit(_make, code) for code in missing]
         for finished in as_completed(running):
-            finished.result()
+            kept += finished.result()
             done += 1
             told(f"{batch.kind}s", done, len(codes))
     except BrokenProcessPool:
@@ -116,7 +120,8 @@ def make_all(batch: Batch, codes: list[str], told: Told, workers: int = WORKERS)
         ) from None
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
-    return [(code, THERE if code in there else MADE) for code in codes]
+    rows = [(code, THERE if code in there else MADE) for code in codes]
+    return rows, sorted(kept, key=lambda one: one.recipient)
 
 
 def _is_whole(folder: Path, expected: dict[str, Any]) -> bool:
@@ -184,7 +189,6 @@ def _end_with_parent() -> None:
         os._exit(1)
 
 
-def _make(code: str) -> str:
+def _make(code: str) -> tuple[Kept, ...]:
     assert _opened is not None
-    _opened.make(code)
-    return code
+    return _opened.make(code)

@@ -108,6 +108,7 @@ def build(
         date=cut.known_as_of,
         footer=f"{quarter} · data cut {cut.cut} · {front.SHORT}",
         sections=tuple(sections),
+        kept=tuple(asker.kept),
     )
 
 

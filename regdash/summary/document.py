@@ -10,6 +10,7 @@ from regdash.figures.drawing import Picture
 from regdash.output.record import WITHHELD, Record
 from regdash.output.table import Column
 from regdash.output.wording import NONE
+from regdash.summary.office import Kept
 
 
 @dataclass(frozen=True)
@@ -112,6 +113,7 @@ class Document:
     date: str  # ISO 8601: the day on which everything in it was known; never the day of writing
     footer: str  # a line for the foot of every page
     sections: tuple[Section, ...]
+    kept: tuple[Kept, ...] = ()  # for the office alone; in no form of the document
     language: str = "en-GB"
     keywords: tuple[str, ...] = field(default=("joint replacement", "registry"))
 

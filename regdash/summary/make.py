@@ -1,5 +1,6 @@
 """A summary from a desk to its folder, in one step."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from regdash.signals.desk import SignalsDesk
@@ -34,4 +35,4 @@ def make(
     files = files_of(document, edition, told)
     told_before = None if before is None else before.facts
     record = reproduction(desk, edition, quarter, reviews, earlier, files, recipient, told_before)
-    return write(folder, files, record)
+    return replace(write(folder, files, record), kept=document.kept)

@@ -23,6 +23,7 @@ from regdash.signals.desk import SignalsDesk
 from regdash.store.cuts import Manifest
 from regdash.summary.document import Document
 from regdash.summary.edition import Edition
+from regdash.summary.office import Kept
 from regdash.summary.pinned import PinnedReviews
 from regdash.summary.quarter import Quarter
 from regdash.summary.recipient import TO_COMMITTEE, Recipient
@@ -41,6 +42,7 @@ class Written:
     folder: Path
     files: tuple[str, ...]
     bytes: int
+    kept: tuple[Kept, ...] = ()  # for the office alone
 
 
 def files_of(document: Document, edition: Edition, told: Told | None = None) -> dict[str, bytes]:

@@ -12,7 +12,7 @@ from regdash.cohort import parse
 from regdash.reports.model import ReasonRow, RiskRow
 from regdash.reports.policy import Policy
 from regdash.summary.disclosure import hidden_reasons, reasons_of_others, risks_of_others
-from tests.cli.asking import regdash
+from tests.cli.asking import one_line, regdash
 from tests.summary.made import Made
 
 POLICY = Policy(withhold_counts_under=5)
@@ -23,7 +23,8 @@ TEXTS = (".html", ".md", ".txt", ".csv", ".json", ".svg", ".toml")
 def hospital(made: Made, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The folder of one hospital."""
     folder = tmp_path_factory.mktemp("editions") / "H001"
-    said = regdash("summary", "2024Q3", "--for", "hospital:h001", "--out", folder, store=made.store)
+    words = ("summary", "2024Q3", "--for", "hospital:h001", "--out", folder)
+    said = regdash(*words, "--withheld", folder.with_name("withheld.csv"), store=made.store)
     assert said.code == 0, said.stderr
     return folder
 
@@ -110,3 +111,23 @@ def test_what_is_hidden_of_a_total_is_as_wide_as_is_stated_for_who_knows_the_tot
     assert hidden == [False, True, True, True, False]
     splits = [(a, b, c) for a in range(1, 14) for b in range(1, 14) for c in range(1, 14) if a + b + c == 13]
     assert all(max(split[n] for split in splits) - min(split[n] for split in splits) >= 4 for n in range(3))
+
+
+def test_the_office_may_list_what_was_withheld_and_never_in_the_recipients_folder(
+    made: Made, hospital: Path, tmp_path: Path
+) -> None:
+    with hospital.with_name("withheld.csv").open(encoding="utf-8", newline="") as file:
+        kept = list(csv.DictReader(file))
+    assert {row["recipient"] for row in kept} == {"hospital:H001"}
+    table = [row for row in kept if row["table"] == "own-risk-total-hips"]
+    told = made.desk.unit_risk("hospitals", "H001", parse(("joint=hip", "class=total")), (1, 3, 5, 10))
+    truth = {f"by {row.years:g} year{'s' * (row.years > 1)}": row.revisions for row in told.rows[4:]}
+    assert table
+    assert all(int(row["count"]) == truth[row["column"]] for row in table)
+    assert not [path for path in hospital.rglob("*") if "withheld" in path.name]
+    inside = tmp_path / "out" / "withheld.csv"
+    words = ("summary", "2024Q3", "--for", "hospital:H001", "--out", tmp_path / "out", "--withheld", inside)
+    said = regdash(*words, store=made.store)
+    assert said.code == 1
+    assert "for the office alone" in one_line(said)
+    assert not (tmp_path / "out").exists()

@@ -40,6 +40,9 @@ def _joint(asker: Asker, joint: str) -> Section | None:
     rows = [told(asker, row, cohort) for row in report.rows if row.code in codes]
     rows.sort(key=lambda row: (row.code, row.role, row.joint_class))
     notes, title = Withheld(), f"{PLURALS[joint]}: own implants"
+    for row in rows:
+        if row.joints is None:
+            asker.keep(slug("own-implants", joint), row.code, row.role, None, row.withheld or "")
     columns = [c for c in implant_columns(rows, asker.level, notes) if c.heading in SHOWN or "(" in c.heading]
     record = record_of_rows(report.head.measure, ImplantRow, rows)
     of = f"Primaries of the data cut with an own implant, followed to {asker.cut.through_date}; of use the years alone."

@@ -10,7 +10,7 @@ from regdash.output.wording import count, with_limits
 from regdash.reports.model import ReasonRow
 from regdash.summary import sentences
 from regdash.summary.asker import Asker
-from regdash.summary.disclosure import reasons_of_others
+from regdash.summary.disclosure import reasons_of_others, why_hidden
 from regdash.summary.document import Paragraph, Section, Table
 from regdash.summary.edition import Question
 from regdash.summary.sections.names import PLURALS, slug
@@ -39,12 +39,13 @@ def _part(asker: Asker, question: Question, joint: str, cohort: Cohort) -> Secti
     own_cohort, rest = cohort.having(own_words(asker)), cohort.having(own_words(asker).replace("=", "!=", 1))
     report = asker.desk.reasons(own_cohort, (), years)
     own = {row.reason: row for row in report.rows}
-    others = {
-        row.reason: row
-        for row in reasons_of_others(
-            asker.others, asker.edition.protection_width, asker.desk.reasons(rest, (), years).rows
-        )
-    }
+    theirs = asker.desk.reasons(rest, (), years).rows
+    kept = reasons_of_others(asker.others, asker.edition.protection_width, theirs)
+    others = {row.reason: row for row in kept}
+    counts = {row.reason: row.revisions for row in theirs}
+    for row in others.values():
+        if row.withheld == why_hidden(asker.others):
+            asker.keep(name, OTHERS, row.reason, counts[row.reason], row.withheld)
     if not own:
         return Section(name, title, (Paragraph("None of the own joints among these was revised."),))
     pairs = [(OWN, row) for row in own.values()] + [(OTHERS, row) for row in others.values()]

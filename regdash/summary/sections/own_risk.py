@@ -13,7 +13,7 @@ from regdash.output.wording import count, percent, with_limits
 from regdash.reports.model import RiskRow
 from regdash.summary import sentences
 from regdash.summary.asker import Asker, years_text
-from regdash.summary.disclosure import risks_of_others
+from regdash.summary.disclosure import risks_of_others, why_hidden
 from regdash.summary.document import Figure, Paragraph, Section, Table
 from regdash.summary.edition import Question
 from regdash.summary.sections.names import PLURALS, slug
@@ -49,7 +49,11 @@ def _part(asker: Asker, question: Question, joint: str, cohort: Cohort) -> Secti
         raise SummaryError(f"The edition's question {question.title} asks for several joints. Name one.")
     rows = [replace(row, group=OWN if row.group == code else OTHERS) for row in report.rows]
     own = [row for row in rows if row.group == OWN]
-    others = risks_of_others(asker.others, [row for row in rows if row.group == OTHERS])
+    rest = [row for row in rows if row.group == OTHERS]
+    others = risks_of_others(asker.others, rest)
+    for row, shown in zip(rest, others):
+        if shown.withheld == why_hidden(asker.others):
+            asker.keep(name, OTHERS, since(row.years), row.revisions, shown.withheld)
     arguments = ("units", kind, *cohort.words, "--code", code, "--years", years_text(years), "--view", question.view)
     come_from = asker.uncounted(report.head, cohort, f"{title}; followed to {asker.cut.through_date}.", arguments)
     notes = Withheld()

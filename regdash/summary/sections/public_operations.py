@@ -21,6 +21,8 @@ def section(asker: Asker) -> Section:
 
 def _part(asker: Asker, counts: QuarterCounts) -> Section:
     when, name = f"{MONTHS[asker.quarter.number]} {asker.quarter.year}", slug("operations", counts.joint)
+    for (row, column), reason in sorted(counts.withheld.why.items()):
+        asker.keep(name, counts.classes[row], counts.ages[column], int(counts.table[row, column]), reason)
     total = counts.shown[-1][-1]
     joints = PLURALS[counts.joint].lower()
     told = f"{total:,} {joints} were replaced in {when}." if total is not None else f"In {when} {joints} were replaced."

@@ -45,6 +45,10 @@ def _part(asker: Asker, question: Question, joint: str, cohort: Cohort) -> Secti
     joints = report.head.joints or 0
     few = joints < least_joints(asker)
     shown = [] if few else [row for row in report.rows if _is_told(asker, row)]
+    for row in report.rows:
+        if row not in shown:
+            why = f"fewer than {least_joints(asker):,} joints" if few else row.withheld or why_hidden(asker.others)
+            asker.keep(name, question.title, years_on(row.years), row.revisions, why)
     if not shown:
         return Section(name, question.title, (Paragraph(TOO_FEW),))
     told = [(row.years, in_100(row.estimate or 0.0)) for row in shown]
