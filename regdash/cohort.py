@@ -196,7 +196,7 @@ def expanded(words: Iterable[str], named: Named, known: Known | None = None) -> 
         FilterError: no cohort has that name, or its words hold no longer.
 
     >>> expanded(["@young", "sex=male"], {"young": "age=..54 class=partial"})
-    ('age=..54', 'class=partial', 'sex=male')
+    ('class=partial', 'age=..54', 'sex=male')
     """
     found: list[str] = []
     for word in words:
