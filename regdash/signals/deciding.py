@@ -24,6 +24,7 @@ from regdash.store.signal_reviews import (
     decide,
     state_named,
 )
+from regdash.store.signal_reviews import reason_of as reason_of
 from regdash.suggest import nearest
 from regdash.vocabulary import coded
 

@@ -188,7 +188,7 @@ def decide(
         ReviewError: no such state or move, no reason, or somebody decided meanwhile; nothing was written.
         StoreError: the office file cannot be written.
     """
-    reason = _reason_of(state, why)
+    reason = reason_of(state, why)
     by, own_account = author()
     said = {"window": window, "state": state, "why": reason}
     said |= {"decided_by": without_patients(by), "account": own_account}
@@ -201,6 +201,23 @@ def decide(
         office.execute(statement("office/append_signal_review"), row | {"supersedes": last.number if last else None})
         *_, written = office.execute(statement("office/signal_reviews"), {"as_of": None})
     return _read(written)
+
+
+def reason_of(state: str, why: str) -> str:
+    """
+    Read the reason of a decision as one line, without control characters and without patients.
+
+    Raises:
+        ReviewError: no such state, no reason, or a very long one.
+    """
+    if state not in STATES:
+        raise ReviewError(f"There is no state {state}. A signal is {_either(STATES)}.")
+    reason = " ".join("".join(one if one.isprintable() else " " for one in without_patients(why)).split())
+    if not reason:
+        raise ReviewError("A decision needs a reason: what does it rest on?")
+    if len(reason) > MOST_CHARACTERS:
+        raise ReviewError(f"The reason has {len(reason):,} characters; at most {MOST_CHARACTERS:,} are kept.")
+    return reason
 
 
 def state_named(text: str) -> str:
@@ -217,21 +234,6 @@ def state_named(text: str) -> str:
         if text.strip().lower() in (state, coded(state)):
             return state
     raise ReviewError(f"There is no state {text}. A signal is {_either(STATES)}.")
-
-
-def _reason_of(state: str, why: str) -> str:
-    """Read a reason as one line without control characters and patients."""
-    if state not in STATES:
-        raise ReviewError(f"There is no state {state}. A signal is {_either(STATES)}.")
-    if not why.strip():
-        raise ReviewError("A decision needs a reason: what does it rest on?")
-    reason = " ".join("".join(one if one.isprintable() else " " for one in without_patients(why)).split())
-    if len(reason) > MOST_CHARACTERS:
-        raise ReviewError(
-            f"The reason has {len(reason):,} characters, more than {MOST_CHARACTERS:,}: say it shortly, and name the "
-            "paper that holds the rest."
-        )
-    return reason
 
 
 def _refuse_overtaken(unit: Unit, last: SignalReview | None, after: int | None) -> None:

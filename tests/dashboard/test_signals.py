@@ -5,6 +5,7 @@ import pytest
 from regdash.dashboard import row_words
 from regdash.dashboard.row_words import RowWord
 from regdash.errors import FilterError
+from regdash.store import signal_reviews
 from tests.dashboard.driving import driven
 from tests.dashboard.fake_desk import FakeDesk
 
@@ -158,13 +159,15 @@ async def test_a_review_is_moved_on_and_its_life_is_shown():
         assert on.asked("decide")[-1] == ("KT-017", "confirmed", "seen", "all", 1)
 
 
-async def test_what_cannot_be_decided_is_said_and_nothing_is_asked():
+async def test_what_cannot_be_decided_is_said_and_nothing_is_asked(monkeypatch):
+    monkeypatch.setattr(signal_reviews, "MOST_CHARACTERS", 16)
     async with driven() as on:
         await on.press("5", "s")
         for typed, told in (
             ("confirmed because", "KF-017 is new, and cannot become confirmed from there."),
             ("good", "There is no state good."),
             ("watching ", "Why watching?"),
+            ("watching because of it all", "The reason has 17 characters; at most 16 are kept."),
         ):
             await on.pilot.press("ctrl+u")
             await on.type(typed)
@@ -172,6 +175,15 @@ async def test_what_cannot_be_decided_is_said_and_nothing_is_asked():
             assert told in on.text
         await on.press("escape")
         assert on.asked("decide") == []
+
+
+async def test_without_a_row_there_is_nothing_to_decide_on():
+    async with driven() as on:
+        await on.press("5", "f")
+        await on.type("ratio>99")
+        await on.press("enter", "s")
+        assert "no rows: f finds other rows, / other joints" in on.text
+        assert "There is no row to decide on." in on.text
 
 
 async def test_who_decided_meanwhile_is_said_and_the_list_is_asked_again():

@@ -151,7 +151,7 @@ def test_a_decision_that_rests_on_an_older_one_says_who_decided_and_when(tmp_pat
 def test_a_reason_is_one_line_that_can_be_shown_and_has_an_end(tmp_path):
     why = "asked\r\nthe \x1b[31mhospitals\x07\t again"
     assert decide(tmp_path, TIBIAL, EVERY, WATCHING, why, FIGURES).why == "asked the [31mhospitals again"
-    with pytest.raises(ReviewError, match="has 2,001 characters, more than 2,000"):
+    with pytest.raises(ReviewError, match="has 2,001 characters; at most 2,000 are kept"):
         decide(tmp_path, TIBIAL, EVERY, WATCHING, "a" * 2001, FIGURES)
     assert len(decide(tmp_path, TIBIAL, EVERY, WATCHING, "a" * 2000, FIGURES).why) == 2000
 

@@ -87,11 +87,12 @@ class DecidePrompt(Prompt[Decision]):
         Read state and reason.
 
         Raises:
-            ReviewError: no state that it may go to from here, or no reason.
+            ReviewError: no state that it may go to from here, no reason, or a very long one.
         """
         window, rest = self._window_of(text)
         word, _, why = rest.partition(" ")
         state = self._deciding.next_state(self._reviews, self._unit, window, word)
         if not why.strip():
             raise ReviewError(f"Why {word}? Type the reason behind it.")
+        self._deciding.reason_of(state, why)
         return Decision(state, why.strip(), *self._deciding.last_read(self._reviews, self._unit, window))

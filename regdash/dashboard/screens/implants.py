@@ -71,7 +71,7 @@ class ImplantsScreen(DecidingOnSignals):
         """Lay out how many signals may be false, what a signal is, and the list."""
         yield Line(id="tested")
         yield Line(id="title")
-        yield Grid(id="implants", empty="no rows: f finds others")
+        yield Grid(id="implants", empty="no rows: f finds other rows, / other joints")
 
     # Ask
 
@@ -226,3 +226,5 @@ class ImplantsScreen(DecidingOnSignals):
         row, report = self.row, self.answer
         if row is not None and report is not None and self.asked is not None:
             await self.decide_on(row, report, self.asked.cohort)
+        elif not self.counting:
+            self.say("There is no row to decide on.")
