@@ -6,6 +6,8 @@ from dataclasses import replace
 from regdash.reports.model import ReasonRow, RiskRow
 from regdash.reports.policy import Policy
 
+DECIMALS = 3  # of proportions: a tenth of a per cent
+
 
 def why_hidden(policy: Policy) -> str:
     """
@@ -33,8 +35,8 @@ def risks_of_others(policy: Policy, rows: Sequence[RiskRow]) -> list[RiskRow]:
         why = _why_risk(policy, row, last) or row.withheld
         if why is None and row.revisions is not None:
             last = row.revisions
-        figures = (None, None, None) if why else (row.estimate, row.lower, row.upper)
-        kept.append(RiskRow(row.group, row.years, None, None, *figures, why))
+        figures = [None if why else _rounded(figure) for figure in (row.estimate, row.lower, row.upper)]
+        kept.append(RiskRow(row.group, row.years, None, None, figures[0], figures[1], figures[2], why))
     return kept
 
 
@@ -50,7 +52,23 @@ def reasons_of_others(policy: Policy, width: int, rows: Sequence[ReasonRow]) -> 
     counts = [row.revisions for row in rows]
     total = None if None in counts else sum(count or 0 for count in counts)
     kept = reasons_kept(policy, width, rows, total)
-    return [replace(row, at_risk=None, revisions=None, share=None) for row in kept]
+    return [
+        replace(
+            row,
+            at_risk=None,
+            revisions=None,
+            share=None,
+            incidence=_rounded(row.incidence),
+            lower=_rounded(row.lower),
+            upper=_rounded(row.upper),
+        )
+        for row in kept
+    ]
+
+
+def _rounded(figure: float | None) -> float | None:
+    """Give programs a figure as people read it: all its digits would tell the counts that it is made of."""
+    return None if figure is None else round(figure, DECIMALS)
 
 
 def reasons_kept(policy: Policy, width: int, rows: Sequence[ReasonRow], total: int | None) -> list[ReasonRow]:

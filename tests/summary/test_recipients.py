@@ -54,6 +54,7 @@ def test_of_others_no_count_stands_in_any_table_and_no_figure_that_tells_a_small
         truth = {row.years: row.revisions for row in told.rows if row.group == "all others"}
         others = [row for row in rows_of(hospital, f"own-risk-{name}") if row["group"] == "all others"]
         assert {row[name] for row in others for name in ("revisions", "at_risk")} <= {"withheld", "–"}
+        assert all(len(row["estimate"]) <= len("0.123") or row["estimate"] == "withheld" for row in others)
         shown = [0, *(truth[float(row["years"])] for row in others if row["estimate"] != "withheld")]
         assert all(later - sooner == 0 or later - sooner >= 5 for sooner, later in pairwise(shown))
 
@@ -64,6 +65,7 @@ def test_no_other_hospital_and_no_surgeon_is_named_in_any_file(made: Made, hospi
         if path.suffix in TEXTS:
             named = set(re.findall(r"\b[HS]\d{3,4}\b", path.read_text(encoding="utf-8"))) & known
             assert named <= {"H001"}, path.name
+            assert "held back in this cut" not in path.read_text(encoding="utf-8"), path.name  # of the whole register
 
 
 def test_it_is_made_again_byte_for_byte(made: Made, hospital: Path) -> None:

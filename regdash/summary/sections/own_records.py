@@ -1,9 +1,11 @@
 """A hospital's own records: how complete they are, and what is missing in them."""
 
+from dataclasses import replace
+
 from regdash.cohort import Cohort
 from regdash.output.wording import count
 from regdash.summary.asker import Asker
-from regdash.summary.document import Block, Facts, Paragraph, Section
+from regdash.summary.document import Block, Facts, Paragraph, Section, Table
 from regdash.summary.sections.intake import SENT, completeness_table, missing_table
 from regdash.summary.sections.own_activity import own_words
 
@@ -17,10 +19,15 @@ def section(asker: Asker) -> Section:
     title = f"Own operations of {asker.quarter.year} in the cut, over those that the hospital counts"
     blocks: list[Block] = [
         *_sent(asker),
-        completeness_table(asker, "own-completeness", title, complete, words),
-        missing_table(asker, missing, words),
+        _own(completeness_table(asker, "own-completeness", title, complete, words)),
+        _own(missing_table(asker, missing, words)),
     ]
     return Section("own-records", "Own records", tuple(blocks))
+
+
+def _own(table: Table) -> Table:
+    """Take away what is said with counts of the whole register."""
+    return replace(table, provenance=replace(table.provenance, cautions=()))
 
 
 def _sent(asker: Asker) -> list[Block]:
