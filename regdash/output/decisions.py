@@ -6,7 +6,7 @@ from typing import Any
 
 from regdash.output.people import Lines, page, wrapped
 from regdash.output.record import Record, record_of
-from regdash.output.table import labelled
+from regdash.output.table import labelled, safe
 from regdash.output.wording import count, number, p_value, with_limits
 from regdash.reports.policy import Policy
 from regdash.signals.deciding import shown
@@ -46,7 +46,9 @@ def _(decisions: Decisions) -> Record:
 @page.register
 def _(decisions: Decisions, width: int) -> Lines:
     lines = (
-        [] if decisions.taken else wrapped(NOBODY.format(on=f" on {decisions.code}" if decisions.code else ""), width)
+        []
+        if decisions.taken
+        else wrapped(NOBODY.format(on=f" on {safe(decisions.code)}" if decisions.code else ""), width)
     )
     before: Unit | None = None
     for one in decisions.taken:

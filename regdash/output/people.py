@@ -24,6 +24,7 @@ from regdash.reports.model import (
     ReasonsReport,
     RiskReport,
 )
+from regdash.reports.use import CONSTRUCT
 from regdash.signals.model import ScreenReport
 
 WIDTH = 79  # of a page, where nothing says that there is more room
@@ -162,8 +163,10 @@ def implant_facts(report: ImplantReport) -> list[tuple[str, str]]:
     (ratio,) = with_limits([(row.rate_ratio, row.ratio_lower, row.ratio_upper)], 2)
     ratio = f"{ratio}, {100 * level:g} % limits, p {p_value(row.p)}, not adjusted"
     expected = f"expected {number(row.expected, 1)} at the rate of all others of its class"
+    is_construct = row.role == CONSTRUCT
+    what = row.joint_class if is_construct else f"{row.role}, {row.joint_class}"
     return [
-        ("implant", f"{row.code}: {row.role}, {row.joint_class}"),
+        (CONSTRUCT if is_construct else "implant", f"{row.code}: {what}"),
         ("used", f"{row.first_used or NONE} to {row.last_used or NONE}"),
         ("used by", f"{_so_many(row.hospitals, 'hospital')}, {_so_many(row.surgeons, 'surgeon')}"),
         ("its joints", f"{count(row.joints)}; {number(row.implant_years, 0)} implant-years"),
