@@ -25,8 +25,8 @@ FALL_LOOKED_FOR = (
 SUBGROUPS_MANY = "Subgroups are many and small: some differ by chance alone, and none was tested."
 FIRST_REVISIONS_SHIFT = "Shares at first revision depend on the mix of reasons, and on how long joints are followed."
 NEARBY_IS_KNOWN = "Faults nearby are those that rules find; a revision that nobody sent is in none of them."
-TAKEN_OUT_UNLINKED = "revisions without a primary that took it out"
-PUT_IN_UNLINKED = "revisions without a primary that put it in"
+TAKEN_OUT_UNLINKED = "took it out: revisions without a primary"
+PUT_IN_UNLINKED = "put it in: revisions without a primary"
 _OF = {
     "joints": "of joints",
     "revisions": "of first revisions",
