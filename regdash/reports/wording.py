@@ -135,7 +135,9 @@ EXACT_STRATA = (
 NO_LIMITS = "Where every joint followed has been revised, limits are not defined and none are given."
 CHOSEN_BY_OUTCOME = "These joints were chosen by what happened to them: no risk or rate can be made from their number."
 NO_JOINTS = "No joint of this data cut is in the cohort."
-OTHERS_MAY_LACK_ROLE = "All others are all other joints of the class, those without a component in that role included."
+OTHERS_MAY_LACK_ROLE = (
+    "In risks and rates, all others are all other joints of the class, those without a component in that role included."
+)
 
 RATIO_ON_AVERAGE = (
     "One ratio for all of follow-up is an average where the ratio changes with time. The test of proportionality "
