@@ -53,7 +53,7 @@ def with_statements(paragraphs: list[tuple[str, str]], statements: Sequence[str]
     place = next((n for n, (about, _) in enumerate(paragraphs) if about == "command"), len(paragraphs))
     rest = len(statements) - MOST_STATEMENTS
     said = [("SQL", "what was asked of the data cut, read-only, with its values; place 9 answers it again")]
-    said += [("", statement) for statement in statements[:MOST_STATEMENTS]]
+    said += [(f"  {n}", one) for n, one in enumerate(statements[:MOST_STATEMENTS], 1)]
     said += [("", f"and {rest} more")] if rest > 0 else []
     return [*paragraphs[:place], *said, *paragraphs[place:]]
 
