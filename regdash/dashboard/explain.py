@@ -65,6 +65,7 @@ def explained_rows(
     words = ", ".join(map(str, followed.words)) or "none"
     return [
         ("what it is", f"{about}; data cut {head.cut}"),
+        ("cohort", wording.cohort_in_words(followed)),
         ("followed", f"words of the filter: {words}"),
         ("not followed", f"{', '.join(left_out)}: not known of every row" if left_out else "nothing"),
         ("formula and source", head.method),

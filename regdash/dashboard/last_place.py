@@ -61,6 +61,7 @@ class Keeper:
             "view": asked.view,
             "adjust": ",".join(map(str, asked.adjust)),
             "endpoint": asked.endpoint,
+            "beside": None if asked.beside is None else list(asked.beside.words),
         }
         aside = self.folder / f"{NAME}.{os.getpid()}"
         try:
@@ -85,6 +86,7 @@ class Keeper:
                 str(said["view"]),
                 grouping.parse(said["adjust"]) if said["adjust"] else (),
                 str(said["endpoint"]),
+                cohort.parse(said["beside"]) if said.get("beside") else None,
             )
             return LastPlace(str(said["place"]), asked)
         except (OSError, ValueError, KeyError, TypeError, RegdashError):

@@ -300,6 +300,9 @@ class Place(Choosing):
         """Show an explanation, with the statements that the answer was made with before its command."""
         from regdash.dashboard.explain import with_statements
 
+        counts = " ".join(self.query_one("#counts", Line).left.split())
+        if counts and "counts" not in dict(paragraphs):
+            paragraphs = [*paragraphs[:1], ("counts", counts), *paragraphs[1:]]
         self.app.push_screen(Reading("explain", with_statements(paragraphs, self.asked_sql)))
 
     def action_keys(self) -> None:

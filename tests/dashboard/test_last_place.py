@@ -32,7 +32,7 @@ def test_only_its_owner_reads_it_and_it_holds_the_question_alone(tmp_path: Path)
     path = tmp_path / NAME
     assert path.stat().st_mode & 0o077 == 0
     said = json.loads(path.read_text())
-    assert said.keys() == {"store", "place", "filter", "by", "years", "view", "adjust", "endpoint"}
+    assert said.keys() == {"store", "place", "filter", "by", "years", "view", "adjust", "endpoint", "beside"}
 
 
 def test_what_cannot_be_read_or_written_keeps_nobody_from_starting_or_leaving(tmp_path: Path):

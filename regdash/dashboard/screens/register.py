@@ -95,6 +95,12 @@ class RegisterScreen(Place):
         """Tell the method of the headline risk."""
         return [("risk", self.glance.risk.head.method)] if self.glance else []
 
+    def withheld(self) -> list[str]:
+        """Name what is withheld, of the groups and of the headline risk."""
+        groups = [f"{row.group}: {row.withheld}" for row in self.answer.rows if row.withheld] if self.answer else []
+        risks = self.glance.risk.rows if self.glance else ()
+        return groups + [f"{r.group}, risk at {r.years:g} years: {r.withheld}" for r in risks if r.withheld]
+
     # Paint
 
     @property
