@@ -171,13 +171,15 @@ def parse(
         words: one line, or the words of a command line.
         known: values of code fields in the open cut; a code that it lacks is refused.
         outcomes: accept words about what happened later (lists of joints only).
-        named: what `@name` stands for.
+        named: what `@name` stands for; where it is left out, names are refused.
 
     Raises:
         FilterError: an unknown key, value or name (the nearest right ones are named), a bad range,
             or an outcome word where the denominator would be chosen by it.
     """
-    parts = expanded(split(words) if isinstance(words, str) else words, named or {}, known)
+    parts = split(words) if isinstance(words, str) else tuple(words)
+    if named is not None:
+        parts = expanded(parts, named, known)
     cohort = _in_order(_condition(word, known or {}) for word in parts)
     if cohort.outcome_keys and not outcomes:
         raise FilterError(refusal(cohort.outcome_keys[0]))
@@ -234,6 +236,8 @@ def _condition(word: str, known: Known) -> Condition:
 
 def _parts(word: str) -> tuple[str, str, str]:
     match = _WORD.fullmatch(word)
+    if word.startswith(NAME_SIGN):
+        raise FilterError(f"{word} names a saved cohort, and no names are read here. Write its filter words.")
     if match is None:
         raise FilterError(f"{word} is not a filter word. Write key=value, as in class=partial")
     return match["key"].strip().lower(), match["sign"], match["text"].strip()

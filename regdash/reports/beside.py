@@ -101,4 +101,6 @@ def _as_groups(first: EventCounts, second: EventCounts) -> EventCounts:
 def _label(own: Cohort, other: Cohort) -> str:
     """Call a cohort by the words that the other lacks; by all of its own where it has no others."""
     apart = [word for word in own.words if word not in other.words]
+    if apart and other.words and set(other.words) < set(own.words):
+        return f"with {' '.join(apart)}"  # a part of the other, which its own words alone would not say
     return " ".join(apart or own.words) or EVERY_JOINT

@@ -41,6 +41,11 @@ def test_the_head_counts_each_joint_once_and_says_how_many_are_in_both(desk: Des
     assert f"{both.joints:,} joints are in both cohorts and counted in both groups" in " ".join(head.cautions)
 
 
+def test_a_part_of_the_other_cohort_is_called_so(desk: Desk) -> None:
+    report = desk.risk(asked(desk, "class=partial"), (), YEARS, beside=asked(desk, "class=partial sex=male"))
+    assert [group.label for group in report.groups] == ["class=partial", "with sex=male"]
+
+
 def test_cohorts_apart_have_the_difference_that_groups_have(desk: Desk) -> None:
     total, partial = asked(desk, "class=total"), asked(desk, "class=partial")
     beside = desk.risk(total, (), YEARS, difference=True, beside=partial)

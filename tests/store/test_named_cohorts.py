@@ -88,6 +88,8 @@ def test_a_name_or_words_that_do_not_hold_are_refused_with_the_nearest():
         cohort.parse("@yong", named={"young": "age=..54"})
     with pytest.raises(FilterError, match=r"@old was saved as jont=knee, which holds no longer.*Nearest: joint"):
         cohort.parse("@old", named={"old": "jont=knee"})
+    with pytest.raises(FilterError, match="@young names a saved cohort, and no names are read here"):
+        cohort.parse("sex=male @young")
     known = {"hospital": ("H001", "H002")}
     with pytest.raises(FilterError, match=r"@mine was saved as hospital=H00.*has no value H009"):
         cohort.parse("@mine", named={"mine": "hospital=H009"}, known=known)
