@@ -124,7 +124,8 @@ class Asking(Screen[None]):
             self._painted.wait(PAINTING)
             more = self.fetch_more(desk, asked) if generation == self.generation else None
             if more is not None:
-                self.post_message(self.Answered(generation, asked, more, more=True))
+                asked_sql = desk.take_asked_sql()
+                self.post_message(self.Answered(generation, asked, more, more=True, asked_sql=asked_sql))
         except RegdashError as refusal:
             self.post_message(self.Answered(generation, asked, refusal))
 
@@ -140,6 +141,7 @@ class Asking(Screen[None]):
             self.say_counts()
             self.say(str(message.answer))
         elif message.more:
+            self.asked_sql = tuple(dict.fromkeys((*self.asked_sql, *message.asked_sql)))
             self.paint_more(message.answer)
         else:
             self.answer, self.asked, self.asked_sql = message.answer, message.asked, message.asked_sql
