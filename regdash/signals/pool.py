@@ -42,8 +42,22 @@ class Pool:
 
     @cached_property
     def inside(self) -> np.ndarray:
-        """(r,) bool: rows of units that may be compared with."""
-        return np.logical_not(self.apart)[self.unit]
+        """(r,) bool: rows of joints that may be compared with, having no unit that is apart."""
+        inside = np.logical_not(self.apart)[self.unit]
+        if self.several and self.apart.any():
+            out = np.zeros(int(self.joint_no.max(initial=-1)) + 1, dtype=bool)
+            out[self.joint_no[~inside]] = True
+            inside &= ~out[self.joint_no]
+        return inside
+
+    @cached_property
+    def mixed(self) -> np.ndarray:
+        """(units,) bool: who is not apart, and has a joint with a unit that is; it counts as its own alone."""
+        found = np.zeros(len(self.codes), dtype=bool)
+        if self.several and self.apart.any():
+            found[self.unit[~self.inside]] = True
+            found &= ~self.apart
+        return found
 
     @cached_property
     def several(self) -> int:

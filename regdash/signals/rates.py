@@ -73,19 +73,21 @@ def pool_rates(pool: Pool, windows: Sequence[Window]) -> list[UnitRates]:
     """
     parts, own = max(len(windows) - 1, 1), np.logical_not(pool.apart)
     ended = window_of(pool.day, cuts_of(windows))
-    units = _counted(pool, slice(None), ended, parts)
-    again = None
+    units = _counted(pool, slice(None), ended, parts).in_windows(windows)
+    inside, again = [(own * days, own * revised) for _, days, revised in units], None
     if pool.several:
-        twice = np.flatnonzero(pool.inside != pool.comparable)
-        again = _counted(pool, twice, ended[twice], parts)
+        kept, twice = np.flatnonzero(pool.inside), np.flatnonzero(pool.inside != pool.comparable)
+        inside = [each[1:] for each in _counted(pool, kept, ended[kept], parts).in_windows(windows)]
+        again = _counted(pool, twice, ended[twice], parts).in_windows(windows)
     rates = []
-    for number, (joints, days, revised) in enumerate(units.in_windows(windows)):
-        other_days, other_revised = days[own].sum(), revised[own].sum()
+    for number, (joints, days, revised) in enumerate(units):
+        own_days, own_revised = inside[number]
+        other_days, other_revised = own_days.sum(), own_revised.sum()
         if again is not None:
-            _, more_days, more_revised = again.in_windows(windows)[number]
+            _, more_days, more_revised = again[number]
             other_days, other_revised = other_days - more_days.sum(), other_revised - more_revised.sum()
-        years = years_in(days), years_in(other_days - own * days)
-        rates.append(UnitRates(joints, years[0], revised, years[1], other_revised - own * revised))
+        years = years_in(days), years_in(other_days - own_days)
+        rates.append(UnitRates(joints, years[0], revised, years[1], other_revised - own_revised))
     return rates
 
 

@@ -106,15 +106,15 @@ class Body:
     def __init__(self, rows: UnitRows, ties: Ties) -> None:
         self.rows, self.ties, self.cuts, self.windows = rows, ties, rows.cuts, rows.windows
         hit = np.flatnonzero(rows.event)
-        joints = np.ones(len(hit)) if rows.joints is None else rows.joints[hit]
+        once = rows.once
+        joints = np.ones(len(hit)) if once is None else once[hit]
         counted = joints > 0
         hit, joints = hit[counted], joints[counted]
         stratum = rows.stratum.astype(np.int32, copy=False)
         self.strata = int(stratum.max(initial=0)) + 1
-        self.hit, self.hit_joints = hit, joints
-        self.cells, self.hit_cell = event_cells(stratum[hit], rows.day[hit].astype(np.int64), joints, self.strata)
+        self.cells, _ = event_cells(stratum[hit], rows.day[hit].astype(np.int64), joints, self.strata)
         self.place = places_of(self.cells, stratum, rows.day)
-        by_place = np.bincount(self.place, rows.joints, self.cells.places)
+        by_place = np.bincount(self.place, once, self.cells.places)
         self.at_risk = self.cells.remaining_by_row(by_place[None, :])[0]
         window = window_of(self.cells.day, self.cuts)
         self.order = np.argsort(window, kind="stable")
@@ -201,13 +201,16 @@ class _Tied:
 
     @classmethod
     def of(cls, rows: UnitRows, body: "Body") -> "_Tied":
-        more = np.zeros(len(body.hit), dtype=np.int64)
+        hit = np.flatnonzero(rows.event[rows.own])
+        joints = np.ones(len(hit)) if rows.joints is None else rows.joints[hit]
+        hit, joints = hit[joints > 0], joints[joints > 0]
+        cell = body.place[hit] - rows.stratum[hit].astype(np.int64) - 1  # the place of an event follows its cell
+        more = np.zeros(len(hit), dtype=np.int64)
         if len(body.terms.cell) > len(body.terms.starts):
-            more = np.where(rows.unit[body.hit] < rows.units, body.cells.events[body.hit_cell] - 1, 0)
+            more = body.cells.events[cell].astype(np.int64) - 1
         row = np.repeat(np.arange(len(more)), more)
         nth = 1 + np.arange(len(row)) - np.repeat(np.cumsum(more) - more, more)
-        unit = rows.unit[body.hit[row]].astype(np.int64)
-        return cls(unit, body.starts[body.hit_cell[row]] + nth, body.hit_joints[row])
+        return cls(rows.unit[hit[row]].astype(np.int64), body.starts[cell[row]] + nth, joints[row])
 
     def take_off(self, shares: np.ndarray, first: int, share: np.ndarray) -> None:
         """Take from (units, q) joints at risk those with the event, as far as (q,) share says of each denominator."""

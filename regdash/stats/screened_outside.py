@@ -184,7 +184,7 @@ def _own_days(own: UnitRows, body: Body) -> _Days:
 def _by_day(rows: UnitRows, strata: int, span: int) -> tuple[np.ndarray, np.ndarray]:
     """(strata × days,) joints in follow-up on each day of each stratum, and those with the event."""
     key = rows.stratum * np.int64(span) + rows.day
-    left = np.bincount(key, rows.joints, strata * span).reshape(strata, span)
-    hit = rows.event
-    tied = np.bincount(key[hit], None if rows.joints is None else rows.joints[hit], strata * span)
+    hit, once = rows.event, rows.once
+    left = np.bincount(key, once, strata * span).reshape(strata, span)
+    tied = np.bincount(key[hit], None if once is None else once[hit], strata * span)
     return np.cumsum(left[:, ::-1], axis=1)[:, ::-1].astype(float).reshape(-1), tied.astype(float)

@@ -25,6 +25,7 @@ class UnitRows:
     event: np.ndarray  # (r,) bool
     joints: np.ndarray | None = None  # (r,) float, negative for those that enter late; None: 1 each
     cuts: tuple[int, ...] = ()  # days, rising, after which one window ends and the next begins
+    again: np.ndarray | None = None  # (r,) bool, joints that stand among all with another unit; None: none of them
 
     @classmethod
     def of(cls, counts: PatternCounts, unit: np.ndarray, units: int) -> "UnitRows":
@@ -48,6 +49,7 @@ class UnitRows:
         event: np.ndarray,
         joints: np.ndarray | None = None,
         cuts: tuple[int, ...] = (),
+        again: np.ndarray | None = None,
     ) -> "UnitRows":
         """Put rows in the order of their units; those of no unit that is screened come last, in any order."""
         if len(unit) > 1 and np.any(unit[1:] < unit[:-1]):
@@ -59,7 +61,8 @@ class UnitRows:
                 order = np.argsort(small, kind="stable")
             unit, stratum, day, event = (column[order] for column in (unit, stratum, day, event))
             joints = None if joints is None else joints[order]
-        return cls(unit, units, stratum, day, event, joints, cuts)
+            again = None if again is None else again[order]
+        return cls(unit, units, stratum, day, event, joints, cuts, again)
 
     @property
     def windows(self) -> int:
@@ -74,7 +77,15 @@ class UnitRows:
     def only(self, which: np.ndarray) -> "UnitRows":
         """Some of the rows, in their order."""
         kept = {name: getattr(self, name)[which] for name in ("unit", "stratum", "day", "event")}
-        return replace(self, **kept, joints=None if self.joints is None else self.joints[which])
+        joints = None if self.joints is None else self.joints[which]
+        return replace(self, **kept, joints=joints, again=None if self.again is None else self.again[which])
+
+    @property
+    def once(self) -> np.ndarray | None:
+        """(r,) float joints, each counted once however many units it has; None: 1 each."""
+        if self.again is None:
+            return self.joints
+        return np.where(self.again, 0.0, 1.0 if self.joints is None else self.joints)
 
     def counted(self, seen: np.ndarray) -> Counted:
         """Count each unit's joints and events in each window; (windows,) bool says which have events at all."""

@@ -66,11 +66,17 @@ used as (
         and component_life.role::varchar <> 'cement'
 ),
 
--- Joints that may be compared with, each once.
+-- Joints that may be compared with: those without a withdrawn implant in the role.
+told as (
+    select used.*, not bool_or(withdrawn) over (partition by joint_no, role) as inside
+    from used
+),
+
+-- Each of them once, however many implants it has in the role.
 comparable as (
     select distinct joint, class, role, joint_no, days, revised
-    from used
-    where not withdrawn
+    from told
+    where inside
 ),
 
 pools as (
@@ -89,18 +95,23 @@ pools as (
 
 implants as (
     select
-        used.joint,
-        used.class,
-        used.role,
-        used.implant,
+        told.joint,
+        told.class,
+        told.role,
+        told.implant,
         windows.time_window,
-        used.withdrawn,
+        told.withdrawn,
         count(*) as joints,
         sum(least(days, coalesce(last_day, days)) - greatest(after_day, 0))::bigint as days,
-        count(*) filter (where revised and days <= coalesce(last_day, days)) as revisions
-    from used
-    inner join windows on used.days > windows.after_day
-    group by used.joint, used.class, used.role, used.implant, windows.time_window, used.withdrawn
+        count(*) filter (where revised and days <= coalesce(last_day, days)) as revisions,
+        count(*) filter (where inside) as inside_joints,
+        coalesce(
+            sum(least(days, coalesce(last_day, days)) - greatest(after_day, 0)) filter (where inside), 0
+        )::bigint as inside_days,
+        count(*) filter (where inside and revised and days <= coalesce(last_day, days)) as inside_revisions
+    from told
+    inner join windows on told.days > windows.after_day
+    group by told.joint, told.class, told.role, told.implant, windows.time_window, told.withdrawn
 ),
 
 beside as (
@@ -114,9 +125,9 @@ beside as (
         implants.joints,
         implants.days,
         implants.revisions,
-        coalesce(pools.joints, 0) - if(implants.withdrawn, 0, implants.joints) as other_joints,
-        coalesce(pools.days, 0) - if(implants.withdrawn, 0, implants.days) as other_days,
-        coalesce(pools.revisions, 0) - if(implants.withdrawn, 0, implants.revisions) as other_revisions
+        coalesce(pools.joints, 0) - implants.inside_joints as other_joints,
+        coalesce(pools.days, 0) - implants.inside_days as other_days,
+        coalesce(pools.revisions, 0) - implants.inside_revisions as other_revisions
     from implants
     left join pools
         on pools.joint = implants.joint
