@@ -171,7 +171,7 @@ OF_FIGURES = {
     *("z_score", "risk_limits", "wald_ratio", "chi_square_test", "side_difference", "side_ratio", "risk_sides"),
     *("judged_by_ceiling", "judged_by_benchmark", "shares_of", "standardised_ratio", "published_rates", "unit_ratios"),
     *("funnel_lines", "funnel_points", "expected_false_flags", "overdispersion", "gamma_poisson", "normal_shrinkage"),
-    *("gamma_poisson_of_groups", "falls", "largest_fall"),
+    *("gamma_poisson_of_groups", "falls", "largest_fall", "hidden_bounds"),
     *("benjamini_hochberg", "benjamini_yekutieli", "cusum", "outcome_weights", "outcome_cusum", "mean_run"),
     *("cusum_limit", "poisson_log_ratio", "max_sprt_limit", "maximised_test", "wald_bounds", "sequential_test"),
     *("smallest_count", "spline", "spline_knots", "days_in", "years_in", "categorical", "linear", "interaction"),
@@ -197,7 +197,7 @@ STEPS = {
     ),
     *("at_risk_on", "checked_offset", "scaled_likelihood", "event_cells", "maximise", "uphill", "refuse_collinear"),
     *("product", "risk_sets", "thinned", "roots", "tops", "checked_units", "checked_observed"),
-    *("window_ratios", "window_p", "window_of", "places_of"),
+    *("window_ratios", "window_p", "window_of", "places_of", "room", "is_total"),
     *("checked_ratio", "together"),
 }
 
