@@ -38,7 +38,7 @@ class Terminal:
 
     Args:
         command: the program and its arguments.
-        environ: its environment; TERM is set.
+        environ: its environment; TERM is set, and COLUMNS and LINES, which would stand above its size, are left out.
         kind: TERM.
     """
 
@@ -62,7 +62,7 @@ class Terminal:
             stdin=theirs,
             stdout=theirs,
             stderr=theirs,
-            env={**environ, "TERM": kind},
+            env={name: value for name, value in environ.items() if name not in ("COLUMNS", "LINES")} | {"TERM": kind},
             start_new_session=True,
             preexec_fn=_take_terminal,
         )
