@@ -163,6 +163,13 @@ def _rows(pool: Pool, found: Sequence[PoolBrief], replay: Replay) -> Iterator[li
         yield [pool.codes[unit], pool.role, pool.joint_class, used.isoformat(), states, *then]
 
 
+def _corrected(policy: Policy, joints: int, revisions: int) -> list[str]:
+    """Say how many records could not be replayed as they first came, where there are any."""
+    if not joints and not revisions:
+        return []
+    return [wording.replayed_from_corrections(policy.said(joints), policy.said(revisions))]
+
+
 @dataclass(frozen=True, eq=False)
 class _Apart:
     """Which units are in nobody's comparison group, day by day."""
@@ -214,9 +221,7 @@ def _written(
     )
     cautions = [
         wording.SIGNAL_STARTS_A_REVIEW,
-        wording.replayed_from_corrections(
-            policy.said(found["corrected_joints"]), policy.said(found["touched_revisions"])
-        ),
+        *_corrected(policy, found["corrected_joints"], found["touched_revisions"]),
         wording.KNOWN_TODAY,
         wording.SCREENED_AGAIN,
     ]

@@ -21,7 +21,7 @@ from regdash.signals.settings import ScreenSettings
 from regdash.store.cuts import threads
 
 # Which method made a replay. Raise it with every change of what a replay finds: those remembered are then made again.
-METHOD_VERSION = 1
+METHOD_VERSION = 2
 
 Progress = Callable[[int, int], None]  # quarters done, and of how many
 Kept = TypeVar("Kept")

@@ -90,10 +90,10 @@ class HistoryScreen(Place):
         """Show a row a unit."""
         report = self.answer
         assert report is not None
-        spanned = f"{report.quarters[0]} to {report.quarters[-1]}" if report.quarters else "no quarter has ended yet"
+        spanned = f"{report.quarters[0]} to {report.quarters[-1]}" if report.quarters else "no quarter to replay"
         seen = sum(row.first_seen is not None for row in report.rows)
         what = f"{seen:,} of {len(report.rows):,} {report.kind} were a signal"
-        self.query_one("#spanned", Line).say(f" {spanned} · {what}", "newest quarter on the right ")
+        self.query_one("#spanned", Line).say(f" {spanned} · {what}", "newest right ")
         columns = (
             Column(report.kind.removesuffix("s"), "code", left=True),
             Column("role", "role", left=True),
