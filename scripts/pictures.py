@@ -84,7 +84,7 @@ def main() -> None:
     if Path(sys.prefix) != environment.VENV:
         os.execv(environment.python(), [str(environment.python()), *sys.argv])
     parser = argparse.ArgumentParser(description="Draw the README's pictures from the real program.")
-    parser.add_argument("--joints", type=int, default=40_000)
+    parser.add_argument("--joints", type=int, default=60_000)
     options = parser.parse_args()
     with tempfile.TemporaryDirectory(prefix="regdash-pictures-") as folder:
         store = Path(folder) / "store"

@@ -16,7 +16,7 @@ THROUGH = "2024-12-31"
 
 
 @click.command()
-@click.option("--joints", type=click.IntRange(min=1000), default=40_000, show_default=True, help="Joints to make.")
+@click.option("--joints", type=click.IntRange(min=1000), default=60_000, show_default=True, help="Joints to make.")
 @click.option("--seed", type=click.IntRange(min=0), default=1, show_default=True, help="The same seed, the same demo.")
 @click.option("--no-browse", is_flag=True, help="Print the headline table; do not open the dashboard.")
 @click.option(

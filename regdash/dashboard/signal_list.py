@@ -168,7 +168,7 @@ def tested_line(screen: ScreenReport) -> str:
     if screen.signals:
         return f"{said}at most {screen.expected_false:.2g} of them expected to be false"
     chance = f"{100 * screen.settings.q:g} %"
-    return f"{said}were all ratios up to {screen.settings.stated_ratio:g}, {chance} of screens had one"
+    return f"{said}if no ratio is above {screen.settings.stated_ratio:g}, {chance} of screens show one"
 
 
 def seen_line(report: SignalsReport | None) -> str:
