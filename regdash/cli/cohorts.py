@@ -7,7 +7,7 @@ import click
 
 from regdash.cli import words as completing
 from regdash.cli.options import Asked, CohortCommand, asking, cohort_of, filter_argument, form_options, store_option
-from regdash.cli.place import to_read
+from regdash.cli.place import existing
 from regdash.cli.printing import Form, emit, say, show
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def list_cohorts(lines: bool, history: bool, store: Path | None, form: Form) -> 
     """
     from regdash.store.named_cohorts import as_lines, cohort_lines, named_cohorts
 
-    place = to_read(store)
+    place = existing(store)
     if lines:
         if history or form != "text":
             raise click.UsageError("--lines is a form of its own: leave out --history, --json and --csv")
@@ -89,7 +89,7 @@ def save_cohort(asked: Asked, name: str | None, words: tuple[str, ...], file: Te
                 read[one] = str(cohort_of(desk, its_words))
             except FilterError as fault:
                 raise FilterError(f"{one}: {fault}" if file else str(fault)) from None
-    saved = save_cohorts(to_read(asked.store), read, note)
+    saved = save_cohorts(existing(asked.store), read, note)
     asked.show(_listing(saved))
 
 
@@ -118,7 +118,7 @@ def remove_cohort(name: str, note: str, store: Path | None) -> None:
     """
     from regdash.store.named_cohorts import remove_cohort
 
-    gone = remove_cohort(to_read(store), name, note)
+    gone = remove_cohort(existing(store), name, note)
     say(f"@{gone.name} is removed. It stood for: {gone.words}")
 
 

@@ -13,7 +13,7 @@ from regdash.cli import words
 from regdash.cli.audited import audited, named, note_export
 from regdash.cli.ending import REFUSED
 from regdash.cli.options import Day, cut_option, form_options, store_option
-from regdash.cli.place import to_read, to_write
+from regdash.cli.place import existing, to_read, to_write
 from regdash.cli.printing import Form, Steps, emit, say, show
 
 if TYPE_CHECKING:
@@ -256,7 +256,7 @@ def cuts(store: Path | None, form: Form) -> None:
     """List the data cuts of the store, newest last."""
     from regdash.store.cuts import list_cuts
 
-    show(_cut_list(list_cuts(to_read(store)), form), form)
+    show(_cut_list(list_cuts(existing(store)), form), form)
 
 
 def _cut_list(manifests: Sequence["Manifest"], form: Form) -> "Listing":

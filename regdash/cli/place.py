@@ -42,6 +42,19 @@ def to_read(store: Path | None) -> Path:
     return usual
 
 
+def existing(store: Path | None) -> Path:
+    """
+    Find the store to read what needs no cut from.
+
+    Raises:
+        StoreError: its folder is not there, or as `to_read`.
+    """
+    place = to_read(store)
+    if not place.is_dir():
+        raise StoreError(f"There is no store in {place}. Name another with --store DIR.")
+    return place
+
+
 def to_write(store: Path | None) -> Path:
     """Find the store to take submissions into, or to make cuts of."""
     return store.expanduser() if store is not None else data_folder()

@@ -18,12 +18,11 @@ from regdash.cli.options import (
     reviews_option,
     store_option,
 )
-from regdash.cli.place import to_read
+from regdash.cli.place import existing
 from regdash.cli.printing import Form, show
 from regdash.cli.query import Words
 from regdash.cli.screen import KINDS
 from regdash.cli.signal_history import history
-from regdash.errors import StoreError
 
 EVERY = "every"  # window, as decisions name it
 
@@ -163,9 +162,7 @@ def show_life(code: str | None, kind: str | None, store: Path | None, form: Form
     from regdash.reports.policy_file import read_policy
     from regdash.store.signal_reviews import reviews_known
 
-    place = to_read(store)
-    if not place.is_dir():
-        raise StoreError(f"There is no store in {place}. Name another with --store DIR.")
+    place = existing(store)
     known = [one for one in reviews_known(place) if kind in (None, one.unit.kind)]
     taken = [one for one in known if code is None or one.unit.code.casefold() == code.casefold()]
     show(decisions_of(taken, read_policy(place), code), form)

@@ -134,3 +134,11 @@ def test_a_path_that_holds_no_submission_is_refused_and_makes_no_store(path, tmp
     assert said.code == 1
     assert path in one_line(said)
     assert not (tmp_path / "store").exists()
+
+
+@pytest.mark.parametrize("words", [("cuts",), ("cohorts", "list"), ("cohorts", "remove", "x"), ("signals", "show")])
+def test_a_folder_that_is_not_there_is_no_empty_store(words, tmp_path):
+    said = regdash(*words, store=tmp_path / "nowhere")
+    assert said.code == 1
+    assert one_line(said) == f"There is no store in {tmp_path / 'nowhere'}. Name another with --store DIR."
+    assert not (tmp_path / "nowhere").exists()
