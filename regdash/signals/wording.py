@@ -126,7 +126,8 @@ def unknown(codes: Sequence[str]) -> str:
 
 def several(counts: Sequence[str]) -> str:
     """Say that joints with two units in one role count with each: "12 in the role stem of total"."""
-    return f"Joints with more than one implant in a role count with each of them: {'; '.join(counts)}."
+    counted = "Joints with more than one implant in a role count with each of them, and once among all others"
+    return f"{counted}: {'; '.join(counts)}."
 
 
 def compared_with(cut: str) -> str:

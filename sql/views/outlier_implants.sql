@@ -1,13 +1,14 @@
 -- Each implant in each role beside all other joints of its class that have that role, in windows of time since
 -- implantation: the first step of `screen implants`, by rates alone, at the thresholds that the program ships (the
 -- first two steps below; a store's own screening.toml is not read). A high ratio or a small p is a reason to look
--- and shows no cause. A joint with two implants in one role, such as two stems, counts with each. Withdrawn
--- implants are in nobody's comparison group; which implants a committee has confirmed as poor a cut does not know,
--- so that these stay in. The p is exact: given the revisions of both, the implant's are binomial when its rate is
--- the stated multiple of theirs (Clopper & Pearson 1934); its terms are summed from logarithms of the gamma
--- function. q is that of Benjamini & Hochberg (1995) over all rows of a joint that are tested, as in a screen of
--- that joint alone. What counts alone cannot give is the hazard ratio adjusted for age and sex, whose p is what the
--- program's own q and labels go by: ask `regdash screen implants`. Nothing is withheld: mind the number of joints.
+-- and shows no cause. A joint with two implants in one role, such as two stems, counts with each, and once among
+-- all others. Joints with a withdrawn implant in the role are in nobody's comparison group; which implants a
+-- committee has confirmed as poor a cut does not know, so that these stay in. The p is exact: given the revisions of
+-- both, the implant's are binomial when its rate is the stated multiple of theirs (Clopper & Pearson 1934); its
+-- terms are summed from logarithms of the gamma function. q is that of Benjamini & Hochberg (1995) over all rows of
+-- a joint that are tested, as in a screen of that joint alone. What counts alone cannot give is the hazard ratio
+-- adjusted for age and sex, whose p is what the program's own q and labels go by: ask `regdash screen implants`.
+-- Nothing is withheld: mind the number of joints.
 --
 -- grain:    joint, class, role, implant, time_window
 -- reads:    catalogue, component_life, cut_facts, follow_up
@@ -20,7 +21,7 @@
 --           implant_years                double   years in follow-up of them in the window
 --           revisions                    bigint   of them, revised in the window
 --           per_100_implant_years        double   revisions per 100 implant-years; null without follow-up
---           other_joints                 bigint   all others of class and role, withdrawn implants left out
+--           other_joints                 bigint   all others of class and role, without a withdrawn one in it
 --           other_implant_years          double   years in follow-up of them in the window
 --           other_revisions              bigint   of them, revised in the window
 --           other_per_100_implant_years  double   their revisions per 100 implant-years
