@@ -1,11 +1,12 @@
 """signals history: the screen of every past quarter, with what was known then."""
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 import click
 
 from regdash.cli import words as completing
-from regdash.cli.options import Asked, CohortCommand, answering, cohort_of
+from regdash.cli.options import Asked, CohortCommand, answering, cohort_of, reviews_option
 from regdash.cli.printing import Steps
 from regdash.cli.query import Words
 from regdash.cli.screen import KINDS
@@ -18,8 +19,9 @@ if TYPE_CHECKING:
 @click.argument("words", nargs=-1, metavar="[CODE] [FILTER]...", shell_complete=completing.complete_filter)
 @click.option("--kind", type=click.Choice(KINDS), default=KINDS[0], show_default=True, help="What is screened.")
 @click.option("--again", is_flag=True, help="Replay although it is remembered.")
+@reviews_option
 @answering
-def history(asked: Asked, words: Words, kind: str, again: bool) -> None:
+def history(asked: Asked, words: Words, kind: str, again: bool, reviews_as_of: date | None) -> None:
     """
     Replay the screen at the end of each past quarter: first seen, seen again, not seen.
 
@@ -39,7 +41,11 @@ def history(asked: Asked, words: Words, kind: str, again: bool) -> None:
     with asked.signals_desk() as desk, Steps() as steps:
         cohort = cohort_of(desk, tuple(word for word in words if "=" in word))
         report = desk.history(
-            kind, cohort, progress=lambda done, of: steps("replaying quarters", done, of), again=again
+            kind,
+            cohort,
+            progress=lambda done, of: steps("replaying quarters", done, of),
+            again=again,
+            reviews_as_of=reviews_as_of,
         )
         steps.close()
         asked.show(HistoryOfCode(report, _known(report, codes[0])) if codes else report)

@@ -123,15 +123,17 @@ class SignalsDesk(Desk):
         *,
         progress: "Progress | None" = None,
         again: bool = False,
+        reviews_as_of: date | None = None,
     ) -> "HistoryReport":
         """
         Ask in which quarter each unit was first a signal, and whether it was seen again, as `history_report`.
 
-        A replay is remembered in the store, and read where it was made before unless it is wanted `again`.
+        A replay is remembered in the store, and read where it was made before unless it is wanted `again`. Reviews
+        count up to the end of a day, or all of them.
         """
         from regdash.signals.history import history_report
 
-        asked = self._replayable(kind, cohort, adjust, windows)
+        asked = self._replayable(kind, cohort, adjust, windows, reviews_as_of)
         with self._asking() as cut:
             return noted(history_report(cut, asked, by_joint(cut, cohort, ()), progress, again), ())
 
@@ -149,12 +151,13 @@ class SignalsDesk(Desk):
         cohort: Cohort,
         adjust: Sequence[Grouping] | None = None,
         windows: Sequence[float] | None = None,
+        reviews_as_of: date | None = None,
     ) -> "Replayable":
         from regdash.signals.history import Replayable
 
         fields = grouping.parse(self.settings.adjust) if adjust is None else tuple(adjust)
         years = self.settings.windows if windows is None else tuple(windows)
-        reviews = reviews_known(self._store)
+        reviews = reviews_known(self._store, reviews_as_of)
         return Replayable(self.policy, self.settings, kind, cohort, fields, checked_windows(years), reviews)
 
     def decide(

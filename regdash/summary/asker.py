@@ -151,6 +151,12 @@ class Asker:
         """Write the arguments of a command whose answer depends on reviews."""
         return (*arguments, "--reviews-as-of", self.reviews.as_of.isoformat())
 
+    @property
+    def made_by(self) -> str:
+        """The command that makes the whole document."""
+        asked = f"regdash summary {self.quarter} --cut {self.cut.cut} --for {self.recipient}"
+        return f"{asked} --reviews-as-of {self.reviews.as_of} --out FOLDER"
+
     def command(self, *arguments: str) -> tuple[str, ...]:
         """Write the arguments of a command that gives figures of this cut."""
         return (*arguments, "--cut", self.cut.cut)

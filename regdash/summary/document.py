@@ -114,6 +114,7 @@ class Document:
     footer: str  # a line for the foot of every page
     sections: tuple[Section, ...]
     kept: tuple[Kept, ...] = ()  # for the office alone; in no form of the document
+    stem: str = "summary"  # of the names of its files
     language: str = "en-GB"
     keywords: tuple[str, ...] = field(default=("joint replacement", "registry"))
 

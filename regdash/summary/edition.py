@@ -17,6 +17,12 @@ SECTIONS = (
     *("public-opening", "public-operations", "public-risk", "public-reasons", "public-limits", "withheld"),
     *("methods", "cautions", "reproduction"),
 )
+EVIDENCE, EVIDENCE_OUTSIDE = "evidence", "evidence-maker"
+_EVIDENCE = ("opening", "screening", "curves", "explanation", "history", "reviews", "withheld")
+SECTIONS_OF = {  # of what is told of one unit of a screen; all other editions have those above
+    EVIDENCE: (*_EVIDENCE, "joints", "methods", "cautions", "reproduction"),
+    EVIDENCE_OUTSIDE: (*_EVIDENCE, "methods", "cautions", "reproduction"),
+}
 _SETTINGS = {
     "version": str,
     "title": str,
@@ -139,11 +145,13 @@ def edition_of(name: str, text: str) -> Edition:
         raise SummaryError(f"this is not TOML: {fault}") from None
     parts = {part: said.pop(part) for part in (*_QUESTIONS, "implants") if part in said}
     settings = _checked(said, {**_SETTINGS, **_MORE}, "the edition")
+    if name in SECTIONS_OF:
+        settings.setdefault("joints", [])  # the unit has its own
     for setting in _SETTINGS:
         if setting not in settings:
             raise SummaryError(f"the edition has no {setting}.")
     implants = _checked(parts.pop("implants", {}), _IMPLANTS, "[implants]")
-    sections = _words(settings["sections"], SECTIONS, "sections")
+    sections = _words(settings["sections"], SECTIONS_OF.get(name, SECTIONS), "sections")
     return Edition(
         name=name,
         text=text,

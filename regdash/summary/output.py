@@ -50,11 +50,11 @@ def files_of(document: Document, edition: Edition, told: Told | None = None) -> 
     from regdash.summary.renderers import html, markdown, package, pdf, text, workbook  # each loads what it needs
 
     forms: dict[str, Callable[[], bytes]] = {
-        "summary.html": lambda: html.render(document).encode(),
-        "summary.pdf": lambda: pdf.render(document),
-        "summary.xlsx": lambda: workbook.render(document),
-        "summary.md": lambda: markdown.render(document).encode(),
-        "summary.txt": lambda: text.render(document).encode(),
+        f"{document.stem}.html": lambda: html.render(document).encode(),
+        f"{document.stem}.pdf": lambda: pdf.render(document),
+        f"{document.stem}.xlsx": lambda: workbook.render(document),
+        f"{document.stem}.md": lambda: markdown.render(document).encode(),
+        f"{document.stem}.txt": lambda: text.render(document).encode(),
     }
     files: dict[str, bytes] = {EDITION: edition.text.encode()}
     for done, (name, written) in enumerate(forms.items()):

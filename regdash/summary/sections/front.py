@@ -37,8 +37,8 @@ def _facts(asker: Asker) -> list[tuple[str, str]]:
     return [
         ("period", f"{quarter}: {quarter.first.isoformat()} to {quarter.last.isoformat()}"),
         ("data cut", f"{cut.cut}: events through {cut.through_date}, as known on {cut.known_as_of}"),
-        ("operations complete", _complete(cut.complete_through.get("operations"))),
-        ("deaths complete", _complete(cut.complete_through.get("deaths"))),
+        ("operations complete", completed(cut.complete_through.get("operations"))),
+        ("deaths complete", completed(cut.complete_through.get("deaths"))),
         ("in the cut", f"{_cut_counts(asker)}"),
         ("content hash", f"{cut.content_hash} (format {cut.hash_format})"),
         ("software", f"regdash {regdash.__version__}; cut made by {cut.software}"),
@@ -56,7 +56,7 @@ def _cut_counts(asker: Asker) -> str:
     return f"{joints} joints in {patients} patients; {revised} revised"
 
 
-def _complete(through: Any) -> str:
+def completed(through: Any) -> str:
     """Say through when a feed is complete: a date, or the earliest and latest of many senders."""
     if isinstance(through, dict):
         dates = sorted(date for date in through.values() if date)

@@ -139,12 +139,12 @@ def _found(report: ScreenReport, codes: Sequence[str], unpaged: Sequence[str]) -
         f"{len(codes):,} of the {report.kind} {'has' if len(codes) == 1 else 'have'} a signal: "
         f"{sentences.several(codes)}."
     ]
-    said += [sentence for code in codes if (sentence := _signal_sentence(report, code))]
+    said += [sentence for code in codes if (sentence := signal_sentence(report, code))]
     said += [f"No page in this document, for want of room: {sentences.several(unpaged)}."] if unpaged else []
     return [Bullets(tuple(said))]
 
 
-def _signal_sentence(report: ScreenReport, code: str) -> str | None:
+def signal_sentence(report: ScreenReport, code: str) -> str | None:
     """Say the figures of one signal, over all of follow-up or else in its most striking window."""
     rows = [row for row in report.rows if row.code == code and row.signal == LOOK_CLOSER]
     row = next((row for row in rows if row.window == ALL), rows[0])

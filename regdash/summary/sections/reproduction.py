@@ -32,7 +32,7 @@ def section(asker: Asker, before: Sequence[Section]) -> Section:
 def _facts(asker: Asker) -> list[tuple[str, str]]:
     cut = asker.cut
     return [
-        ("command", command_line(asker)),
+        ("command", asker.made_by),
         ("data cut", f"{cut.cut}, hash {cut.content_hash}, hash format {cut.hash_format}, layout {cut.layout}"),
         ("compared with", asker.earlier.cut if asker.earlier else "no earlier data cut"),
         ("through, known as of", f"{cut.through_date}, {cut.known_as_of}"),
@@ -47,12 +47,6 @@ def _facts(asker: Asker) -> list[tuple[str, str]]:
         ("edition", f"{asker.edition.name}, version {asker.edition.version}, hash {asker.edition.hash}"),
         ("random numbers", _drawn(asker)),
     ]
-
-
-def command_line(asker: Asker) -> str:
-    """Write the command that makes this summary."""
-    asked = f"regdash summary {asker.quarter} --cut {asker.cut.cut} --for {asker.recipient}"
-    return f"{asked} --reviews-as-of {asker.reviews.as_of} --out FOLDER"
 
 
 def _drawn(asker: Asker) -> str:
