@@ -7,6 +7,7 @@ Every error this program raises on purpose; a person reads each of them.
     ├── StoreError         a store or data cut that is missing, busy, damaged or of another release
     ├── LinkError          a decision on a link that the records do not allow
     ├── ReviewError        a decision on a signal that cannot be, or that somebody else has overtaken
+    ├── RequestError       a line of the register of requests that cannot be, or names a person
     ├── CutRefused         a data cut that would lose links or counted records, and nobody said why
     ├── StatementError     a statement in SQL that is refused or cannot be answered
     ├── PolicyError        a policy that cannot be, or an answer that it withholds altogether
@@ -42,6 +43,10 @@ class LinkError(RegdashError):
 
 class ReviewError(RegdashError):
     """A decision on a signal that cannot be taken, or that somebody else has overtaken."""
+
+
+class RequestError(RegdashError):
+    """A line of the register of requests that cannot be written, or a request that there is not."""
 
 
 class CutRefused(RegdashError):

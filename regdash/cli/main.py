@@ -45,6 +45,7 @@ COMMANDS = {
     "joints": ("query", "List the joints themselves."),
     "joint": ("query", "Tell one joint's life."),
     "summary": ("summary", "Write the summary of a quarter for the committee."),
+    "requests": ("requests", "Keep the register of requests: who asked for what, and what became of it."),
     "verify": ("summary", "Make a summary again, and say what differs and why."),
     "sql": ("sql", "Ask a data cut in SQL, read-only."),
     "completion": ("completion", "Print what makes a shell complete commands and filters."),

@@ -40,6 +40,7 @@ ACTS = {
     "link-accepted": "a revision was joined to its primary by a person",
     "link-undone": "such a link was undone",
     "signal-decided": "the review of a signal was moved on by a person",
+    "request": "a request to the office was written down, answered or closed",
     "correction": "what was submitted was corrected",
     "rules-applied": "new or changed rules were let judge rows accepted before them",
     "export": "rows left the program, one for each joint or record",

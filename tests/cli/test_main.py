@@ -11,7 +11,7 @@ from tests.cli.asking import regdash
 PROMISED = (
     "demo receive held rules return-files corrections links quality freeze cuts changes dictionary audit backup restore"
     " new-key cohorts browse describe risk reasons rates compare gap implants screen signals implant units joints joint"
-    " summary verify sql completion"
+    " summary requests verify sql completion"
 )
 
 
