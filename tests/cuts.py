@@ -162,11 +162,15 @@ def make_cut(
     held: Sequence[tuple[int | None, str]] = (),
     name: str = NAME,
     settings: Mapping[str, Any] | None = None,
+    losses: Mapping[int, date] | None = None,
+    deaths_through: str | None = "2024-12-31",
 ) -> Path:
     """
     Write a data cut of these joints into a store folder, and give the folder.
 
     Args:
+        losses: of patients by number, the date of emigration; of joints alone `ended` says so.
+        deaths_through: date through which the feed of deaths is complete; None where there is none.
         held: for each held revision, the place of its joint in `joints` (None where it cannot be told) and its rule.
     """
     followed = [completed(number, row) for number, row in enumerate(joints)]
@@ -186,10 +190,14 @@ def make_cut(
             for n, (joint_no, rule) in enumerate(held)
         ]
         _append(connection, "held_revisions", held_rows)
+        for patient, lost in (losses or {}).items():
+            connection.execute("insert into patients values (?, ?, 1950, 'female')", [patient, f"P{patient:09d}"])
+            values = [f"P{patient:09d}", lost, "emigrated", lost]
+            connection.execute("insert into losses values (?, ?, ?, ?)", values)
         facts = {"cut": name, "through_date": name.partition(".")[0]}
         connection.executemany("insert into cut_facts values (?, ?)", list(facts.items()))
         connection.execute("commit")
-    manifest = _manifest(name, followed, dict(settings or {}))
+    manifest = _manifest(name, followed, dict(settings or {}), deaths_through)
     (folder / f"{name}.json").write_text(manifest.to_json(), encoding="utf-8")
     return store
 
@@ -351,12 +359,12 @@ def _append(connection: duckdb.DuckDBPyConnection, table: str, rows: list[Row]) 
             appender.append_row(*(row[column] for column in columns))
 
 
-def _manifest(name: str, followed: list[Row], settings: dict[str, Any]) -> Manifest:
+def _manifest(name: str, followed: list[Row], settings: dict[str, Any], deaths: str | None) -> Manifest:
     return Manifest(
         cut=name,
         through_date=name.partition(".")[0],
         known_as_of="2025-02-09",
-        complete_through={"operations": {}, "deaths": "2024-12-31"},
+        complete_through={"operations": {}, **({} if deaths is None else {"deaths": deaths})},
         joints=len(followed),
         patients=len({row["patient_no"] for row in followed}),
         revisions=sum(row["ended"] == "revised" for row in followed),

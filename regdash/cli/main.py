@@ -35,6 +35,7 @@ COMMANDS = {
     "risk": ("query", "Estimate the risk of revision by group and year."),
     "reasons": ("query", "Say why joints are revised."),
     "rates": ("query", "Give revisions per 100 implant-years."),
+    "mortality": ("mortality", "Estimate mortality after the operation by group and day."),
     "compare": ("compare", "Compare groups like for like: hazard ratios and tests."),
     "gap": ("compare", "Split a difference in risk into its reasons."),
     "implants": ("query", "Compare each implant with all others of its class."),

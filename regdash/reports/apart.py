@@ -15,7 +15,6 @@ from regdash.errors import FilterError
 from regdash.grouping import Grouping
 from regdash.reports import wording
 from regdash.reports.field_values import value_counts
-from regdash.reports.model import Head
 from regdash.reports.policy import Policy
 from regdash.store.cuts import Cut
 from regdash.store.sqlfiles import statement
@@ -23,11 +22,20 @@ from regdash.store.sqlfiles import statement
 JOINT = fields.FIELDS["joint"]
 
 
+class NotedHead(Protocol):
+    """What is read of an answer's head here."""
+
+    @property
+    def by(self) -> tuple[Grouping, ...]: ...
+    @property
+    def cautions(self) -> tuple[str, ...]: ...
+
+
 class Answer(Protocol):
     """Any report: it has a head."""
 
     @property
-    def head(self) -> Head: ...
+    def head(self) -> NotedHead: ...
 
 
 AnyAnswer = TypeVar("AnyAnswer", bound=Answer)
@@ -87,5 +95,5 @@ def noted(answer: AnyAnswer, asked_by: Sequence[Grouping]) -> AnyAnswer:
     """Say in an answer that its joints were kept apart, where that was not asked for."""
     if answer.head.by == tuple(asked_by):
         return answer
-    head = replace(answer.head, cautions=(wording.JOINTS_APART, *answer.head.cautions))
+    head = replace(answer.head, cautions=(wording.JOINTS_APART, *answer.head.cautions))  # type: ignore[type-var]
     return replace(answer, head=head)  # type: ignore[type-var]

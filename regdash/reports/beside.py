@@ -71,21 +71,31 @@ def count_beside(
     Raises:
         FilterError: an outcome word, a cohort of several joints, or twice the same cohort.
     """
+    groups = two_groups(cut, cohort, beside)
+    found = [
+        count_events(cut, followed(endpoint, predicate), GroupExpressions(), reason, endpoint, view == PATIENT_VIEW)
+        for predicate in (cohort.predicate(), beside.predicate(), either(cohort, beside))
+    ]
+    counts = as_groups(*found[:2])
+    return CountedBeside(cut, cohort, (), groups, counts, endpoint, other=beside, once=found[2])
+
+
+def two_groups(cut: Cut, cohort: Cohort, beside: Cohort) -> tuple[Group, Group]:
+    """
+    Name two cohorts as two groups.
+
+    Raises:
+        FilterError: an outcome word, a cohort of several joints, or twice the same cohort.
+    """
     if cohort == beside:
         raise FilterError("Both cohorts are the same. Name other joints to put beside these.")
     for one in (cohort, beside):
         refuse_outcomes(one)
         require_one_joint(cut, one, ())
-    found = [
-        count_events(cut, followed(endpoint, predicate), GroupExpressions(), reason, endpoint, view == PATIENT_VIEW)
-        for predicate in (cohort.predicate(), beside.predicate(), either(cohort, beside))
-    ]
-    groups = (Group(_label(cohort, beside), cohort.words), Group(_label(beside, cohort), beside.words))
-    counts = _as_groups(*found[:2])
-    return CountedBeside(cut, cohort, (), groups, counts, endpoint, other=beside, once=found[2])
+    return Group(_label(cohort, beside), cohort.words), Group(_label(beside, cohort), beside.words)
 
 
-def _as_groups(first: EventCounts, second: EventCounts) -> EventCounts:
+def as_groups(first: EventCounts, second: EventCounts) -> EventCounts:
     """Put two counts without groups together as two groups."""
     both = (first, second)
     return EventCounts(

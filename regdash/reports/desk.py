@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from regdash import grouping
 from regdash.cohort import Cohort
@@ -29,6 +30,8 @@ from regdash.reports.model import (
     ReasonsReport,
     RiskReport,
 )
+from regdash.reports.mortality import DEFAULT_DAYS, mortality_report
+from regdash.reports.mortality_model import MortalityReport
 from regdash.reports.policy import Policy
 from regdash.reports.policy_file import read_policy
 from regdash.reports.rates import rates_report
@@ -39,6 +42,9 @@ from regdash.reports.rows_desk import RowsDesk
 from regdash.reports.units_desk import UnitsDesk
 from regdash.reports.written_desk import WrittenDesk
 from regdash.store.cuts import Cut, Manifest, list_cuts
+
+if TYPE_CHECKING:  # models take time to load
+    from regdash.reports.smooth_model import SmoothReport
 
 DEFAULT_YEARS = (1.0, 5.0, 10.0, 15.0)
 DEFAULT_REASON_YEARS = 10.0
@@ -135,6 +141,24 @@ class Desk(RecordsDesk, RowsDesk, UnitsDesk, WrittenDesk):
             fields = (adjust, windows, reference, penalised, endpoint, robust)
             return compare_report(cut, self.policy, cohort, by, *fields)
 
+    def smooth(
+        self,
+        cohort: Cohort,
+        over: str,
+        adjust: Sequence[Grouping] = DEFAULT_ADJUST,
+        reference: float | None = None,
+        knots: int | None = None,
+        at: Sequence[float] = (),
+        endpoint: str = ANY_REVISION.key,
+        robust: str | None = None,
+    ) -> "SmoothReport":
+        """Ask how the hazard goes along a field of numbers, as `smooth_report`."""
+        from regdash.reports.smooth import smooth_report
+
+        with self._asking() as cut:
+            require_one_joint(cut, cohort, ())
+            return smooth_report(cut, self.policy, cohort, over, adjust, reference, knots, at, endpoint, robust)
+
     def gap(
         self,
         cohort: Cohort,
@@ -185,6 +209,19 @@ class Desk(RecordsDesk, RowsDesk, UnitsDesk, WrittenDesk):
         """Ask who the joints are, as `describe_report`."""
         with self._asking() as cut:
             return noted(describe_report(cut, self.policy, cohort, by_joint(cut, cohort, by)), by)
+
+    def mortality(
+        self,
+        cohort: Cohort,
+        by: Sequence[Grouping] = (),
+        days: Sequence[int] = DEFAULT_DAYS,
+        *,
+        beside: Cohort | None = None,
+    ) -> MortalityReport:
+        """Ask of which proportion of operations the patient has died by so many days, as `mortality_report`."""
+        with self._asking() as cut:
+            apart = tuple(by) if beside is not None else by_joint(cut, cohort, by)
+            return noted(mortality_report(cut, self.policy, cohort, apart, days, beside), by)
 
     def implants(self, cohort: Cohort) -> ImplantsReport:
         """Ask how each implant does against all others of its class, as `implants_report`."""

@@ -135,7 +135,9 @@ class Policy:
                 "for counts, or where none is withheld."
             )
 
-    def why_not_at(self, day: int, at_risk: int, last_day: int | None, events: int = 0) -> str | None:
+    def why_not_at(
+        self, day: int, at_risk: int, last_day: int | None, events: int = 0, of: str = "joints"
+    ) -> str | None:
         """
         Say why an estimate at a time is withheld, or None.
 
@@ -144,15 +146,16 @@ class Policy:
             at_risk: joints whose follow-up reaches that day.
             last_day: the longest follow-up in the group; None where it has no joint.
             events: those up to that day, which the estimate would give away.
+            of: what is counted, where it is not joints.
         """
         if last_day is None:
-            return "no joints"
+            return f"no {of}"
         if small := self.why_small(at_risk, events):
             return small
         if day > last_day:
             return f"not reached: the longest follow-up is {last_day / DAYS_PER_YEAR:.1f} years"
         if at_risk < self.minimum_at_risk:
-            return f"fewer than {self.minimum_at_risk} joints at risk"
+            return f"fewer than {self.minimum_at_risk} {of} at risk"
         return None
 
     def last_allowed(self, days: np.ndarray, at_risk: np.ndarray) -> int:
@@ -175,3 +178,14 @@ class Policy:
         if small := self.why_small(events):
             return small
         return f"fewer than {self.minimum_events} revisions" if 0 < events < self.minimum_events else None
+
+    def why_no_curve(self, events: int, coefficients: int) -> str | None:
+        """Say why a curve of so many coefficients is withheld, or None: each needs the events of a ratio."""
+        if small := self.why_small(events):
+            return small
+        least = self.minimum_events * coefficients
+        return (
+            f"fewer than {least} revisions, {self.minimum_events} for each of {coefficients} bends"
+            if events < least
+            else None
+        )

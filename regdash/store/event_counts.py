@@ -119,7 +119,7 @@ def count_events(
     outcomes = (*FIRST_OUTCOMES[compete and endpoint.competes], *reasons)
     return cut.remembered.get(
         (query, repr(parameters), outcomes),
-        lambda: _tallied(_fetched(cut, endpoint, query, parameters), len(by.sql), outcomes),
+        lambda: tallied(_fetched(cut, endpoint, query, parameters), len(by.sql), outcomes),
         lambda found: len(found.joints) < MOST_CELLS_KEPT,
     )
 
@@ -133,7 +133,7 @@ def _fetched(
     return [cut.columns(query, **parameters)]
 
 
-def _tallied(parts: Sequence[Mapping[str, np.ndarray]], fields: int, outcomes: tuple[str, ...]) -> EventCounts:
+def tallied(parts: Sequence[Mapping[str, np.ndarray]], fields: int, outcomes: tuple[str, ...]) -> EventCounts:
     """
     Count joints, or add up counts, by group, day and outcome.
 

@@ -29,6 +29,7 @@ VALUES |= {"first_joint": 0, "end_joint": 9, "hospital": "H001", "operation_id":
 VALUES |= {"since": "2020-01-01", "operation_ids": ["H001-0000001"], "relation": "operation_facts"}
 VALUES |= {"through": "2024-12-31", "first_month": "2020-01-01", "settled_by": "2024-12-31", "rule": "side-missing"}
 VALUES |= {"period": "month", "statement": "select 1"}
+VALUES |= {"deaths_known": "2024-12-31"}
 VALUES |= {"lots": True, "joint": "knee", "implants": ["KF-001"]}
 
 
