@@ -20,7 +20,8 @@ COLUMNS = (
     *("request", "state", "kind", "code", "received", "due", "answered", "days"),
     *("what", "given", "checksum", "closed", "why_closed"),
 )
-PAGE = ("request", "state", "kind", "code", "received", "due", "days", "what")
+PAGE = ("request", "state", "asked by", "what", "received", "due", "days")
+TIMES_PAGE = ("kind", "received", "answered", "median", "90th", "longest", "closed", "open", "overdue")
 NONE = "The register has none of these. Write one down: regdash requests add KIND TEXT"
 UP_TO = "Lines of the register up to this number, so that a past answer can be made again; all if left out."
 
@@ -112,7 +113,7 @@ def show_request(request: str, store: Path | None, form: Form) -> None:
     rows = [tuple(getattr(line, name) for name in columns) for line in found.lines]
     asked = f"{found.kind} {found.code}".rstrip()
     due = f", due {found.due}" if found.due else ""
-    days = f", answered after {found.days:,} days" if found.days is not None else ""
+    days = f", first answered after {_so_many(found.days, 'day')}" if found.days is not None else ""
     facts = {"request": found.name, "state": found.state(_today())}
     remarks = (f"{found.name}, asked by: {asked}; {facts['state']}{due}{days}.",)
     show(Listing("one request", columns, rows, facts, remarks, ("said", "given")), form)
@@ -189,10 +190,10 @@ def times(period: str, lines: int | None, store: Path | None, form: Form) -> Non
 
     first, last = days_of(period)
     known = requests_known(existing(store), lines)
-    columns = tuple(field.name for field in fields(ServedRow))
+    columns = TIMES_PAGE if form == "text" else tuple(field.name for field in fields(ServedRow))
     rows = [astuple(row) for row in served(tuple(known), first, last)]
     facts = {"first": first.isoformat(), "last": last.isoformat(), "register": known.facts, "method": METHOD}
-    show(Listing(MEASURE, columns, rows, facts, (f"{first} to {last}. {METHOD}",)), form)
+    show(Listing(MEASURE, columns, rows, facts, (f"{first} to {last}; median, 90th centile and longest in days. {METHOD}",)), form)
 
 
 def _show_one(store: Path, line: "RequestLine", form: Form) -> None:
@@ -206,7 +207,7 @@ def _listing(found: "list[Request]", day: date, form: Form) -> "Listing":
 
     columns = PAGE if form == "text" else COLUMNS
     rows = [tuple(_told(one, day)[name] for name in columns) for one in found]
-    remarks = (f"{len(rows):,} requests, as of {day}.",) if rows else (NONE,)
+    remarks = (f"{_so_many(len(rows), 'request')}, as of {day}.",) if rows else (NONE,)
     return Listing("requests", columns, rows, {"as_of": day.isoformat()}, remarks, ("what",))
 
 
@@ -222,6 +223,7 @@ def _told(one: "Request", day: date) -> dict[str, Any]:
         "state": one.state(day),
         "kind": one.kind,
         "code": one.code or None,
+        "asked by": f"{one.kind} {one.code}".rstrip(),
         "received": one.received.isoformat(),
         "due": one.due.isoformat() if one.due else None,
         "answered": answered.day if answered else None,
@@ -232,6 +234,10 @@ def _told(one: "Request", day: date) -> dict[str, Any]:
         "closed": closed.day if closed else None,
         "why_closed": closed.said if closed else None,
     }
+
+
+def _so_many(number: int, noun: str) -> str:
+    return f"{number:,} {noun}{'' if number == 1 else 's'}"
 
 
 def _today() -> date:
