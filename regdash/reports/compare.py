@@ -8,10 +8,10 @@ from regdash.errors import FilterError, ModelError
 from regdash.grouping import Grouping
 from regdash.reports import wording
 from regdash.reports.compared_tests import PROPORTIONALITY, p_of, tested_rows
-from regdash.reports.comparison import Comparison, comparison, overall_rows, window_rows
+from regdash.reports.comparison import Comparison, comparison, levels_said, overall_rows, window_rows
 from regdash.reports.counted import head
 from regdash.reports.model import IMPLANT_VIEW, CompareReport, CompareRow, TestRow
-from regdash.reports.patterns import Covariate, Patterns, count_patterns
+from regdash.reports.patterns import Patterns, count_patterns
 from regdash.reports.policy import Policy
 from regdash.reports.reference import reference_of
 from regdash.reports.resembling import FEW, checked_robust
@@ -19,7 +19,6 @@ from regdash.reports.windows_asked import checked_windows
 from regdash.store.cuts import Cut
 
 MOST_GROUPS = 100
-LISTED_LEVELS = 8
 SMALL_P = 0.05
 
 
@@ -153,19 +152,14 @@ def _few_clusters(policy: Policy, asked: Comparison) -> list[str]:
 def _sentence(policy: Policy, asked: Comparison, windows: tuple[float, ...]) -> str:
     """Say the model in one sentence."""
     patterns = asked.patterns
-    held = "; ".join(map(_levels, asked.covariates))
+    held = "; ".join(map(levels_said, asked.covariates))
     adjusted = f"adjusted for {held}" if held else "adjusted for nothing"
     split = "; and a ratio for each window since implantation, the adjustment alike in all" if windows else ""
-    by = "" if asked.clusters is None else f"; limits by the scatter of {policy.said(asked.clusters.size)} "
-    by += "" if asked.clusters is None else f"{asked.clusters.kind}s"
+    by = ""
+    if asked.clusters is not None:
+        by = f"; limits by the scatter of {wording.so_many(asked.clusters.size, asked.clusters.kind, policy.said)}"
     return (
-        f"Cox's model of the hazard of revision in {policy.said(patterns.joints)} joints, "
+        f"Cox's model of the hazard of revision in {wording.so_many(patterns.joints, 'joint', policy.said)}, "
         f"{policy.said(patterns.revisions)} of them revised: "
         f"{asked.term} against {asked.labels[asked.reference]}, {adjusted}{split}{by}."
     )
-
-
-def _levels(covariate: Covariate) -> str:
-    if len(covariate.labels) > LISTED_LEVELS:
-        return f"{covariate.key} ({len(covariate.labels)} levels)"
-    return f"{covariate.key} ({', '.join(covariate.labels)})"

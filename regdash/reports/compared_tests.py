@@ -36,12 +36,12 @@ def tested_rows(policy: Policy, asked: Comparison, fit: CoxFit | None, fields: s
     merged = patterns.merged(patterns.group, asked.labels)
     small = policy.why_small(*asked.events_by_group.tolist())
     about = f"do the groups' hazards of revision differ? not adjusted{so}"
-    rows = [_row("log-rank", about, partial(log_rank_test, merged), small)]
+    rows = [made("log-rank", about, partial(log_rank_test, merged), small)]
     if asked.covariates:
         rows.append(_stratified(asked, fields, small, so))
     many = f"not made for more than {MOST_FOR_GRAY} groups" if len(asked.labels) > MOST_FOR_GRAY else small
     about = f"do cumulative incidences differ, death competing? not adjusted{so}"
-    rows.append(_row("Gray", about, partial(gray_test, merged), many))
+    rows.append(made("Gray", about, partial(gray_test, merged), many))
     about = f"do hazards differ, adjusted for {fields}?" if fields else "do hazards differ? not adjusted"
     return rows + _of_model(asked, fit, about, small)
 
@@ -51,11 +51,11 @@ def _of_model(asked: Comparison, fit: CoxFit | None, about: str, small: str | No
     refused, rows = NOT_PENALISED if fit is None else small, []
     if asked.clusters is not None:
         robustly = f"{about}; by the scatter of {asked.clusters.kind}s"
-        rows.append(_row("Wald", robustly, lambda: _robust(asked, _there(fit)), refused or _one_alone(asked)))
+        rows.append(made("Wald", robustly, lambda: _robust(asked, _there(fit)), refused or _one_alone(asked)))
     other = NOT_ROBUST if asked.clusters else refused
-    rows.append(_row("likelihood ratio", about, lambda: likelihood_ratio_test(_there(fit), asked.term), other))
+    rows.append(made("likelihood ratio", about, lambda: likelihood_ratio_test(_there(fit), asked.term), other))
     about = f"does the ratio change with time since implantation?{_INDEPENDENT if asked.clusters else ''}"
-    return [*rows, _row(PROPORTIONALITY, about, lambda: _lasting(_there(fit), asked.term), refused)]
+    return [*rows, made(PROPORTIONALITY, about, lambda: _lasting(_there(fit), asked.term), refused)]
 
 
 def _robust(asked: Comparison, fit: CoxFit) -> ChiSquareTest:
@@ -75,7 +75,7 @@ def _stratified(asked: Comparison, fields: str, refused: str | None, so: str) ->
     groups = [asked.labels[place] for place in asked.patterns.group.tolist()] if not many else []
     test = partial(log_rank_test, asked.patterns.table, compare=groups, stratum=stratum)
     about = f"do hazards differ among joints alike in {fields}?{so}"
-    return _row("log-rank, stratified", about, test, many)
+    return made("log-rank, stratified", about, test, many)
 
 
 def _there(fit: CoxFit | None) -> CoxFit:
@@ -87,7 +87,7 @@ def _lasting(fit: CoxFit, term: str) -> ChiSquareTest:
     return dict(proportionality(fit).terms)[term]
 
 
-def _row(name: str, asks: str, test: Test, refused: str | None = None) -> TestRow:
+def made(name: str, asks: str, test: Test, refused: str | None = None) -> TestRow:
     """Make a test, or say why it is not made."""
     if refused is None:
         try:

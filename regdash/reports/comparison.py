@@ -20,6 +20,8 @@ from regdash.stats.split_clusters import RowClusters, split_clusters_at
 from regdash.stats.time_split import SplitCounts, split_at
 from regdash.stats.years import days_in
 
+LISTED_LEVELS = 8  # of a field, in a sentence
+
 
 @dataclass(frozen=True)
 class Window:
@@ -117,15 +119,22 @@ def comparison(patterns: Patterns, term: str, reference: int, penalised: bool) -
             "revised, so no ratio to it exists. Choose another reference."
         )
     covariates = tuple(covariate for covariate in patterns.covariates if len(covariate.labels) > 1)
-    others = tuple(_columns(covariate, events) for covariate in covariates)
+    others = tuple(columns_of(covariate, events) for covariate in covariates)
     groups = categorical(term, patterns.group, labels, labels[reference])
     return Comparison(patterns, term, reference, covariates, counts, groups, others, penalised)
 
 
-def _columns(covariate: Covariate, events: np.ndarray) -> Design:
+def columns_of(covariate: Covariate, events: np.ndarray) -> Design:
     """The level with the most events is what the others are compared with; ratios of groups do not depend on it."""
     most = int(np.argmax(np.bincount(covariate.level, events, len(covariate.labels))))
     return categorical(covariate.key, covariate.level, covariate.labels, covariate.labels[most])
+
+
+def levels_said(covariate: Covariate) -> str:
+    """Name a field that is adjusted for, with its levels where they are few."""
+    if len(covariate.labels) > LISTED_LEVELS:
+        return f"{covariate.key} ({len(covariate.labels)} levels)"
+    return f"{covariate.key} ({', '.join(covariate.labels)})"
 
 
 def overall_rows(policy: Policy, asked: Comparison, fit: CoxFit | None) -> list[CompareRow]:

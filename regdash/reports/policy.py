@@ -184,8 +184,5 @@ class Policy:
         if small := self.why_small(events):
             return small
         least = self.minimum_events * coefficients
-        return (
-            f"fewer than {least} revisions, {self.minimum_events} for each of {coefficients} bends"
-            if events < least
-            else None
-        )
+        each = f"{self.minimum_events} for each of {coefficients} coefficients"
+        return f"fewer than {least} revisions, {each}" if events < least else None

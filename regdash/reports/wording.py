@@ -173,11 +173,23 @@ def likeness(kind: str | None) -> str:
     return JOINTS_INDEPENDENT if kind is None else JOINTS_ALIKE.format(kind=kind)
 
 
-def few_clusters(fewest: int, kind: str, group: str, enough: int, said: Said = "{:,}".format) -> str:
-    """Say that robust limits need many clusters."""
+def so_many(count: int, noun: str, said: Said = "{:,}".format) -> str:
+    """
+    Write a count with its noun.
+
+    >>> so_many(1, "joint"), so_many(2, "joint"), so_many(1, "joint", lambda _: "fewer than 10")
+    ('1 joint', '2 joints', 'fewer than 10 joints')
+    """
+    shown = said(count)
+    return f"{shown} {noun}" if shown == "1" else f"{shown} {noun}s"
+
+
+def few_clusters(fewest: int, kind: str, group: str | None, enough: int, said: Said = "{:,}".format) -> str:
+    """Say that robust limits need many clusters, of each group where there are groups."""
+    where, whose = ("", "these joints") if group is None else (" in a group", f"the joints of {group}")
     return (
-        f"Robust limits come out too narrow with fewer than about {enough} {kind}s in a group: the joints of {group} "
-        f"are of {said(fewest)}."
+        f"Robust limits come out too narrow with fewer than about {enough} {kind}s{where}: {whose} are of "
+        f"{said(fewest)}."
     )
 
 

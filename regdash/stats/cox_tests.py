@@ -39,9 +39,14 @@ def wald_test(fit: CoxFit, *terms: str, covariance: np.ndarray | None = None) ->
     tested = np.isin(np.array(fit.design.terms, dtype=object), terms or fit.design.terms)
     if not tested.any():
         raise ModelError(f"No level of {' or '.join(terms)} but the reference has an event: there is nothing to test.")
-    within = (fit.covariance if covariance is None else covariance)[np.ix_(tested, tested)]
-    coef = fit.coef[tested]
-    return chi_square_test(float(coef @ np.linalg.solve(within, coef)), int(tested.sum()))
+    return wald_of_columns(fit, np.flatnonzero(tested), covariance)
+
+
+def wald_of_columns(fit: CoxFit, columns: np.ndarray, covariance: np.ndarray | None = None) -> ChiSquareTest:
+    """Measure some coefficients, (n,) by their places, as `wald_test` does those of terms."""
+    within = (fit.covariance if covariance is None else covariance)[np.ix_(columns, columns)]
+    coef = fit.coef[columns]
+    return chi_square_test(float(coef @ np.linalg.solve(within, coef)), len(columns))
 
 
 def score_test(fit: CoxFit, *terms: str) -> ChiSquareTest:

@@ -7,7 +7,7 @@ import numpy as np
 from regdash.errors import ModelError
 from regdash.stats.design import Design
 
-_QUANTILES = {
+KNOT_SHARES = {  # of the joints below each knot, by how many knots there are
     3: (0.1, 0.5, 0.9),
     4: (0.05, 0.35, 0.65, 0.95),
     5: (0.05, 0.275, 0.5, 0.725, 0.95),
@@ -28,25 +28,44 @@ def spline_knots(values: np.ndarray, joints: np.ndarray | None = None, knots: in
         ModelError: another number of knots, or so few distinct values that two knots fall together.
 
     Source:
-        Harrell, Regression Modeling Strategies (2001), table 2.3.
+        Harrell, Regression Modeling Strategies (2001), table 2.3; unchanged in the edition of 2015.
 
     >>> spline_knots(np.arange(101), knots=3)
     (10.0, 50.0, 90.0)
     """
-    if knots not in _QUANTILES:
+    if knots not in KNOT_SHARES:
         raise ModelError(f"A spline has 3 to 7 knots, not {knots}.")
-    values = np.asarray(values, dtype=float)
-    order = np.argsort(values, kind="stable")
-    total = np.cumsum((np.ones(len(values)) if joints is None else np.asarray(joints))[order])
-    if not len(values) or total[-1] < 1:
-        raise ModelError("A spline needs joints to choose its knots from.")
-    # Linear between the order statistics of the joints, as if each were listed.
-    place = np.array(_QUANTILES[knots]) * (total[-1] - 1)
-    low, high = (values[order][np.searchsorted(total, at, side="right")] for at in (np.floor(place), np.ceil(place)))
-    found = (low + (high - low) * (place - np.floor(place))).tolist()
+    found = counted_quantiles(values, np.ones(len(values)) if joints is None else joints, KNOT_SHARES[knots])
     if len(set(found)) < knots:
         raise ModelError(f"The covariate has too few values for {knots} knots: two would fall together at {found}.")
-    return tuple(found)
+    return found
+
+
+def counted_quantiles(values: np.ndarray, joints: np.ndarray, shares: Sequence[float]) -> tuple[float, ...]:
+    """
+    Find quantiles of a covariate, linear between the order statistics of the joints, as if each were listed.
+
+    Args:
+        values: (P,) of each pattern; joints: (P,) how many have it.
+        shares: of the joints that lie below each, 0 to 1.
+
+    Raises:
+        ModelError: there are no joints.
+
+    Source:
+        Definition 7 of Hyndman & Fan (1996), Am Stat 50:361-365; R's quantile().
+
+    >>> counted_quantiles(np.array([1, 5]), np.array([3, 1]), [0.5, 0.75])
+    (1.0, 2.0)
+    """
+    values = np.asarray(values, dtype=float)
+    order = np.argsort(values, kind="stable")
+    total = np.cumsum(np.asarray(joints)[order])
+    if not len(values) or total[-1] < 1:
+        raise ModelError("A spline needs joints to choose its knots from.")
+    place = np.array(shares) * (total[-1] - 1)
+    low, high = (values[order][np.searchsorted(total, at, side="right")] for at in (np.floor(place), np.ceil(place)))
+    return tuple((low + (high - low) * (place - np.floor(place))).tolist())
 
 
 def spline(name: str, values: np.ndarray, knots: Sequence[float]) -> Design:
