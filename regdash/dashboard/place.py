@@ -259,7 +259,8 @@ class Place(Choosing):
         """Open the reasons of a group."""
         from regdash.dashboard.screens.reasons import ReasonsScreen
 
-        place = ReasonsScreen(self.narrower(group.words), (*self.trail, group.label))
+        named = self.trail[-1:] == (group.label,)  # as the page of one unit is
+        place = ReasonsScreen(self.narrower(group.words), self.trail if named else (*self.trail, group.label))
         place.of_second = self._is_second(group.words)
         self.app.push_screen(place)
 

@@ -95,6 +95,7 @@ async def test_rows_are_found_by_any_column_and_the_count_is_said_as_it_is_typed
         assert "seen=not-seen" in on.text
         await on.press("enter")
         assert listed(on.text) == ["UF-004 all"]
+        assert on.lines[-2].startswith(" not seen")  # of the row that came under the cursor
         await on.press("f")
         await on.pilot.press("ctrl+u")
         await on.type("rato>2")

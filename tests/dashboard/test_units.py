@@ -35,10 +35,25 @@ async def test_enter_opens_a_unit_beside_all_others_then_its_reasons_and_escape_
         assert any("all others" in line for line in on.lines[-8:])
         await on.press("x", "end")
         assert "regdash units hospitals class=total --code H002 --years 15" in on.text
+        await on.press("escape", "enter")
+        assert "6 UNITS › H002  " in on.lines[0]  # once
         await on.press("escape", "down", "enter")
         assert str(on.asked("reasons")[-1]) == "class=total hospital!=H002"
+        assert "6 UNITS › H002 › all others" in on.lines[0]
         await on.press("escape", "escape")
         assert on.at_cursor().startswith("▸H002")
+
+
+async def test_a_unit_is_gone_to_by_its_code():
+    async with driven() as on:
+        await on.press("6", "j")
+        await on.type("12")
+        await on.press("enter")
+        assert on.at_cursor().startswith("▸H012")
+        await on.press("tab", "S")
+        await on.type("0123")
+        await on.press("enter")
+        assert on.at_cursor().startswith("▸S0123")
 
 
 async def test_the_list_follows_view_years_endpoint_and_undo():

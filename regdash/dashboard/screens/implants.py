@@ -7,14 +7,14 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding
-from textual.events import Key
 from textual.widget import Widget
 
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
 from regdash.dashboard.deciding import DecidingOnSignals
+from regdash.dashboard.jumping import Jumping
 from regdash.dashboard.row_words import RowFilter
-from regdash.dashboard.screens.row_prompts import CodePrompt, RowsPrompt
+from regdash.dashboard.screens.row_prompts import RowsPrompt
 from regdash.dashboard.signal_list import (
     Histories,
     columns_of,
@@ -26,7 +26,7 @@ from regdash.dashboard.signal_list import (
     values_of,
     words_of,
 )
-from regdash.dashboard.widgets.grid import Grid
+from regdash.dashboard.widgets.grid import Grid, Row
 from regdash.dashboard.widgets.line import Line
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ KINDS = ("implants", "constructs", "sizes", "lots")  # as the screen has them, w
 CAUTION = "A signal starts a review and shows no cause."
 
 
-class ImplantsScreen(DecidingOnSignals):
+class ImplantsScreen(DecidingOnSignals, Jumping):
     """Which implants are revised more often than a stated ratio allows: a reason to look, no verdict."""
 
     ENTER = "its page"
@@ -47,7 +47,6 @@ class ImplantsScreen(DecidingOnSignals):
         Binding("s", "decide", "review"),
         Binding("k", "kind", "kind"),
         Binding("f", "rows", "rows"),
-        Binding("j", "jump", "code"),
         Binding("h", "quarters", "history"),
     ]
     OWN_KEYS: ClassVar[dict[str, str]] = {
@@ -55,7 +54,7 @@ class ImplantsScreen(DecidingOnSignals):
         "kind": "implants, constructs, sizes or lots",
         "rows": "find rows by any column, as in ratio>2 q<0.05 state=new",
         "quarters": "the screen of every past quarter, with what was known then",
-        "jump": "go to a code; typing a capital letter does the same (U aside, which redoes)",
+        "jump": Jumping.JUMP,
     }
     answer: SignalsReport | None
 
@@ -167,28 +166,17 @@ class ImplantsScreen(DecidingOnSignals):
 
         def done(chosen: RowFilter | None) -> None:
             if chosen is not None:
-                self.chosen = chosen
+                self.chosen, self.became = chosen, ""
                 self.paint()
+                self.say()  # another row may be where the cursor stood
 
         values = [values_of(row, self.histories) for row in self.answer.rows]
         await self.app.push_screen(RowsPrompt(self.chosen, words_of(self.histories), values), done)
 
-    async def action_jump(self, text: str = "") -> None:
-        """Go to a code."""
-        grid = self.query_one(Grid)
-
-        def done(code: str | None) -> None:
-            if code is not None:
-                grid.cursor = next(n for n, row in enumerate(grid.listed) if row.value[0].code == code)
-
-        await self.app.push_screen(CodePrompt([row.value[0].code for row in grid.listed], text), done)
-
-    async def on_key(self, event: Key) -> None:
-        """Begin a code with a capital letter."""
-        typed = event.character or ""
-        if typed.isascii() and typed.isupper() and typed != "U" and self.answer is not None:
-            event.stop()
-            await self.action_jump(typed)
+    def code_of(self, row: Row) -> str:
+        """Name a row: an implant has one for each window."""
+        code: str = row.value[0].code
+        return code
 
     def on_grid_opened(self, message: Grid.Opened) -> None:
         """Open the page of an implant, also from its sizes and lots."""

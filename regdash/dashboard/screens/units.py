@@ -11,7 +11,7 @@ from textual.widget import Widget
 
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
-from regdash.dashboard.place import Place
+from regdash.dashboard.jumping import Jumping
 from regdash.dashboard.widgets.grid import Column, Grid, Row
 from regdash.dashboard.widgets.line import Line
 from regdash.reports.model import IMPLANT_VIEW, Group
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from regdash.dashboard.questions import Questions
 
 
-class UnitsScreen(Place):
+class UnitsScreen(Jumping):
     """What each hospital or surgeon does, and how its primaries last: no finding about any of them."""
 
     ENTER = "beside all others"
