@@ -193,7 +193,12 @@ def times(period: str, lines: int | None, store: Path | None, form: Form) -> Non
     columns = TIMES_PAGE if form == "text" else tuple(field.name for field in fields(ServedRow))
     rows = [astuple(row) for row in served(tuple(known), first, last)]
     facts = {"first": first.isoformat(), "last": last.isoformat(), "register": known.facts, "method": METHOD}
-    show(Listing(MEASURE, columns, rows, facts, (f"{first} to {last}; median, 90th centile and longest in days. {METHOD}",)), form)
+    show(
+        Listing(
+            MEASURE, columns, rows, facts, (f"{first} to {last}; median, 90th centile and longest in days. {METHOD}",)
+        ),
+        form,
+    )
 
 
 def _show_one(store: Path, line: "RequestLine", form: Form) -> None:

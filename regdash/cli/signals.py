@@ -168,4 +168,30 @@ def show_life(code: str | None, kind: str | None, store: Path | None, form: Form
     show(decisions_of(taken, read_policy(place), code), form)
 
 
+@signals.command("decided")
+@click.argument("period", metavar="PERIOD")
+@click.option("--without-codes", is_flag=True, help="Leave out which units they were.")
+@reviews_option
+@store_option
+@form_options
+def decided(period: str, without_codes: bool, reviews_as_of: date | None, store: Path | None, form: Form) -> None:
+    """
+    List the decisions of a year, quarter or month: which review moved from where to where. Nobody is named.
+
+    \b
+      regdash signals decided 2024Q4
+      regdash signals decided 2024 --without-codes --csv
+    """
+    from regdash.output.moves import listed_moves
+    from regdash.signals.decided import moves
+    from regdash.store.signal_reviews import reviews_known
+    from regdash.values import period as days_of
+
+    first, last = days_of(period)
+    known = reviews_known(existing(store), reviews_as_of)
+    found = moves(known, first, last, not without_codes)
+    facts = {"first": first.isoformat(), "last": last.isoformat(), "reviews": known.facts}
+    show(listed_moves(found, not without_codes, f" from {first} to {last}", **facts), form)
+
+
 signals.add_command(history)

@@ -103,7 +103,8 @@ def summary(
         recipient = known_recipient(recipient, desk.known)
         earlier = cut_before(desk.cuts(), desk.manifest, asked)
         with audited(place, "export", desk.manifest.cut) as act, interruptible(desk.cancel), Steps() as steps:
-            reviews = pinned(place, reviews_as_of) if reviews_as_of else pinned_by_cut(place, desk.manifest)
+            reviews = pinned_by_cut(place, desk.manifest)
+            reviews = pinned(place, reviews_as_of, reviews.request_lines) if reviews_as_of else reviews
             written = make(desk, edition, asked, reviews, earlier, folder, steps, recipient, before)
             act.details = {"of": f"summary {asked} for {recipient}", "rows": len(written.files), "form": "files"}
     finally:

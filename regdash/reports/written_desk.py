@@ -1,4 +1,4 @@
-"""The questions in SQL and named cohorts, as a desk asks them, and what leaves the dashboard as files or text."""
+"""SQL, named cohorts and requests, as a desk asks for them, and what leaves the dashboard as files or text."""
 
 from contextlib import AbstractContextManager
 from pathlib import Path
@@ -10,6 +10,7 @@ from regdash.store.cuts import Cut
 
 if TYPE_CHECKING:
     from regdash.reports.statements import Relation, StatementReport
+    from regdash.store.requests import Requests
 
 
 class WrittenDesk:
@@ -53,6 +54,12 @@ class WrittenDesk:
         from regdash.store.named_cohorts import remove_cohort
 
         return remove_cohort(self._store, name).name
+
+    def register(self, lines: int | None = None) -> "Requests":
+        """Read the register of requests, or its first lines, as `requests_known`."""
+        from regdash.store.requests import requests_known
+
+        return requests_known(self._store, lines)
 
     def note_export(self, of: str, rows: int, form: str, **more: str) -> str | None:
         """

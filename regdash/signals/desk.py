@@ -15,7 +15,7 @@ from regdash.reports.policy import Policy
 from regdash.reports.windows_asked import checked_windows
 from regdash.signals.model import ReviewsUsed, ScreenReport, SignalsReport
 from regdash.signals.settings import ScreenSettings, read_settings
-from regdash.store.signal_reviews import EVERY, SignalReview, Unit, reviews_known
+from regdash.store.signal_reviews import EVERY, Reviews, SignalReview, Unit, reviews_known
 
 if TYPE_CHECKING:
     from regdash.signals.explained_model import Explanation
@@ -180,6 +180,10 @@ class SignalsDesk(Desk):
             _, after = last_read(report.screen.used.reviews, unit, window)
         rests = rests_on(report, unit, window, self.manifest)
         return decide_and_tell(self._store, unit, window, state, why, rests, after)
+
+    def reviews(self, as_of: date | None = None) -> Reviews:
+        """Read the decisions on signals up to the end of a day, or so far, as `reviews_known`."""
+        return reviews_known(self._store, as_of)
 
     def _reviews(self, as_of: date | None = None) -> ReviewsUsed:
         return ReviewsUsed(reviews_known(self._store, as_of), as_of)

@@ -11,10 +11,12 @@ from regdash.suggest import nearest
 
 SHIPPED = Path(__file__).parent / "editions"
 FOLDER = "editions"  # in the folder of a store
+REQUESTS = "requests"
 SECTIONS = (
     *("front", "intake", "activity", "risk", "reasons", "comparisons", "implants", "units", "deaths"),
     *("opening", "own-activity", "own-risk", "own-reasons", "own-records", "own-implants"),  # of one recipient
     *("public-opening", "public-operations", "public-risk", "public-reasons", "public-limits", "withheld"),
+    *("decisions", REQUESTS),  # the office's own work
     *("methods", "cautions", "reproduction"),
 )
 EVIDENCE, EVIDENCE_OUTSIDE = "evidence", "evidence-maker"
@@ -39,6 +41,7 @@ _MORE = {  # settings that may be left out
     "least_joints": int,
     "least_hospitals": int,
     "list_own_joints": bool,
+    "name_units": bool,
     "reading_age": int,
 }
 LEAST_COUNT, LEAST_JOINTS, LEAST_HOSPITALS = 5, 500, 3  # where an edition that leaves the office does not say
@@ -107,6 +110,7 @@ class Edition:
     least_joints: int = LEAST_JOINTS  # of a group whose risk is told to everybody
     least_hospitals: int = LEAST_HOSPITALS  # that use an implant whose figures its maker sees
     list_own_joints: bool = False  # one by one, to who operated on them
+    name_units: bool = True  # in the list of decisions; else only how many of which kind
     reading_age: int | None = None  # in years, stated where readers are patients
 
     @property

@@ -22,7 +22,7 @@ from regdash.figures.drawing import as_svg
 from regdash.signals.desk import SignalsDesk
 from regdash.store.cuts import Manifest
 from regdash.summary.document import Document
-from regdash.summary.edition import Edition
+from regdash.summary.edition import REQUESTS, Edition
 from regdash.summary.office import Kept
 from regdash.summary.pinned import PinnedReviews
 from regdash.summary.quarter import Quarter
@@ -91,9 +91,15 @@ def reproduction(
         "policy": desk.policy.settings,
         "screening": desk.settings.facts,
         "reviews": reviews.facts,
+        **_register(desk, edition, reviews),
         "software": software(),
         "files": {name: hashlib.sha256(data).hexdigest() for name, data in sorted(files.items())},
     }
+
+
+def _register(desk: SignalsDesk, edition: Edition, reviews: PinnedReviews) -> dict[str, Any]:
+    """Say which lines of the register of requests count, where the edition tells of them."""
+    return {"requests": desk.register(reviews.request_lines).facts} if REQUESTS in edition.sections else {}
 
 
 def software() -> dict[str, str]:

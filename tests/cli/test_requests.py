@@ -32,7 +32,7 @@ def test_a_request_is_written_down_answered_and_closed(store, tmp_path):
         ("closed", "2024-08-01"),
     ]
     page = regdash("requests", "show", "R001", store=store).stdout
-    assert "R001, asked by: maker M03; closed, due 2024-07-20, first answered after 11 days." in page
+    assert "R001, asked by: maker M03; closed, due 2024-07-20, first answered after 11\ndays." in page
 
 
 def test_a_past_day_shows_what_had_happened_by_then(store):

@@ -1,10 +1,13 @@
 """A summary of a small invented register, made once for all tests of the summary."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
+from unittest import mock
 
 from regdash.signals.desk import SignalsDesk
+from regdash.store.requests import add_request, answer_request, close_request, name_of
+from regdash.store.signal_reviews import RestsOn, Unit, decide
 from regdash.summary.build import build
 from regdash.summary.document import Document, Paragraph, Section
 from regdash.summary.edition import Edition, read_edition
@@ -66,6 +69,7 @@ def made_in(folder: Path, rows: list[Row] | None = None, own_edition: str = "") 
     if own_edition:
         (store / "editions").mkdir()
         (store / "editions" / "committee.toml").write_text(own_edition, encoding="utf-8")
+    write_down(store)
     opened = SignalsDesk(store)
     edition, quarter = read_edition(store, "committee"), read_quarter(QUARTER)
     reviews = pinned_by_cut(store, opened.manifest)
@@ -73,6 +77,21 @@ def made_in(folder: Path, rows: list[Row] | None = None, own_edition: str = "") 
     files = files_of(document, edition)
     write(folder / "summary", files, reproduction(opened, edition, quarter, reviews, None, files))
     return Made(store, opened, edition, document, files, folder / "summary")
+
+
+def write_down(store: Path) -> None:
+    """Let the office decide on signals and answer requests in the quarter and around it."""
+    rests = RestsOn("2024-06-30.1", "test", "joint=knee", "1", "test")
+    unit = Unit("implants", "knee", "total", "tibial", "KT-099")
+    for at, state in (("2024-06-30", "under review"), ("2024-07-01", "watching"), ("2024-09-30", "closed")):
+        with mock.patch("regdash.store.signal_reviews.now", return_value=f"{at}T12:00:00Z"):
+            decide(store, unit, "every", state, "three hospitals were asked", rests)
+    for number, kind in enumerate(("maker", "press", "maker", "researcher", "patient")):
+        came = date(2024, 6, 20) + timedelta(days=9 * number)
+        name = name_of(add_request(store, kind, "what was asked", came, came + timedelta(days=20)).request)
+        if kind != "researcher":
+            answer_request(store, name, came + timedelta(days=7 * number + 4), note="what was told")
+    close_request(store, "R003", date(2024, 8, 1), "nothing more")
 
 
 def sections_of(sections: tuple[Section, ...]) -> list[Section]:

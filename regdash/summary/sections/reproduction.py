@@ -10,6 +10,7 @@ from regdash.output.table import Column
 from regdash.stats.largest_fall import DRAWS, SEED
 from regdash.summary.asker import Asker
 from regdash.summary.document import Facts, Paragraph, Provenance, Section, Table, blocks
+from regdash.summary.edition import REQUESTS
 from regdash.summary.tables import plain_record
 
 FALLS = "falls"  # the part of an explanation that draws
@@ -44,9 +45,17 @@ def _facts(asker: Asker) -> list[tuple[str, str]]:
         ("policy", _written(asker.desk.policy.settings)),
         ("screening", _written(asker.desk.settings.facts)),
         ("reviews", _written(asker.reviews.facts)),
+        *_register(asker),
         ("edition", f"{asker.edition.name}, version {asker.edition.version}, hash {asker.edition.hash}"),
         ("random numbers", _drawn(asker)),
     ]
+
+
+def _register(asker: Asker) -> list[tuple[str, str]]:
+    """Say which lines of the register of requests count, where the edition tells of them."""
+    if REQUESTS not in asker.edition.sections:
+        return []
+    return [("requests", _written(asker.desk.register(asker.reviews.request_lines).facts))]
 
 
 def _drawn(asker: Asker) -> str:
