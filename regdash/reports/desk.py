@@ -11,6 +11,7 @@ from regdash.endpoints import ANY_REVISION
 from regdash.grouping import Grouping
 from regdash.reports.apart import by_joint, first_joint, noted, require_one_joint
 from regdash.reports.describe import describe_report
+from regdash.reports.done_desk import DoneDesk
 from regdash.reports.estimated import AT_LEAST, How
 from regdash.reports.field_values import value_counts
 from regdash.reports.implant import implant_report
@@ -51,7 +52,7 @@ DEFAULT_REASON_YEARS = 10.0
 DEFAULT_ADJUST = grouping.parse("age,sex")
 
 
-class Desk(RecordsDesk, RowsDesk, UnitsDesk, WrittenDesk):
+class Desk(DoneDesk, RecordsDesk, RowsDesk, UnitsDesk, WrittenDesk):
     """
     Every question on one data cut. Any thread may ask; `cancel`, from another thread, ends what is under way
     and makes it raise Cancelled. Joints are never mixed: see `apart`. The policy is that of the

@@ -30,6 +30,7 @@ VALUES |= {"since": "2020-01-01", "operation_ids": ["H001-0000001"], "relation":
 VALUES |= {"through": "2024-12-31", "first_month": "2020-01-01", "settled_by": "2024-12-31", "rule": "side-missing"}
 VALUES |= {"period": "month", "statement": "select 1"}
 VALUES |= {"deaths_known": "2024-12-31"}
+VALUES |= {"ranked": ["knee infection"], "groups": ["infection"], "details": ["infection"]}
 VALUES |= {"lots": True, "joint": "knee", "implants": ["KF-001"]}
 
 
@@ -45,6 +46,12 @@ OWN_PARTS = {
     "dated_counts": {"joints": joints(IMPLANTED)},
     "pair_counts": {"joints": joints("patient_no, joint_no as own_no, "), "groups": ""},
     "value_counts": {"value": "sex"},
+    **{name: {"revisions": statement("queries/revisions_done")} for name in ("revision_counts", "revisions_listed")},
+    "activity": {
+        "revisions": statement("queries/revisions_done"),
+        "period": "year(done_date)::integer",
+        "of_revisions": "true",
+    },
     "missingness": {"tallies": "count(*) as side"},
     "missingness_of_components": {"tallies": "count(*) as lot"},
 }
