@@ -12,7 +12,7 @@ from regdash.fields import FIELDS
 from regdash.grouping import Grouping
 from regdash.reports import units_wording, wording
 from regdash.reports.completeness import completeness_report
-from regdash.reports.counted import Counted, count, head
+from regdash.reports.counted import Counted, count, count_unnamed, head
 from regdash.reports.event import Event, event_of
 from regdash.reports.model import IMPLANT_VIEW, Group, RiskReport
 from regdash.reports.policy import Policy
@@ -23,6 +23,7 @@ from regdash.reports.unit_profile import HOSPITALS, KINDS, ProfilesReport, UnitP
 from regdash.stats.poisson import revision_rate
 from regdash.stats.years import days_in, years_in
 from regdash.store.cuts import Cut
+from regdash.store.event_counts import EventCounts
 from regdash.store.sqlfiles import statement
 from regdash.suggest import nearest
 from regdash.vocabulary import NOT_RECORDED
@@ -150,35 +151,39 @@ def unit_risk_report(
     event, view, times = event_of(cut, endpoint, None), checked_view(view), checked_years(years)
     known = cut.known[unit.field.key]
     code = _known(code, known, kind)
-    counted = count(cut, cohort, (*apart, unit), endpoint=event.endpoint, view=view, most=MOST_UNITS)
-    if known.index(code) not in {numbers[-1] for numbers in counted.numbers}:
+    by, own = (*apart, unit), known.index(code)
+    found = count_unnamed(cut, cohort, by, endpoint=event.endpoint, view=view)
+    if own not in {numbers[-1] for numbers in found.numbers}:
         raise FilterError(f"No joint that is asked about has its primary with {unit.field.key} {code}.")
-    report = assemble(_beside_others(counted, known.index(code), code), policy, event, view, times)
+    groups, counts = _beside_others(cut, cohort, by, found, own)
+    report = assemble(Counted(cut, cohort, (), groups, counts, event.endpoint), policy, event, view, times)
     cautions = (units_wording.NO_FINDING, units_wording.OF_THE_PRIMARY, *report.head.cautions)
     return replace(report, head=replace(report.head, by=tuple(apart), cautions=cautions))
 
 
-def _beside_others(counted: Counted, own: int, code: str) -> Counted:
+def _beside_others(
+    cut: Cut, cohort: Cohort, by: Sequence[Grouping], found: EventCounts, own: int
+) -> tuple[tuple[Group, ...], EventCounts]:
     """Put the joints of one unit first, and those of all others together behind them, for each joint by itself."""
-    before = [numbers[:-1] for numbers in counted.numbers]
-    parts = [(joints, numbers[-1] != own) for joints, numbers in zip(before, counted.numbers)]
-    order = sorted(range(len(parts)), key=lambda n: (before.index(parts[n][0]), parts[n][1]))
+    parts = [(numbers[:-1], numbers[-1] != own) for numbers in found.numbers]
+    places = {joints: [g.place(v, cut.known) for g, v in zip(by, joints)] for joints, _ in parts}
+    order = sorted(range(len(parts)), key=lambda n: (places[parts[n][0]], parts[n][1]))
     sorted_parts = [parts[n] for n in order]
     kept = list(dict.fromkeys(sorted_parts))
-    part = np.array([kept.index(each) for each in sorted_parts], dtype=np.int64)
-    merged = counted.counts.ordered(order).merged(part, np.arange(len(kept))[:, None])
-    groups = tuple(_part(counted, joints, is_other, code) for joints, is_other in kept)
-    return Counted(counted.cut, counted.cohort, (), groups, merged, counted.endpoint)
+    place_of = {part: n for n, part in enumerate(kept)}
+    part = np.array([place_of[each] for each in sorted_parts], dtype=np.int64)
+    merged = found.ordered(order).merged(part, np.arange(len(kept))[:, None])
+    return tuple(_part(cut, cohort, by, joints, own, is_other) for joints, is_other in kept), merged
 
 
-def _part(counted: Counted, joints: Numbers, is_other: bool, code: str) -> Group:
-    apart, unit = counted.by[:-1], counted.by[-1]
-    known = counted.cut.known
-    named = [g.label(number, known) for g, number in zip(apart, joints)]
-    words = [g.word(number, known) for g, number in zip(apart, joints)]
-    own = unit.word(known[unit.field.key].index(code), known)
-    word = own.replace("=", "!=", 1) if is_other else own
-    return Group(", ".join([*named, "all others" if is_other else code]), counted.cohort.narrowed(*words, word).words)
+def _part(cut: Cut, cohort: Cohort, by: Sequence[Grouping], joints: Numbers, own: int, is_other: bool) -> Group:
+    *apart, unit = by
+    named = [g.label(number, cut.known) for g, number in zip(apart, joints)]
+    words = [g.word(number, cut.known) for g, number in zip(apart, joints)]
+    word = unit.word(own, cut.known)
+    word = word.replace("=", "!=", 1) if is_other else word
+    code = cut.known[unit.field.key][own]
+    return Group(", ".join([*named, "all others" if is_other else code]), cohort.narrowed(*words, word).words)
 
 
 def _field(kind: str) -> Grouping:
