@@ -12,8 +12,9 @@ from regdash import cohort as filters
 from regdash.dashboard.terminal import UNNAMED, look_of
 from regdash.errors import RegdashError
 
-# Nothing moves by itself and few bytes go over the line; read when the terminal library is imported.
-QUIET = {"TEXTUAL_ANIMATIONS": "none", "TEXTUAL_SMOOTH_SCROLL": "0", "TEXTUAL_FPS": "30"}
+# Nothing moves by itself, few bytes go over the line, and an Escape is a key where nothing follows it for so many
+# milliseconds; read when the terminal library is imported.
+QUIET = {"TEXTUAL_ANIMATIONS": "none", "TEXTUAL_SMOOTH_SCROLL": "0", "TEXTUAL_FPS": "30", "ESCDELAY": "25"}
 
 
 def run(

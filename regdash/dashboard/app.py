@@ -25,6 +25,7 @@ from regdash import cohort as filters
 from regdash.dashboard.asked import Asked, History
 from regdash.dashboard.changed_cells import ChangedCells, Written
 from regdash.dashboard.commands import Commands
+from regdash.dashboard.keyboard import Keyboard
 from regdash.dashboard.last_place import Keeper, LastPlace
 from regdash.dashboard.painting import DARK_PALETTE, LIGHT_PALETTE, THEMES, filters_for
 from regdash.dashboard.place import Place
@@ -112,7 +113,7 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
     ) -> None:
         self._last_filters = filters_for(look or Look())
         self._changed_cells = ChangedCells()
-        super().__init__()
+        super().__init__(driver_class=Keyboard)
         if look is not None:
             self.ansi_theme_dark, self.ansi_theme_light = DARK_PALETTE, LIGHT_PALETTE
             self.theme = THEMES[look.theme]
