@@ -4,6 +4,7 @@ import re
 import shlex
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from regdash import cohort as filters
 from regdash import grouping
@@ -150,6 +151,11 @@ class Asker:
     def reviewed(self, *arguments: str) -> tuple[str, ...]:
         """Write the arguments of a command whose answer depends on reviews."""
         return (*arguments, "--reviews-as-of", self.reviews.as_of.isoformat())
+
+    @property
+    def screening(self) -> dict[str, Any]:
+        """What is said of the settings of screens."""
+        return self.desk.settings.facts
 
     @property
     def made_by(self) -> str:

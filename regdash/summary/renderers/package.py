@@ -20,7 +20,7 @@ def render(document: Document) -> dict[str, bytes]:
     files = {f"{table.name}.csv": as_csv(table).encode() for table in document.tables}
     resources = [_resource(table, files[f"{table.name}.csv"]) for table in document.tables]
     descriptor = {
-        "name": "summary",
+        "name": document.stem,
         "title": document.title,
         "description": f"{document.subtitle}. {document.footer}.",
         "created": f"{document.date}T00:00:00Z",

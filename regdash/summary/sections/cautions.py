@@ -31,7 +31,7 @@ OURS = (
 def section(asker: Asker) -> Section:
     """Write every caution once."""
     came = [caution for caution in asker.cautions if caution != NOT_FOR_ONE_PATIENT]
-    said = Paragraph("These came with answers in this summary; those with counts of one answer stand under its table.")
+    said = Paragraph("These came with answers in this document; those with counts of one answer stand under its table.")
     return Section(
         "cautions",
         "Cautions",

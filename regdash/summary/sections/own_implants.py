@@ -93,11 +93,15 @@ def _page(asker: Asker, code: str, joint: str, cohort: Cohort) -> Section:
     """Tell one implant's risk beside all others of its class, and why it was revised."""
     report = asker.desk.implant(code, cohort, asker.edition.years, asker.edition.reason_years)
     name = slug("own-implant", joint, code)
-    blocks: list[Block] = [_risk(asker, report.risk, name, code), _reasons(asker, report.reasons, name, code)]
+    blocks: list[Block] = [
+        risk_without_counts(asker, report.risk, f"{name}-risk", code),
+        _reasons(asker, report.reasons, name, code),
+    ]
     return Section(name, f"Implant {code}", tuple(blocks))
 
 
-def _risk(asker: Asker, report: RiskReport, name: str, code: str) -> Table:
+def risk_without_counts(asker: Asker, report: RiskReport, name: str, code: str) -> Table:
+    """Give risks of an own implant and all others, as far as they tell no small count."""
     groups = [group.label for group in report.groups]
     kept = {g: risks_of_others(asker.others, [row for row in report.rows if row.group == g]) for g in groups}
     notes, title = Withheld(), f"{code}: risk beside all others of its class"
@@ -109,7 +113,7 @@ def _risk(asker: Asker, report: RiskReport, name: str, code: str) -> Table:
     record = record_of_rows(report.head.measure, RiskRow, [row for of in kept.values() for row in of])
     come_from = asker.uncounted(report.head, report.head.cohort, f"Primaries followed to {asker.cut.through_date}.")
     level = f"With {sentences.limits(report.head)}."
-    return Table(f"{name}-risk", title, tuple(columns), record, come_from, tuple(notes.notes), (level,))
+    return Table(name, title, tuple(columns), record, come_from, tuple(notes.notes), (level,))
 
 
 def _reasons(asker: Asker, report: ReasonsReport, name: str, code: str) -> Table:

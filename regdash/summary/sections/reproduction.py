@@ -43,7 +43,7 @@ def _facts(asker: Asker) -> list[tuple[str, str]]:
         ("cut settings", _written(cut.settings)),
         ("program", f"regdash {regdash.__version__}"),
         ("policy", _written(asker.desk.policy.settings)),
-        ("screening", _written(asker.desk.settings.facts)),
+        ("screening", _written(asker.screening)),
         ("reviews", _written(asker.reviews.facts)),
         *_register(asker),
         ("edition", f"{asker.edition.name}, version {asker.edition.version}, hash {asker.edition.hash}"),
@@ -82,5 +82,5 @@ def _commands(tables: Sequence[Table]) -> Table:
         Column("command that gives its figures", [command for _, command in told], left=True, least=30),
     )
     record = plain_record("commands", ("table", "command"), told)
-    come_from = Provenance("commands", "", "Every table of this summary.")
+    come_from = Provenance("commands", "", "Every table of this document.")
     return Table("commands", "Where each table comes from", columns, record, come_from)

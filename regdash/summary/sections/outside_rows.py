@@ -1,0 +1,58 @@
+"""Rows for who is not of the office: which go because they, or what is left of a total, would tell a small count."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import fields, replace
+from typing import Any, TypeVar
+
+from regdash.summary.disclosure import hidden_reasons, why_hidden
+from regdash.summary.unit_asker import UnitAsker
+
+Row = TypeVar("Row")
+_TEXTS = (str, bool)
+
+
+def hidden_parts(asker: UnitAsker, counts: Sequence[int | None], total: int | None) -> list[bool]:
+    """
+    Say which parts of a total go; what they lack of it is one more part, that is not told.
+
+    Args:
+        counts: of the parts; None where the policy withholds one.
+        total: that is told, or that others tell; None where it is withheld.
+    """
+    known = [number for number in counts if number is not None]
+    width, policy = asker.edition.protection_width, asker.others
+    lacking = 0 if total is None or len(known) < len(counts) else total - sum(known)
+    if lacking < 0:
+        return [True] * len(counts)
+    more = [lacking] if lacking else []
+    return hidden_reasons(policy, width, [*counts, *more], total)[: len(counts)]
+
+
+def bare(asker: UnitAsker, row: Row, kept: Sequence[str]) -> Row:
+    """Take every figure off a row but what names it, and say why; the office's list keeps that it went."""
+    gone = {f.name: None for f in fields(row) if f.name not in (*kept, "withheld")}  # type: ignore[arg-type]
+    return replace(row, **gone, withheld=why_hidden(asker.others))  # type: ignore[type-var]
+
+
+def rounded(row: Row, decimals: Mapping[str, int]) -> Row:
+    """Give figures as people read them: all their digits would tell the counts that they are made of."""
+    told: dict[str, Any] = {}
+    for name, digits in decimals.items():
+        value = getattr(row, name)
+        told[name] = None if value is None else round(value, digits)
+    return replace(row, **told)  # type: ignore[type-var]
+
+
+def without(row: Row, *names: str) -> Row:
+    """Take away figures that nobody outside gets."""
+    return replace(row, **dict.fromkeys(names))  # type: ignore[type-var]
+
+
+def brief(probability: float | None) -> float | None:
+    """
+    Give a probability two digits.
+
+    >>> brief(0.000012345), brief(None)
+    (1.2e-05, None)
+    """
+    return None if probability is None else float(f"{probability:.2g}")
