@@ -50,7 +50,7 @@ class Earlier:
         if not units:
             return {}
         asked = ("moves", self.manifest.cut, str(cohort), frozenset(units))
-        return self.cut.remembered.get(asked, lambda: self._counted(cohort, units), lambda _: True)
+        return self.cut.remembered.get(asked, lambda: self._counted(cohort, units), len)
 
     def _counted(self, cohort: Cohort, units: Collection[Unit]) -> dict[Unit, UnitMoves]:
         with closing(TwoCuts(self.cut.store, self.manifest, self.cut.manifest, self.cut.question)) as two:

@@ -29,6 +29,7 @@ from regdash.store.cuts import Cut
 from regdash.store.signal_reviews import EVERY, Reviews, Unit
 from regdash.vocabulary import CLASSES
 
+WEIGHT = 200_000  # numbers in a screen, about
 MEASURE = "signals of {kind}"
 Place = tuple[Unit, str]  # a unit, and a window
 _OF_UNITS = ("joint", "class")  # filter words that choose units as a whole, so that it is known which are missing
@@ -54,7 +55,7 @@ class Asked:
         """Screen once for the same settings, cohort and confirmed units, whatever else people decide meanwhile."""
         confirmed = self.used.confirmed(self.kind)
         key = ("screen", of, self.kind, str(self.cohort), self.settings.hash, confirmed, self.used.as_of, self.policy)
-        return replace(cut.remembered.get(key, make, lambda _: True), used=self.used)
+        return replace(cut.remembered.get(key, make, lambda _: WEIGHT), used=self.used)
 
 
 def signals_report(cut: Cut, asked: Asked, since: str | None = None, compared: bool = True) -> SignalsReport:

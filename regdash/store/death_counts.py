@@ -6,7 +6,7 @@ from regdash.cohort import Predicate
 from regdash.errors import StoreError
 from regdash.stats.events import FIRST_OUTCOMES
 from regdash.store.cuts import Cut
-from regdash.store.event_counts import MOST_CELLS_KEPT, EventCounts, GroupExpressions, tallied
+from regdash.store.event_counts import EventCounts, GroupExpressions, tallied
 from regdash.store.sqlfiles import statement
 
 OUTCOMES = FIRST_OUTCOMES[0]  # censored, died
@@ -47,5 +47,5 @@ def count_deaths(cut: Cut, cohort: Predicate, by: GroupExpressions) -> EventCoun
     return cut.remembered.get(
         (query, repr(parameters), OUTCOMES),
         lambda: tallied([cut.columns(query, **parameters)], len(by.sql), OUTCOMES),
-        lambda found: len(found.joints) < MOST_CELLS_KEPT,
+        lambda found: len(found.joints),
     )

@@ -19,7 +19,6 @@ from regdash.vocabulary import NOT_RECORDED
 
 REASON_GROUP, REASON_DETAIL = "reason_group", "reason"
 MOST_NUMBERS_A_PATIENT = 8
-MOST_CELLS_KEPT = 200_000  # of one count, a few megabytes
 
 
 @dataclass(frozen=True)
@@ -120,7 +119,7 @@ def count_events(
     return cut.remembered.get(
         (query, repr(parameters), outcomes),
         lambda: tallied(_fetched(cut, endpoint, query, parameters), len(by.sql), outcomes),
-        lambda found: len(found.joints) < MOST_CELLS_KEPT,
+        lambda found: len(found.joints),
     )
 
 
@@ -157,7 +156,7 @@ def count_patients(cut: Cut, cohort: Predicate) -> int:
     """Count the patients whose joints are in a cohort."""
     query = statement("queries/patients", predicate=cohort.sql)
     return cut.remembered.get(
-        (query, repr(cohort.parameters)), lambda: _counted_patients(cut, query, cohort.parameters), lambda _: True
+        (query, repr(cohort.parameters)), lambda: _counted_patients(cut, query, cohort.parameters), lambda _: 1
     )
 
 
@@ -177,4 +176,6 @@ def count_held_revisions(cut: Cut, cohort: Predicate, everything: bool) -> int:
     if everything:
         return int(cut.rows(statement("queries/held_revisions_all"))[0][0])
     query = statement("queries/held_revisions", predicate=cohort.sql)
-    return int(cut.rows(query, **cohort.parameters)[0][0])
+    return cut.remembered.get(
+        (query, repr(cohort.parameters)), lambda: int(cut.rows(query, **cohort.parameters)[0][0]), lambda _: 1
+    )

@@ -5,14 +5,14 @@ import threading
 import pytest
 
 from regdash.errors import Cancelled
-from regdash.store.remembered import MOST_KEPT, Remembered
+from regdash.store.remembered import HEAVIEST_IN_ALL, HEAVIEST_KEPT, MOST_KEPT, Remembered
 
 
 def test_the_same_question_is_answered_once():
     made = []
     kept = Remembered()
     for _ in range(3):
-        assert kept.get("how many", lambda: made.append(1) or 7, lambda _: True) == 7
+        assert kept.get("how many", lambda: made.append(1) or 7, lambda _: 1) == 7
     assert len(made) == 1
 
 
@@ -20,7 +20,7 @@ def test_an_answer_that_is_too_large_is_made_each_time():
     made = []
     kept = Remembered()
     for _ in range(3):
-        kept.get("how many", lambda: made.append(1), lambda _: False)
+        kept.get("how many", lambda: made.append(1), lambda _: HEAVIEST_KEPT + 1)
     assert len(made) == 3
 
 
@@ -28,8 +28,17 @@ def test_only_the_last_answers_are_kept():
     made = []
     kept = Remembered()
     for number in (*range(MOST_KEPT + 1), 0):
-        kept.get(number, lambda number=number: made.append(number), lambda _: True)
+        kept.get(number, lambda number=number: made.append(number), lambda _: 1)
     assert made == [*range(MOST_KEPT + 1), 0]
+
+
+def test_heavy_answers_make_room_for_each_other():
+    made = []
+    kept = Remembered()
+    fit = HEAVIEST_IN_ALL // HEAVIEST_KEPT
+    for number in (*range(fit + 1), fit, 0):
+        kept.get(number, lambda number=number: made.append(number), lambda _: HEAVIEST_KEPT)
+    assert made == [*range(fit + 1), 0]
 
 
 def test_two_who_ask_at_once_wait_for_one_count():
@@ -43,7 +52,7 @@ def test_two_who_ask_at_once_wait_for_one_count():
         return 7
 
     answers = []
-    threads = [threading.Thread(target=lambda: answers.append(kept.get("q", make, lambda _: True))) for _ in range(2)]
+    threads = [threading.Thread(target=lambda: answers.append(kept.get("q", make, lambda _: 1))) for _ in range(2)]
     threads[0].start()
     assert started.wait(10)
     threads[1].start()
@@ -61,14 +70,14 @@ def test_a_cancelled_question_leaves_nothing_and_the_next_is_answered():
         raise Cancelled("The question was cancelled.")
 
     with pytest.raises(Cancelled):
-        kept.get("q", cancelled, lambda _: True)
-    assert kept.get("q", lambda: 7, lambda _: True) == 7
+        kept.get("q", cancelled, lambda _: 1)
+    assert kept.get("q", lambda: 7, lambda _: 1) == 7
 
 
 def test_what_was_forgotten_is_counted_anew():
     made = []
     kept = Remembered()
-    kept.get("q", lambda: made.append(1), lambda _: True)
+    kept.get("q", lambda: made.append(1), lambda _: 1)
     kept.forget()
-    kept.get("q", lambda: made.append(1), lambda _: True)
+    kept.get("q", lambda: made.append(1), lambda _: 1)
     assert len(made) == 2
