@@ -51,6 +51,13 @@ def complete_by(ctx: click.Context, param: click.Parameter, incomplete: str) -> 
     return [CompletionItem(before + comma + f.key, help=f.about) for f in usable if f.key.startswith(last)]
 
 
+def complete_measured(ctx: click.Context, param: click.Parameter, incomplete: str) -> Items:
+    """Complete a field of numbers."""
+    from regdash.reports.measured import MEASURED
+
+    return _starting(incomplete, MEASURED)
+
+
 def complete_reason(ctx: click.Context, param: click.Parameter, incomplete: str) -> Items:
     """Complete a reason, by group or in detail."""
     from regdash import fields, vocabulary

@@ -20,6 +20,7 @@ from regdash.reports.model import (
     ReasonsReport,
     RiskReport,
 )
+from regdash.reports.mortality_model import MortalityReport
 from regdash.reports.submitted_rows import FindingsReport, FoundRowsReport, ReceivedReport, UnitsReport
 
 if TYPE_CHECKING:  # these load what only a desk needs
@@ -31,6 +32,7 @@ if TYPE_CHECKING:  # these load what only a desk needs
     from regdash.reports.linked import LinkedReport
     from regdash.reports.missingness import MissingReport
     from regdash.reports.reviewed_links import PairReport, ReviewReport
+    from regdash.reports.smooth_model import SmoothReport
     from regdash.reports.statements import Relation, StatementReport
     from regdash.reports.timeliness import DelaysReport
     from regdash.reports.triangle import TriangleReport
@@ -101,9 +103,21 @@ class Questions(Protocol):
         *,
         endpoint: str = ...,
     ) -> CompareReport: ...
+    def smooth(
+        self,
+        cohort: Cohort,
+        over: str,
+        adjust: tuple[Grouping, ...],
+        reference: float | None,
+        *,
+        endpoint: str = ...,
+    ) -> SmoothReport: ...
     def gap(
         self, cohort: Cohort, by: tuple[Grouping, ...], years: float, view: str, *, endpoint: str = ...
     ) -> GapReport: ...
+    def mortality(
+        self, cohort: Cohort, by: tuple[Grouping, ...], days: tuple[int, ...], *, beside: Cohort | None = ...
+    ) -> MortalityReport: ...
     def signals(self, kind: str, cohort: Cohort, *, compared: bool = ...) -> SignalsReport: ...
     def decide(
         self, unit: Unit, cohort: Cohort, state: str, why: str, window: str, after: int | None

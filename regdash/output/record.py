@@ -54,7 +54,8 @@ def columns_of(kind: type) -> tuple[str, ...]:
     return tuple(_NAMES.get(f.name, f.name) for f in fields(kind))
 
 
-def _row(row: Any) -> Row:
+def row_of(row: Any) -> Row:
+    """Write a row with all its fields; why a figure is withheld stands only where one is."""
     written = {_NAMES.get(f.name, f.name): getattr(row, f.name) for f in fields(row)}
     if written.get(WITHHELD, "") is None:
         del written[WITHHELD]
@@ -62,7 +63,7 @@ def _row(row: Any) -> Row:
 
 
 def _rows(rows: Iterable[Any]) -> list[Row]:
-    return [_row(row) for row in rows]
+    return [row_of(row) for row in rows]
 
 
 def record_of_rows(measure: str, kind: type, rows: Iterable[Any]) -> Record:

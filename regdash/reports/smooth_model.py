@@ -23,6 +23,21 @@ class SmoothRow:
     upper: float | None
     withheld: str | None = None
 
+    @property
+    def counted(self) -> str:
+        """
+        Say of which values the joints are counted.
+
+        >>> SmoothRow(3, 3, 4, *(None,) * 5).counted, SmoothRow(None, 30, None, *(None,) * 5).counted
+        ('3–4', '30 and over')
+        """
+        first, last = self.from_value, self.to_value
+        if first is None:
+            return "all" if last is None else f"up to {last:g}"
+        if last is None:
+            return f"{first:g} and over"
+        return f"{first:g}" if first == last else f"{first:g}–{last:g}"
+
 
 @dataclass(frozen=True, eq=False)
 class SmoothCurve:

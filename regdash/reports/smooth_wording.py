@@ -67,7 +67,7 @@ def outside(low: float, high: float, percentiles: tuple[float, float], field: st
     """
     return (
         f"Shown from {low:g} to {high:g}, the {_ordinal(percentiles[0])} to the {_ordinal(percentiles[1])} percentile "
-        f"of {field}: beyond, few joints carry the curve, and its shape is that of a straight line by assumption."
+        f"of {field}: beyond, the curve would be a straight line by assumption alone."
     )
 
 
@@ -76,10 +76,10 @@ def beyond(value: float, percentile: float, is_low: bool) -> str:
     Say why there is no ratio beyond the range.
 
     >>> beyond(71, 0.95, is_low=False)
-    'over 71, the 95th percentile: too few joints to draw the curve'
+    'over 71, the 95th percentile, the curve would be straight by assumption alone'
     """
     side = "under" if is_low else "over"
-    return f"{side} {value:g}, the {_ordinal(percentile)} percentile: too few joints to draw the curve"
+    return f"{side} {value:g}, the {_ordinal(percentile)} percentile, the curve would be straight by assumption alone"
 
 
 def spline(scale: str, knots: Sequence[float], percentiles: Sequence[float]) -> str:

@@ -157,3 +157,52 @@ def test_help_shows_examples_and_filter_words(command):
     page = regdash(command, "--help").stdout
     assert f"regdash {command} --by class" in page
     assert "age=50..59" in page
+
+
+# ---- smooth ------------------------------------------------------------------------------------
+
+
+def test_a_curve_in_json_has_rows_tests_and_every_point_and_in_csv_its_rows(store):
+    words = ("smooth", "--over", "age", "--adjust", "sex", "--at", "55,60,75")
+    answer = regdash(*words, "--json", store=store).json
+    assert (answer["by"], answer["over"], answer["reference_is_median"], answer["adjust"]) == (
+        "age",
+        "age",
+        True,
+        "sex",
+    )
+    assert answer["knot_percentiles"] == [5, 35, 65, 95]
+    assert [test["test"] for test in answer["tests"]] == ["association", "non-linearity", "proportionality"]
+    told = [row["value"] for row in answer["rows"] if row["value"] is not None]
+    assert told == sorted({answer["shown_from"], 55, 60, 75, answer["reference"]})
+    points = {point["value"]: point for point in answer["curve"]}
+    assert (min(points), max(points)) == (answer["shown_from"], answer["shown_to"])
+    for row in answer["rows"]:
+        if "withheld" not in row:
+            assert math.isclose(row["hazard_ratio"], points[row["value"]]["hazard_ratio"], rel_tol=1e-12)
+    rows = regdash(*words, "--csv", store=store).csv
+    assert list(rows[0])[:3] == ["value", "from_value", "to_value"]
+    assert sum(int(row["joints"]) for row in rows) == answer["modelled_joints"]
+
+
+@pytest.mark.parametrize("width", [79, 120])
+def test_a_page_of_a_curve_keeps_to_its_width_and_names_its_reference(store, width, monkeypatch):
+    monkeypatch.setattr("regdash.cli.printing.page_width", lambda: width)
+    said = regdash("smooth", "--over", "age", "--reference", "65", "--robust", "hospital", store=store)
+    assert max(map(len, said.stdout.splitlines())) <= width
+    assert "1, the reference" in said.stdout
+    assert "knots     " in said.stdout
+    assert "by the scatter of hospitals" in " ".join(said.stdout.split())
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("--over", "sex"), "sex is no number, along which a curve could run. It may be: head, age, bmi, volume."),
+        (("--at", "ten"), "ten does not say values. Write numbers, as in 10,20,50."),
+        (("--knots", "2"), "2 is not in the range 3<=x<=5."),
+        (("--over", "age", "--reference", "8"), "The reference 8 lies outside"),
+    ],
+)
+def test_a_curve_that_cannot_be_is_refused_in_one_line(store, words, says):
+    assert says in one_line(regdash("smooth", *words, store=store))

@@ -40,14 +40,17 @@ from regdash.reports.model import (
     ShareRow,
     TestRow,
 )
+from regdash.reports.mortality_model import MortalityReport
 from regdash.store.cuts import Manifest
 from tests.dashboard.fake_cuts import FakeCuts
 from tests.dashboard.fake_explained import FakeExplained
 from tests.dashboard.fake_links import FakeLinks
+from tests.dashboard.fake_mortality import mortality_of
 from tests.dashboard.fake_named import FakeNamed
 from tests.dashboard.fake_records import FakeRecords
 from tests.dashboard.fake_rows import FakeRows
 from tests.dashboard.fake_signals import FakeSignals
+from tests.dashboard.fake_smooth import FakeSmooth
 from tests.dashboard.fake_sql import FakeSql
 from tests.dashboard.fake_units import FakeUnits
 
@@ -83,7 +86,9 @@ class Thinking:
         self.ended.set()
 
 
-class FakeDesk(FakeNamed, FakeSignals, FakeRows, FakeRecords, FakeLinks, FakeCuts, FakeUnits, FakeSql, FakeExplained):
+class FakeDesk(
+    FakeNamed, FakeSignals, FakeRows, FakeRecords, FakeLinks, FakeCuts, FakeUnits, FakeSql, FakeExplained, FakeSmooth
+):
     """Answers every question of the dashboard."""
 
     def __init__(self, cut: str = CUT) -> None:
@@ -158,6 +163,15 @@ class FakeDesk(FakeNamed, FakeSignals, FakeRows, FakeRecords, FakeLinks, FakeCut
         )
         asked = head("cumulative incidence of revision by reason", PATIENT_VIEW, cohort, by)
         return ReasonsReport(asked, groups, years, tuple(rows), curves)
+
+    def mortality(
+        self, cohort: Cohort, by: Sequence[Grouping], days: Sequence[int], beside: Cohort | None = None
+    ) -> MortalityReport:
+        self._think("mortality", cohort)
+        self.asked.append(("mortality days", tuple(days)))
+        groups = groups_of(cohort, by) if beside is None else two_groups(cohort, beside)
+        curves = [curve(group.label, n, size(cohort, n), 0.01) for n, group in numbered(groups)]
+        return mortality_of(cohort, by, days, beside, groups, curves)
 
     def compare(
         self,

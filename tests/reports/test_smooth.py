@@ -168,8 +168,8 @@ def test_what_lies_beyond_the_ends_has_joints_and_no_ratio_and_says_why(desk: De
     report = smooth(desk, "volume", "age", at=(10, 150))
     beyond = [row for row in report.rows if row.withheld]
     assert [row.value for row in beyond] == [None, 150]
-    assert beyond[0].withheld == f"under {report.low:g}, the 5th percentile: too few joints to draw the curve"
-    assert beyond[1].withheld == f"over {report.high:g}, the 95th percentile: too few joints to draw the curve"
+    assert beyond[0].withheld == f"under {report.low:g}, the 5th percentile, the curve would be straight by assumption alone"
+    assert beyond[1].withheld == f"over {report.high:g}, the 95th percentile, the curve would be straight by assumption alone"
     assert all(row.hazard_ratio is row.lower is row.upper is None for row in beyond)
     assert any(f"Shown from {report.low:g} to {report.high:g}" in caution for caution in report.head.cautions)
 

@@ -32,7 +32,8 @@ class CompareScreen(Place):
 
     ENTER = "reasons"
     WITHOUT = ("view", "horizon")
-    BINDINGS: ClassVar = [Binding("a", "adjust", "adjust")]
+    BINDINGS: ClassVar = [Binding("a", "adjust", "adjust"), Binding("c", "curve", "curve")]
+    OWN_KEYS: ClassVar = {"curve": "a curve: the hazard along a surgeon's volume, age or body mass index"}
     DEFAULT_CSS = """
     CompareScreen #tests { height: 6; }
     CompareScreen #model { height: auto; max-height: 6; padding: 0 1; }
@@ -123,6 +124,12 @@ class CompareScreen(Place):
     async def action_adjust(self) -> None:
         """Choose what is held alike."""
         await self.ask_adjustment()
+
+    def action_curve(self) -> None:
+        """Draw the hazard along a field of numbers."""
+        from regdash.dashboard.screens.smooth import SmoothScreen
+
+        self.app.push_screen(SmoothScreen(self.within, (*self.trail, "curve")))
 
     def on_resize(self) -> None:
         """Draw the axis anew."""
