@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 import click
+from click.shell_completion import CompletionItem
 
 from regdash.cli import words as completing
 from regdash.cli.options import Asked, CohortCommand, Command, answering, cohort_of, filter_argument
@@ -11,19 +12,29 @@ from regdash.cli.query import SHOWN, Words
 PARTS = ("reasons", "work")  # as the pages have them, which are loaded when they are asked for
 
 
-def _by_option(more: str) -> Callable[[Command], Command]:
+def complete_by(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    """Complete the last name of a grouping of revisions."""
+    from regdash.reports import done_groups
+
+    before, comma, last = incomplete.rpartition(",")
+    own = [name for name in done_groups.OWN if name.startswith(last)]
+    more = [CompletionItem(before + comma + name) for name in own]
+    return [*more, *completing.complete_by(ctx, param, incomplete)]
+
+
+def _by_option(more: str, complete: completing.Complete) -> Callable[[Command], Command]:
     return click.option(
         "--by",
         default="",
         metavar="FIELD[:WIDTH],...",
-        shell_complete=completing.complete_by,
+        shell_complete=complete,
         help=f"Fields to group by, as in class or age:10,sex{more}.",
     )
 
 
 @click.command(cls=CohortCommand)
 @filter_argument
-@_by_option("")
+@_by_option("", completing.complete_by)
 @click.option(
     "--per", type=click.Choice(("year", "quarter", "month")), default="year", show_default=True, help="Periods."
 )
@@ -55,7 +66,7 @@ class RevisionsCommand(CohortCommand):
 
 @click.command(cls=RevisionsCommand)
 @click.argument("words", nargs=-1, metavar="[FILTER]...", shell_complete=completing.complete_joint_filter)
-@_by_option("; also year, quarter, month, since (the primary), reason and action")
+@_by_option("; also year, quarter, month, since (the primary), reason and action", complete_by)
 @click.option("--detail", is_flag=True, help="Reasons as surgeons record them, not in groups.")
 @click.option("--first", is_flag=True, help="First revisions of registered joints alone.")
 @click.option("--part", type=click.Choice(PARTS), help="One part alone; with --csv its rows, reasons if left out.")

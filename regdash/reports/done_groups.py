@@ -89,7 +89,7 @@ PERIODS = {
 }
 SINCE = Since(Field("since", "time since the primary", "whole", "day"))
 REASON = Grouping(_REASON)
-_OWN: dict[str, Grouping] = {**PERIODS, "since": SINCE, "reason": REASON, "action": Grouping(FIELDS["action"])}
+OWN: dict[str, Grouping] = {**PERIODS, "since": SINCE, "reason": REASON, "action": Grouping(FIELDS["action"])}
 
 
 def parse(text: str) -> tuple[Grouping, ...]:
@@ -106,20 +106,20 @@ def parse(text: str) -> tuple[Grouping, ...]:
     for part in parts:
         if parts.count(part) > 1:
             raise FilterError(f"{part} is named twice in the grouping {text}")
-    return tuple(_OWN[part] if part in _OWN else _of_joint(part) for part in parts)
+    return tuple(OWN[part] if part in OWN else _of_joint(part) for part in parts)
 
 
 def _of_joint(part: str) -> Grouping:
     key = part.partition(":")[0]
     if key not in fields.FIELDS:
         usable = [f.key for f in fields.FIELDS.values() if not f.component and not f.outcome]
-        raise FilterError(f"Revisions are not grouped by {key}. {nearest(key, [*_OWN, *usable], most=40)}")
+        raise FilterError(f"Revisions are not grouped by {key}. {nearest(key, [*OWN, *usable], most=40)}")
     return grouping.parse(part)[0]
 
 
 def is_of_operation(by: Grouping) -> bool:
     """Whether every operation has a place in it, whether its primary is known here or not."""
-    return by.field.key in OF_OPERATION or (by.field.key in _OWN and by != SINCE)
+    return by.field.key in OF_OPERATION or (by.field.key in OWN and by != SINCE)
 
 
 def expression(by: Grouping) -> str:

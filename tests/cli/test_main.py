@@ -10,8 +10,8 @@ from tests.cli.asking import regdash
 # What scripts and readers of the documentation rely on.
 PROMISED = (
     "demo receive held rules return-files corrections links quality freeze cuts changes dictionary audit backup restore"
-    " new-key cohorts browse describe risk reasons rates mortality compare gap implants screen signals implant units joints joint"
-    " summary requests verify sql completion"
+    " new-key cohorts browse describe activity revisions risk reasons rates mortality compare smooth gap"
+    " implants screen signals implant units joints joint summary requests verify sql completion"
 )
 
 
