@@ -9,7 +9,7 @@ import math
 from rich.text import Text
 
 from regdash.charts.gateway import draw
-from regdash.charts.scale import Axis, percent_axis, year_axis
+from regdash.charts.scale import Axis, day_axis, percent_axis, year_axis
 from regdash.charts.step import (
     AXIS_LINES,
     COLOURS,
@@ -17,6 +17,7 @@ from regdash.charts.step import (
     LETTERS,
     SMALLEST_WIDTH,
     Counted,
+    Followed,
     Named,
     at_risk_lines,
     in_view,
@@ -24,7 +25,6 @@ from regdash.charts.step import (
     stand_line,
     strokes_of,
 )
-from regdash.reports.model import RiskReport
 
 NARROWEST = 36  # columns of a panel
 LOWEST = 8  # lines of a panel
@@ -33,15 +33,22 @@ BESIDE = 5  # columns right of a panel's axis, for half of its last count and th
 
 
 def panels_chart(
-    report: RiskReport, width: int, height: int, focus: str | None = None, at: float | None = None
+    report: Followed,
+    width: int,
+    height: int,
+    focus: str | None = None,
+    at: float | None = None,
+    days: bool = False,
+    what: str = "joints",
 ) -> Text:
     """
-    Draw the curves of a risk report, each in a panel of its own; those that do not fit are the last of its page.
+    Draw the curves of a report, each in a panel of its own; those that do not fit are the last of its page.
 
     Args:
         report: its last time is the right end of every axis.
         focus: the group whose heading stands out; it is always among those drawn.
         at: years at which a line stands; headings then give the values there.
+        days, what: as `step.risk_chart`; panels have no room to say what is at risk.
     """
     if width < SMALLEST_WIDTH or height < FEWEST_CANVAS_LINES + AXIS_LINES:
         return Text("\n".join(" " * width for _ in range(height)), no_wrap=True)
@@ -54,7 +61,8 @@ def panels_chart(
     rows: list[Text] = []
     for first in range(0, len(shown), across):
         panels = [
-            _panel(one, width // across, height // down, y_axis, focus, at) for one in shown[first : first + across]
+            _panel(one, width // across, height // down, y_axis, focus, at, days)
+            for one in shown[first : first + across]
         ]
         if first + across >= len(shown) and len(shown) < len(named):
             rest = f" +{len(named) - len(shown)} more "
@@ -88,11 +96,13 @@ def _around(named: list[Named], focus: str | None, most: int) -> list[Named]:
     return named[first : first + most]
 
 
-def _panel(one: Named, width: int, height: int, y_axis: Axis, focus: str | None, at: float | None) -> list[Text]:
+def _panel(
+    one: Named, width: int, height: int, y_axis: Axis, focus: str | None, at: float | None, days: bool
+) -> list[Text]:
     """Draw one panel, `height` lines of `width` columns."""
     counted = [Counted("", one.colour, dict(one.curve.at_risk))] if height >= WITH_COUNTS else []
     inner = width - BESIDE
-    x_axis = year_axis(one.horizon, inner - 4)
+    x_axis = (day_axis if days else year_axis)(one.horizon, inner - 4)
     drawing = draw(strokes_of([one], x_axis, y_axis, inner, focus), x_axis, y_axis, inner, height - 1 - len(counted))
     lines = [line.copy() for line in drawing.lines]
     if at is not None:
@@ -101,7 +111,7 @@ def _panel(one: Named, width: int, height: int, y_axis: Axis, focus: str | None,
     lines += at_risk_lines(counted, drawing, x_axis, width)[-1:]
     years = lines[drawing.canvas_lines + 1]
     years.rstrip()
-    years.append(" y")
+    years.append(" d" if days else " y")
     heading = Text(_heading(one), style=f"{one.colour} bold" if one.curve.group == focus else one.colour)
     lines.insert(0, heading)
     for line in lines:

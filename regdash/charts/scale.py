@@ -3,7 +3,11 @@
 import math
 from dataclasses import dataclass
 
+from regdash.stats.years import days_in, years_in
+
 YEAR_STEPS = (0.25, 0.5, 1.0, 2.0, 3.0, 5.0, 10.0)
+FIRST_DAYS = (0, 30, 90, 180, 270, 365)  # named on an axis of days, as far as there is room
+DAYS_APART = 8  # columns from one of them to the next
 
 
 @dataclass(frozen=True)
@@ -43,6 +47,22 @@ def year_axis(horizon: float, columns: int) -> Axis:
     step = next((step for step in usable if (horizon / step).is_integer()), horizon)
     count = round(horizon / step)
     return Axis(0.0, float(horizon), tuple((n * step, f"{n * step:g}") for n in range(count + 1)))
+
+
+def day_axis(horizon: float, columns: int) -> Axis:
+    """
+    An axis of years since an operation that names days, its last day for sure, with room for a number under each.
+
+    >>> [label for _, label in day_axis(1, 60).ticks], [label for _, label in day_axis(1, 120).ticks][:3]
+    (['0', '90', '180', '270', '365'], ['0', '30', '90'])
+    """
+    last = days_in(horizon)
+    apart = DAYS_APART * last / columns
+    named = [0]
+    for day in FIRST_DAYS:
+        if day - named[-1] >= apart and last - day >= apart:
+            named.append(day)
+    return Axis(0.0, float(horizon), tuple((years_in(day), f"{day}") for day in (*named, last)))
 
 
 def _round_step(least: float) -> float:

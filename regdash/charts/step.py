@@ -6,13 +6,14 @@ Each curve has a letter that stands along it, before its name and before its num
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from rich.text import Text
 
 from regdash.charts.gateway import FINE, Drawing, Stroke, draw, stairs
-from regdash.charts.scale import Axis, percent_axis, year_axis
-from regdash.reports.model import Curve, ReasonsReport, RiskReport
+from regdash.charts.scale import Axis, day_axis, percent_axis, year_axis
+from regdash.reports.model import Curve, ReasonsReport
 from regdash.stats.years import years_in
 
 LETTERS = "abcdefgh"
@@ -25,6 +26,28 @@ SMALLEST_WIDTH = 40
 SMALL = 0.02  # axes that end here or below have ends with two decimals of per cent
 AXIS_LINES = 2
 READING = "a  12.34 at 12.5 y"  # what stands around a name where values are read, at its longest
+
+
+class FollowedRow(Protocol):
+    """A figure of a group at a time."""
+
+    @property
+    def group(self) -> str: ...
+    @property
+    def years(self) -> float: ...
+    @property
+    def at_risk(self) -> int | None: ...
+
+
+class Followed(Protocol):
+    """An answer with a curve for each group: of revision or of death."""
+
+    @property
+    def years(self) -> tuple[float, ...]: ...
+    @property
+    def rows(self) -> Sequence[FollowedRow]: ...
+    @property
+    def curves(self) -> tuple[Curve, ...]: ...
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,20 +106,30 @@ def letter_of(groups: Sequence[str], group: str, focus: str | None) -> str:
     return next((LETTERS[n] for n, i in enumerate(in_view(groups, focus)) if groups[i] == group), " ")
 
 
-def risk_chart(report: RiskReport, width: int, height: int, focus: str | None = None, at: float | None = None) -> Text:
+def risk_chart(
+    report: Followed,
+    width: int,
+    height: int,
+    focus: str | None = None,
+    at: float | None = None,
+    days: bool = False,
+    what: str = "joints",
+) -> Text:
     """
-    Draw the curves of a risk report and the joints at risk under them, `height` lines of `width` columns.
+    Draw the curves of a report and those at risk under them, `height` lines of `width` columns.
 
     Args:
         report: its last time is the right end of the axis; only the groups of the page that `focus` is on are drawn.
         focus: the group whose limits are always drawn.
         at: years at which a line stands, to read values by.
+        days: whether the axis names days, where it ends after a year or before.
+        what: is at risk.
     """
     counts = {curve.group: dict(curve.at_risk) for curve in report.curves}
     for row in report.rows:
         if row.at_risk is not None:
             counts.setdefault(row.group, {})[row.years] = row.at_risk
-    return step_chart(report.curves, report.years[-1], width, height, counts, focus, at)
+    return step_chart(report.curves, report.years[-1], width, height, counts, focus, at, days=days, what=what)
 
 
 def reasons_chart(
@@ -122,6 +155,8 @@ def step_chart(
     focus: str | None = None,
     at: float | None = None,
     reads: bool = False,
+    days: bool = False,
+    what: str = "joints",
 ) -> Text:
     """
     Draw curves to a horizon in years, with joints at risk under the axis.
@@ -129,6 +164,7 @@ def step_chart(
     Args:
         counts: joints at risk by name and years; those named as a curve carry its letter.
         reads: whether the names beside the chart give the values at `at`, and not those at the ends.
+        days, what: as `risk_chart`.
     """
     if width < SMALLEST_WIDTH or height < FEWEST_CANVAS_LINES:
         return Text("\n".join(" " * width for _ in range(height)), no_wrap=True)
@@ -137,7 +173,7 @@ def step_chart(
     counted = with_counts(named, counts, height, focus)
     margin = margin_for(named, width)
     chart_height = height - len(counted) - bool(counted)
-    x_axis = year_axis(horizon, width - margin - 4)
+    x_axis = (day_axis if days else year_axis)(horizon, width - margin - 4)
     y_axis = percent_axis(largest_of(named), chart_height - AXIS_LINES)
     strokes = strokes_of(named, x_axis, y_axis, width - margin, focus)
     drawing = draw(strokes, x_axis, y_axis, width - margin, chart_height)
@@ -145,8 +181,8 @@ def step_chart(
     if at is not None:
         stand_line(lines, drawing.column(at, x_axis), drawing.canvas_lines)
     _name_ends(lines, named, drawing, y_axis, margin, focus)
-    lines[drawing.canvas_lines + 1].append("  years")
-    lines += at_risk_lines(counted, drawing, x_axis, width)
+    lines[drawing.canvas_lines + 1].append("  days" if days else "  years")
+    lines += at_risk_lines(counted, drawing, x_axis, width, what)
     for line in lines:
         line.truncate(width, pad=True)
     return Text("\n", no_wrap=True).join(lines[:height])
@@ -262,11 +298,13 @@ def _apart(wanted: list[tuple[int, int]], count: int) -> list[tuple[int, int]]:
     return [(line, n) for line, (_, n) in zip(placed, wanted) if line >= 0]
 
 
-def at_risk_lines(counted: list[Counted], drawing: Drawing, x_axis: Axis, width: int) -> list[Text]:
-    """Write the joints at risk under their ticks, each line named at its right end."""
+def at_risk_lines(
+    counted: list[Counted], drawing: Drawing, x_axis: Axis, width: int, what: str = "joints"
+) -> list[Text]:
+    """Write those at risk under their ticks, each line named at its right end."""
     if not counted:
         return []
-    lines = [Text("joints at risk", style="dim")]
+    lines = [Text(f"{what} at risk", style="dim")]
     for one in counted:
         known = {round(years, 3): count for years, count in one.by_year.items()}
         line = " " * width

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
 from regdash.dashboard import wording
 from regdash.reports.model import Head
@@ -11,6 +11,7 @@ from regdash.reports.model import Head
 if TYPE_CHECKING:
     from regdash.cohort import Cohort
     from regdash.dashboard.place import Place
+    from regdash.reports.mortality_model import MortalityHead
     from regdash.reports.records import RecordsHead
     from regdash.reports.submitted_rows import RowsHead
 
@@ -39,11 +40,40 @@ def explained(head: Head, withheld: list[str], also: list[tuple[str, str]], comm
             "them. They are in no figure here; each would raise the risk.",
         ),
         ("withheld", _listed(withheld) or "nothing"),
-        *(("caution" if n == 0 else "", caution) for n, caution in enumerate(head.cautions)),
-        ("settings", ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in head.settings.items()) or "none"),
+        *_cautions(head.cautions),
+        ("settings", _settings(head.settings)),
         ("command", command),
     ]
     return paragraphs
+
+
+def explained_mortality(head: MortalityHead, withheld: list[str], command: str) -> list[tuple[str, str]]:
+    """Explain mortality, paragraph by paragraph."""
+    counts = (
+        f"{wording.count(head.operations)} operations on {wording.count(head.joints)} joints of "
+        f"{wording.count(head.patients)} patients, {wording.count(head.deaths)} followed by a death; "
+        f"data cut {head.cut}"
+    )
+    return [
+        ("what it is", head.measure),
+        ("cohort", wording.cohort_in_words(head.cohort)),
+        *([] if head.beside is None else [("beside", wording.cohort_in_words(head.beside))]),
+        ("counts", counts),
+        ("deaths", f"known through {head.deaths_known_through}, where follow-up ends"),
+        ("formula and source", head.method),
+        ("withheld", _listed(withheld) or "nothing"),
+        *_cautions(head.cautions),
+        ("settings", _settings(head.settings)),
+        ("command", command),
+    ]
+
+
+def _cautions(cautions: Sequence[str]) -> list[tuple[str, str]]:
+    return [("caution" if n == 0 else "", caution) for n, caution in enumerate(cautions)]
+
+
+def _settings(settings: Mapping[str, Any]) -> str:
+    return ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in settings.items()) or "none"
 
 
 def with_statements(paragraphs: list[tuple[str, str]], statements: Sequence[str]) -> list[tuple[str, str]]:
@@ -69,7 +99,7 @@ def explained_rows(
         ("followed", f"words of the filter: {words}"),
         ("not followed", f"{', '.join(left_out)}: not known of every row" if left_out else "nothing"),
         ("formula and source", head.method),
-        *(("caution" if n == 0 else "", caution) for n, caution in enumerate(head.cautions)),
+        *_cautions(head.cautions),
         ("command", command),
     ]
 

@@ -167,20 +167,24 @@ class Place(Choosing):
 
     def say_counts(self) -> None:
         """Write the denominators of the painted answer, and whether a newer one is on its way."""
-        head = self.head()
-        parts = []
-        if head:
-            revised = f"{wording.count(head.revisions)} revised, {wording.count(head.held_revisions)} held"
-            parts = [f"{wording.count(head.joints)} joints", revised]
-            if head.median_follow_up is not None:
-                parts.append(f"median {'follow-up ' * (self.size.width >= WIDE)}{head.median_follow_up:.1f} years")
-            if self.size.width >= WIDE:
-                parts.insert(1, f"{wording.count(head.patients)} patients")
-        said = f" {self.counts_of()}{' · '.join(parts)}"
+        said = f" {self.counts_of()}{' · '.join(self.counted())}"
         mark = Text("counting… " if self.counting else "old figures, u goes back " if self.refused else "", "bold")
         if not mark and not self._cut_above:
             mark = Text(self._cut_within(self.size.width - cell_len(said) - 2))
         self.query_one("#counts", Line).say(said, mark)
+
+    def counted(self) -> list[str]:
+        """The denominators of the painted answer."""
+        head = self.head()
+        if not head:
+            return []
+        revised = f"{wording.count(head.revisions)} revised, {wording.count(head.held_revisions)} held"
+        parts = [f"{wording.count(head.joints)} joints", revised]
+        if head.median_follow_up is not None:
+            parts.append(f"median {'follow-up ' * (self.size.width >= WIDE)}{head.median_follow_up:.1f} years")
+        if self.size.width >= WIDE:
+            parts.insert(1, f"{wording.count(head.patients)} patients")
+        return parts
 
     def counts_of(self) -> str:
         """Whose counts these are, where it is not the filter's joints."""

@@ -24,7 +24,7 @@ from regdash.store.death_counts import count_deaths, deaths_known_through
 from regdash.store.event_counts import EventCounts, GroupExpressions, count_events, count_patients
 
 DEFAULT_DAYS = (30, 90, 365)
-CHART_DAYS = (0, 30, 90, 180, 270, 365)  # at which the first year of a curve has its operations at risk
+CHART_DAYS = (0, 30, 90, 180, 270, 365)  # at which the first year of a curve is read and has its operations at risk
 LONGEST_DAYS = 36_525
 _NOTES = {EXACT_BOUND: mortality_wording.NO_DEATH_YET, ALL_HAD_IT: mortality_wording.NO_LIMITS}
 
@@ -159,7 +159,9 @@ def _cautions(found: Operations, policy: Policy, notes: list[str], through: str)
     said = [] if found.once.all_joints else [mortality_wording.NO_OPERATIONS]
     said += [wording.NOT_CHOSEN_BY_CHANCE] if len(found.groups) > 1 else []
     said += [mortality_wording.WHO_GETS_IT, mortality_wording.known_through(through)]
-    said += [mortality_wording.in_several_groups(found.in_several, policy.said)] if found.in_several else []
+    if found.in_several:
+        cohorts = found.beside is not None
+        said += [mortality_wording.in_several_groups(found.in_several, cohorts, policy.said)]
     said += [mortality_wording.OPERATED_AGAIN, mortality_wording.PRIMARIES_ALONE, *notes]
     said += [wording.counts_withheld(policy.withhold_counts_under)] if policy.withholds_counts else []
     return [*said, wording.NOT_FOR_ONE_PATIENT]
@@ -173,6 +175,18 @@ def checked_days(days: Sequence[int]) -> tuple[int, ...]:
         if not 0 <= day <= LONGEST_DAYS:
             raise FilterError(f"{day:,} is not a number of days from 0 to {LONGEST_DAYS:,}. Write them as in 30,90,365")
     return tuple(sorted(set(days)))
+
+
+def reading_days(horizon: float) -> tuple[int, ...]:
+    """
+    The days at which a curve to a horizon in years may be read, the horizon last.
+
+    >>> reading_days(1.0), reading_days(3.0), reading_days(0.25)
+    ((30, 90, 180, 270, 365), (30, 90, 180, 270, 365, 730, 1095), (30, 90, 91))
+    """
+    last = days_in(horizon)
+    years = (days_in(year) for year in range(1, int(horizon) + 1))
+    return tuple(sorted({day for day in (*CHART_DAYS[1:], *years) if day < last} | {last}))
 
 
 def after(days: int) -> str:

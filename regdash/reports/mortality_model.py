@@ -6,7 +6,7 @@ from typing import Any
 from regdash.cohort import Cohort
 from regdash.grouping import Grouping
 from regdash.reports.model import Curve, Group
-from regdash.stats.years import years_in
+from regdash.stats.years import days_in, years_in
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ class MortalityRow:
     @property
     def years(self) -> float:
         """The same time in years, for charts."""
-        return years_in(self.days)
+        return charted_years(self.days)
 
 
 @dataclass(frozen=True)
@@ -61,4 +61,15 @@ class MortalityReport:
     @property
     def years(self) -> tuple[float, ...]:
         """The same times in years, for charts."""
-        return tuple(map(years_in, self.days))
+        return tuple(map(charted_years, self.days))
+
+
+def charted_years(days: int) -> float:
+    """
+    Give days in years, those that whole quarters of a year end on as such.
+
+    >>> charted_years(365), charted_years(3652), charted_years(182), round(charted_years(90), 4)
+    (1.0, 10.0, 0.5, 0.2464)
+    """
+    quarters = round(4 * years_in(days)) / 4
+    return quarters if days_in(quarters) == days else years_in(days)

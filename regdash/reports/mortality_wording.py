@@ -36,12 +36,17 @@ def known_through(date: str) -> str:
     )
 
 
-def in_several_groups(operations: int, said: Said = "{:,}".format) -> str:
+def in_several_groups(operations: int, cohorts: bool, said: Said = "{:,}".format) -> str:
     """
-    Say how many operations count in more than one group.
+    Say how many operations count in more than one group, or in both of two cohorts.
 
-    >>> in_several_groups(1)
-    '1 operation is in more than one group, as where its two sides differ, and counts in each.'
+    >>> in_several_groups(1, cohorts=False)
+    '1 operation has its two sides in different groups and counts in each.'
+    >>> in_several_groups(9, cohorts=True)
+    '9 operations are in both cohorts and count in each.'
     """
-    are, count, its = ("operation is", "counts", "its") if operations == 1 else ("operations are", "count", "their")
-    return f"{said(operations)} {are} in more than one group, as where {its} two sides differ, and {count} in each."
+    one = operations == 1
+    where = ("is" if one else "are") + " in both cohorts"
+    if not cohorts:
+        where = f"{'has its' if one else 'have their'} two sides in different groups"
+    return f"{said(operations)} operation{'' if one else 's'} {where} and count{'s' if one else ''} in each."

@@ -13,6 +13,7 @@ PLACES = {
     "risk": "",
     "risk_read_at_12_years": "[[[",
     "risk_of_many_groups": "ghospital\r",
+    "mortality": "m",
     "reasons": "3",
     "reasons_of_the_next_group": "3>",
     "difference": "3d",

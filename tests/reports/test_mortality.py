@@ -133,8 +133,8 @@ def test_the_head_counts_operations_joints_and_patients_each_once(register: Desk
     assert head.patients == len({row["patient"] for row in rows})
     assert head.deaths == sum(died for _, died in {(r["patient"], r["implanted"]): times(r) for r in rows}.values())
     assert head.deaths_known_through == "2024-11-30"
-    in_both = [caution for caution in head.cautions if "more than one group" in caution]
-    assert in_both == ["13 operations are in more than one group, as where their two sides differ, and count in each."]
+    in_both = [caution for caution in head.cautions if "different groups" in caution]
+    assert in_both == ["13 operations have their two sides in different groups and count in each."]
 
 
 # By hand

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, TypedDict
 
 from rich.text import Text
 from textual.binding import Binding
@@ -28,6 +28,13 @@ if TYPE_CHECKING:
 SHORTEST_LIMITS = len("17.1 to 20.2")
 
 
+class Axis(TypedDict, total=False):
+    """What a chart is told of its axis."""
+
+    days: bool
+    what: str
+
+
 class RiskScreen(Place):
     """Which groups last longer, and how sure that is."""
 
@@ -37,9 +44,13 @@ class RiskScreen(Place):
     BINDINGS: ClassVar = [
         Binding("left_square_bracket", "read(-1)", "read curve", show=False),
         Binding("right_square_bracket", "read(1)", "read"),
+        Binding("m", "mortality", "mortality"),
         Binding("t", "panels", "panels"),
     ]
-    OWN_KEYS: ClassVar = {"panels": "a panel for each group, all on one scale, or all curves in one chart"}
+    OWN_KEYS: ClassVar = {
+        "mortality": "mortality after the operation: by 30 and 90 days and a year, or for as long as y says",
+        "panels": "a panel for each group, all on one scale, or all curves in one chart",
+    }
     DEFAULT_CSS = """
     RiskScreen #bottom { height: 3; }
     RiskScreen Grid { width: 1fr; }
@@ -65,8 +76,10 @@ class RiskScreen(Place):
             yield ReasonsPane(id="why", empty="no revisions")
 
     def active_keys(self) -> list[Binding]:
-        """The keys of a question come before that of a chart, where there is not room for all."""
-        return sorted(super().active_keys(), key=lambda binding: binding.action == "panels")
+        """The keys of a question come first, where there is not room for all, then another question, then a chart."""
+        asking = ("read(1)", "filter", "group", "horizon", "view", "endpoint")
+        last = {"mortality": 1, "panels": 3}
+        return sorted(super().active_keys(), key=lambda b: last.get(b.action, 0 if b.action in asking else 2))
 
     # Ask
 
@@ -141,20 +154,11 @@ class RiskScreen(Place):
         rows = self._rows()
         decimals = wording.decimals_for(row.estimate for row in rows)
         grid = self.query_one("#groups", Grid)
-        columns = (
-            Column(f"at {wording.years(self.time)}", "group", left=True),
-            Column("joints", "joints"),
-            Column("at risk", "at risk"),
-            Column("revised", "revised"),
-            Column("risk %", "risk"),
-        )
+        columns = self._columns()
         joints = {curve.group: dict(curve.at_risk).get(0.0) for curve in report.curves}
         groups = {group.label: group for group in report.groups}
         order = {label: place for place, label in enumerate(groups)}
-        shown = [
-            _row(row, groups[row.group], order[row.group], self._letters.get(row.group, " "), joints, decimals)
-            for row in rows
-        ]
+        shown = [self._row(row, groups[row.group], order[row.group], joints.get(row.group), decimals) for row in rows]
         # Limits are never out of view: why one is withheld is cut, and x tells it whole.
         beside = room_beside(grid.size.width or self.size.width, columns, [row.cells for row in shown])
         longest = max((len(str(row.cells[-1])) for row in shown), default=0)
@@ -163,6 +167,28 @@ class RiskScreen(Place):
         if not self.has_class("wide"):
             lines = min(max(1, len(rows)), max(3, self.size.height // 5)) + 1
             self.query_one("#bottom").styles.height = lines
+
+    def _columns(self) -> tuple[Column, ...]:
+        """The columns before the limits."""
+        return (
+            Column(f"at {wording.years(self.time)}", "group", left=True),
+            Column("joints", "joints"),
+            Column("at risk", "at risk"),
+            Column("revised", "revised"),
+            Column("risk %", "risk"),
+        )
+
+    def _row(self, row: RiskRow, group: Group, place: int, joints: int | None, decimals: int) -> Row:
+        """One row of the table, its limits or why there are none last; `place` is that of its group."""
+        cells = (
+            f"{self._letters.get(row.group, ' ')} {row.group}",
+            wording.count(joints),
+            wording.count(row.at_risk),
+            wording.count(row.revisions),
+            wording.percent(row.estimate, decimals),
+            row.withheld or wording.percent_limits(row.lower, row.upper, decimals),
+        )
+        return Row(cells, group, (place, joints, row.at_risk, row.revisions, row.estimate, None))
 
     def _follow_table(self) -> None:
         """Draw the page of curves that the cursor is on, in the order of the table, and letter the table by it."""
@@ -184,19 +210,25 @@ class RiskScreen(Place):
         focus = row.value.label if row and (self.panels or len(report.groups) > MOST_WITH_LIMITS) else None
         horizon = self._horizon
         at = None if time == horizon else time
-        net = "deaths censored" if report.head.view == IMPLANT_VIEW else "death competing"
-        self.query_one("#title", Line).say(
-            Text(f" {report.head.measure}, %", style="bold").append(
-                f"  ({report.head.view} view: {net}) · endpoint {report.head.endpoint}", style="not bold"
-            )
-        )
+        self.query_one("#title", Line).say(self._title(report))
         curves = {curve.group: curve for curve in report.curves}
         drawn = replace(report, curves=tuple(curves[group] for group in self._letters))
         draw = panels_chart if self.panels else risk_chart
         self.query_one("#curves", Chart).show(
             (self.generation, tuple(self._letters), focus, at, self.panels),
-            lambda width, height: draw(drawn, width, height, focus, at),
+            lambda width, height: draw(drawn, width, height, focus, at, **self._axis()),
         )
+
+    def _title(self, report: RiskReport) -> Text:
+        """What the curves are of."""
+        net = "deaths censored" if report.head.view == IMPLANT_VIEW else "death competing"
+        return Text(f" {report.head.measure}, %", style="bold").append(
+            f"  ({report.head.view} view: {net}) · endpoint {report.head.endpoint}", style="not bold"
+        )
+
+    def _axis(self) -> Axis:
+        """How the chart names its axis and what is at risk; as `risk_chart` takes it."""
+        return {}
 
     # Act
 
@@ -229,6 +261,12 @@ class RiskScreen(Place):
         else:
             self.open_reason(*message.row.value)
 
+    def action_mortality(self) -> None:
+        """Show the mortality of the same groups."""
+        from regdash.dashboard.screens.mortality import MortalityScreen
+
+        self.app.push_screen(MortalityScreen(self.within, (*self.trail, "mortality")))
+
     def action_panels(self) -> None:
         """Give each group a chart of its own, all on one scale, or draw all curves in one."""
         self.panels = not self.panels
@@ -242,18 +280,3 @@ class RiskScreen(Place):
         at = times.index(self.time) if self.time in times else len(times) - 1
         self.at = times[max(0, min(at + steps, len(times) - 1))]
         self.paint()
-
-
-def _row(row: RiskRow, group: Group, place: int, letter: str, joints: dict[str, int | None], decimals: int) -> Row:
-    return Row(
-        (
-            f"{letter} {row.group}",
-            wording.count(joints.get(row.group)),
-            wording.count(row.at_risk),
-            wording.count(row.revisions),
-            wording.percent(row.estimate, decimals),
-            row.withheld or wording.percent_limits(row.lower, row.upper, decimals),
-        ),
-        group,
-        (place, joints.get(row.group), row.at_risk, row.revisions, row.estimate, None),
-    )

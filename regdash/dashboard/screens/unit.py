@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 class UnitScreen(RiskScreen):
     """How the primaries of one unit last; as the place on risk, with two groups."""
 
-    WITHOUT = ("group",)
+    WITHOUT = ("group", "mortality")
     BESIDE = SIDE_BY_SIDE = False
 
     def __init__(self, kind: str, code: str, within: tuple[str, ...], trail: tuple[str, ...]) -> None:
