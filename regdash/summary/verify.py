@@ -19,12 +19,15 @@ from regdash.signals.settings import ScreenSettings, read_settings
 from regdash.store.cuts import Manifest, find_cut
 from regdash.store.requests import requests_known
 from regdash.summary.build import Told, build
-from regdash.summary.edition import Edition, edition_of
+from regdash.summary.document import Document
+from regdash.summary.edition import EVIDENCE, Edition, edition_of
+from regdash.summary.evidence import build_evidence, unit_of
 from regdash.summary.output import EDITION, FORMAT, REPRODUCTION, files_of, paths_in, software
-from regdash.summary.pinned import pinned
+from regdash.summary.pinned import PinnedReviews, pinned
 from regdash.summary.quarter import read_quarter
 from regdash.summary.recipient import Recipient, read_recipient, withheld_under
 from regdash.summary.released import released_of
+from regdash.summary.unit_asker import TOLD_OUTSIDE
 
 SAME, DIFFERS, GONE, ADDED, CHANGED = "same", "differs", "missing", "not of the summary", "changed since it was written"
 MOST_CELLS = 3  # of a table, told one by one
@@ -61,7 +64,7 @@ def _unwatched(cancel: Callable[[], None]) -> AbstractContextManager[None]:
 
 def verify(store: Path, folder: Path, told: Told | None = None, watched: Watched = _unwatched) -> Verified:
     """
-    Make a summary again with the settings that its folder names, and compare every file.
+    Make a summary, or a pack of evidence, again with the settings that its folder names, and compare every file.
 
     Args:
         told: hears how far it is.
@@ -73,18 +76,47 @@ def verify(store: Path, folder: Path, told: Told | None = None, watched: Watched
     """
     record = _record(folder)
     edition, cut, earlier = _edition(folder, record), *_cuts(store, record)
-    desk = SignalsDesk(store, cut.cut, policy_of(record["policy"]), settings=settings_of(record["screening"]))
+    desk = SignalsDesk(store, cut.cut, policy_of(record["policy"]), settings=_settings(store, record))
     try:
         with watched(desk.cancel):
-            before = released_of(record.get("told_before"))
-            reviews, quarter = pinned(store, _day(record), _request_lines(record)), read_quarter(record["quarter"])
-            document = build(desk, edition, quarter, reviews, earlier, told, _recipient(record), before)
+            reviews = pinned(store, _day(record), _request_lines(record))
+            document = _built(desk, edition, record, reviews, earlier, told)
     finally:
         desk.close()
     made = files_of(document, edition, told)
     found = [verdict for name in _names(folder, record, made) if (verdict := _verdict(folder, name, record, made))]
     why = [*_why(record, edition, cut, earlier), *_reviews_differ(store, record), *_requests_differ(store, record)]
+    why += _settings_differ(desk.settings, record)
     return Verified(len(made), tuple(found), tuple(why), tuple(_notes(store, record, edition)))
+
+
+def _built(
+    desk: SignalsDesk,
+    edition: Edition,
+    record: dict[str, Any],
+    reviews: PinnedReviews,
+    earlier: Manifest | None,
+    told: Told | None,
+) -> Document:
+    """Make the document of a summary, or of a pack of evidence, again."""
+    recipient = _recipient(record)
+    if EVIDENCE in record:
+        unit, cohort = unit_of(record[EVIDENCE])
+        return build_evidence(desk, edition, unit, cohort, reviews, earlier, told, recipient)
+    before = released_of(record.get("told_before"))
+    return build(desk, edition, read_quarter(record["quarter"]), reviews, earlier, told, recipient, before)
+
+
+def _settings(store: Path, record: dict[str, Any]) -> ScreenSettings:
+    """Give the recorded settings of screens; those of the store, where no more than their hash may be told."""
+    facts = record["screening"]
+    return read_settings(store) if facts.keys() == set(TOLD_OUTSIDE) else settings_of(facts)
+
+
+def _settings_differ(now: ScreenSettings, record: dict[str, Any]) -> list[str]:
+    """Say where settings of screens are others than those of which the hash is recorded."""
+    was = record["screening"]["hash"]
+    return [] if was == now.hash else [f"the settings of screens are others: hash {was}, now {now.hash}"]
 
 
 def _record(folder: Path) -> dict[str, Any]:
@@ -95,7 +127,7 @@ def _record(folder: Path) -> dict[str, Any]:
         if record["format"] != FORMAT or not known <= record.keys():
             raise KeyError
     except FileNotFoundError:
-        raise SummaryError(f"{folder} has no {REPRODUCTION}, so it is no folder of a summary.") from None
+        raise SummaryError(f"{folder} has no {REPRODUCTION}, so it is no folder of a summary or of evidence.") from None
     except OSError as fault:
         raise SummaryError(f"{path} cannot be read: {fault.strerror or fault}") from None
     except (ValueError, KeyError, TypeError):
@@ -112,7 +144,8 @@ def _edition(folder: Path, record: dict[str, Any]) -> Edition:
 
 
 def _recipient(record: dict[str, Any]) -> Recipient:
-    return read_recipient(str(record.get("recipient", record["edition"]["name"])))
+    text = str(record.get("recipient", record["edition"]["name"]))
+    return Recipient(text) if EVIDENCE in record else read_recipient(text)
 
 
 def _cuts(store: Path, record: dict[str, Any]) -> tuple[Manifest, Manifest | None]:
@@ -264,6 +297,6 @@ def _notes(store: Path, record: dict[str, Any], edition: Edition) -> list[str]:
     least = withheld_under(_recipient(record), edition)
     if read_policy(store).at_least(least).settings != record["policy"]:
         said.append("the store's policy has changed since; the summary was made again by the recorded one")
-    if read_settings(store).hash != record["screening"]["hash"]:
+    if read_settings(store).hash != record["screening"]["hash"] and record["screening"].keys() != set(TOLD_OUTSIDE):
         said.append("the store's settings of screens have changed since; the recorded ones were used")
     return said

@@ -14,7 +14,7 @@ from regdash.summary.document import Block, Figure, Paragraph, Section, Table, W
 from regdash.summary.sections.implants import SIGNAL
 from regdash.summary.sections.outside_rows import bare, brief, hidden_parts, rounded, without
 from regdash.summary.sections.own_implants import risk_without_counts
-from regdash.summary.sections.unit_curves import PIECE
+from regdash.summary.sections.unit_curves import PIECE, beside_class
 from regdash.summary.sections.unit_screening import READING
 from regdash.summary.tables import since
 from regdash.summary.unit_asker import UnitAsker
@@ -67,10 +67,7 @@ def _rounded(row: ScreenRow) -> ScreenRow:
 def curves(asker: UnitAsker) -> Section:
     """Tell its risk at a few times, beside its class: a curve's steps are counts."""
     unit = asker.unit
-    if asker.is_whole:
-        report = asker.page.risk
-    else:
-        report = asker.desk.risk(asker.own, (), asker.edition.years, beside=asker.within)
+    report = asker.page.risk if asker.is_whole else beside_class(asker)[1]
     own = report.groups[0].label
     rows = [_unless_beside(asker, row) if row.group == own else row for row in report.rows]
     table = risk_without_counts(asker, replace(report, rows=tuple(rows)), "risk", unit.code)

@@ -35,7 +35,8 @@ def section(asker: UnitAsker) -> Section:
     alt = f"A mark for each quarter from {report.quarters[0]} to {report.quarters[-1]}. {said}"
     blank = ("No mark: not used yet.",) if NOT_USED in past.states else ()
     figure = Figure("figure-history", title, alt, quarters_figure(report.quarters, marks, key), table.name, blank)
-    blocks: list[Block] = [Paragraph(f"{said} {KNOWN_THEN}"), Facts(tuple(_facts(asker, past))), figure, table]
+    facts = tuple(_facts(asker, past))
+    blocks: list[Block] = [Paragraph(f"{said} {KNOWN_THEN}"), *([Facts(facts)] if facts else []), figure, table]
     return Section("history", "History by quarter", tuple(blocks))
 
 
