@@ -2,6 +2,7 @@
 Speed and memory of the whole way, in one run: python3 scripts/bench.py [--joints N] [--folder DIR]
 
 With --dashboard it measures the dashboard alone: start, key presses, bytes over the line, memory.
+With --summaries it measures the documents of a quarter alone, each edition and those of every hospital and surgeon.
 With --statistics it hands over to `bench_statistics.py`, which says what else it takes.
 Times of this machine, taken one after the other; ratios compare two things measured in the same run.
 """
@@ -224,6 +225,13 @@ def dashboard(store: Path) -> Iterator[Line]:
         yield Line(f"memory of the dashboard, {name}", f"{memory:.2f} GB")
 
 
+def summaries(store: Path) -> Iterator[Line]:
+    """The editions of a quarter; the memory is that of the largest process."""
+    from bench_summaries import editions
+
+    yield from (Line(*line) for line in editions(store, program, child))
+
+
 def _shares(seconds: Sequence[float]) -> str:
     p50, p95 = _at(sorted(seconds))
     return f"p50 {1000 * p50:.0f}, p95 {1000 * p95:.0f} ms"
@@ -235,14 +243,14 @@ def _at(rising: Sequence[float]) -> tuple[float, float]:
     return p50, p95
 
 
-def measure(folder: Path, joints: int, dashboard_alone: bool) -> None:
-    """Print each line as soon as it is measured."""
+def measure(folder: Path, joints: int, alone: Callable[[Path], Iterator[Line]] | None) -> None:
+    """Print each line as soon as it is measured: of the whole way, and of all else or of one part alone."""
     python, load = sys.version.split()[0], os.getloadavg()[0]
     print(f"{joints:,} joints, {os.cpu_count()} cores, load {load:.1f} before, Python {python}; medians unless said")
     print(f"{'':<40} {'measured':<62} aim")
     store = folder / "store"
-    beside = () if dashboard_alone else (questions(store), screens(store), processes(store))
-    for lines in (whole_way(folder, joints), *beside, dashboard(store)):
+    parts = (alone,) if alone else (questions, screens, processes, dashboard)
+    for lines in (whole_way(folder, joints), *(part(store) for part in parts)):
         for line in lines:
             print(f"{line.what:<40} {line.measured:<62} {line.aim}".rstrip(), flush=True)
 
@@ -260,12 +268,14 @@ def main() -> None:
     parser.add_argument("--folder", type=Path, help="an empty folder to work in, and to keep")
     parser.add_argument(STATISTICS, action="store_true", help="measure the statistics beside general libraries")
     parser.add_argument("--dashboard", action="store_true", help="measure the dashboard alone")
+    parser.add_argument("--summaries", action="store_true", help="measure the documents of a quarter alone")
     options = parser.parse_args()
+    alone = dashboard if options.dashboard else summaries if options.summaries else None
     if options.folder:
-        measure(options.folder, options.joints, options.dashboard)
+        measure(options.folder, options.joints, alone)
         return
     with tempfile.TemporaryDirectory(prefix="regdash-bench-") as folder:
-        measure(Path(folder), options.joints, options.dashboard)
+        measure(Path(folder), options.joints, alone)
 
 
 if __name__ == "__main__":
