@@ -3,16 +3,15 @@
 from collections.abc import Sequence
 from typing import ClassVar
 
-from rich.table import Table
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import VerticalScroll
 from textual.events import Key
 from textual.screen import ModalScreen
-from textual.widgets import Static
 
 from regdash.dashboard.widgets.line import Line
+from regdash.dashboard.widgets.paragraphs import Paragraphs
 
 
 class Reading(ModalScreen[None]):
@@ -27,7 +26,7 @@ class Reading(ModalScreen[None]):
     Reading { background: transparent; align: left top; }
     Reading VerticalScroll { margin-top: 1; height: auto; max-height: 100%; background: $surface;
         border-bottom: solid $primary; scrollbar-size-vertical: 1; }
-    Reading Static { height: auto; padding: 0 1; }
+    Reading Line, Reading Paragraphs { padding: 0 1; }
     """
 
     def __init__(self, heading: str, paragraphs: Sequence[tuple[str, str]]) -> None:
@@ -36,18 +35,13 @@ class Reading(ModalScreen[None]):
         self._paragraphs = paragraphs
 
     def compose(self) -> ComposeResult:
-        """Lay the paragraphs out in two columns: what each is about, and what it says."""
-        table = Table.grid(padding=(0, 2))
-        table.add_column(style="bold", no_wrap=True)
-        table.add_column(overflow="fold")
-        for about, says in self._paragraphs:
-            table.add_row(Text(about), Text(says))
+        """Lay out a heading and the paragraphs under it."""
         with VerticalScroll():
             heading = Line()
             copies = "w copies the command · " if self._command else ""
             heading.say(Text(self._heading, style="bold"), f"↑ ↓ read on · {copies}Escape closes")
             yield heading
-            yield Static(table, markup=False)
+            yield Paragraphs(self._paragraphs)
 
     @property
     def _command(self) -> str:
