@@ -7,16 +7,18 @@ from regdash.figures.intervals import MARKS, Interval, interval_figure
 from regdash.output.record import record_of_rows
 from regdash.output.sheets import Withheld
 from regdash.output.signal_sheets import screen_columns
+from regdash.output.table import Column
 from regdash.output.wording import with_limits
 from regdash.reports.model import RiskReport, RiskRow
 from regdash.signals.model import ScreenRow
+from regdash.summary import sentences
+from regdash.summary.disclosure import risks_of_others
 from regdash.summary.document import Block, Figure, Paragraph, Section, Table, Warned
 from regdash.summary.sections.implants import SIGNAL
 from regdash.summary.sections.outside_rows import bare, brief, hidden_parts, rounded, without
-from regdash.summary.sections.own_implants import risk_without_counts
 from regdash.summary.sections.unit_curves import PIECE, beside_class
 from regdash.summary.sections.unit_screening import READING
-from regdash.summary.tables import since
+from regdash.summary.tables import risk_cells, since
 from regdash.summary.unit_asker import UnitAsker
 
 NAMED = ("code", "role", "joint_class", "window", "signal")
@@ -70,9 +72,7 @@ def curves(asker: UnitAsker) -> Section:
     report = asker.page.risk if asker.is_whole else beside_class(asker)[1]
     own = report.groups[0].label
     rows = [_unless_beside(asker, row) if row.group == own else row for row in report.rows]
-    table = risk_without_counts(asker, replace(report, rows=tuple(rows)), "risk", unit.code)
-    if not asker.is_whole:
-        table = replace(table, title=f"{unit.code}: risk beside its class")
+    table = _risk(asker, replace(report, rows=tuple(rows)), f"{unit.code}: risk beside its class")
     said: list[Block] = [] if asker.is_whole else [Paragraph(PIECE)]
     return Section("curves", "Risk", (*said, _figure(report, table), table))
 
@@ -95,6 +95,22 @@ def _told_counts(asker: UnitAsker) -> list[int]:
         upto += revisions
         told.append(upto)
     return told
+
+
+def _risk(asker: UnitAsker, report: RiskReport, title: str) -> Table:
+    """Give risks without their counts, group by group, as far as they tell no small one."""
+    groups = [group.label for group in report.groups]
+    kept = {g: risks_of_others(asker.others, [row for row in report.rows if row.group == g]) for g in groups}
+    notes = Withheld()
+    columns = [Column("time", [since(year) for year in report.years], left=True)]
+    columns += [
+        Column(f"{group}, %", notes.mark(risk_cells(rows), [row.withheld for row in rows]), left=True)
+        for group, rows in kept.items()
+    ]
+    record = record_of_rows(report.head.measure, RiskRow, [row for of in kept.values() for row in of])
+    come_from = asker.uncounted(report.head, report.head.cohort, f"Primaries followed to {asker.cut.through_date}.")
+    level = f"With {sentences.limits(report.head)}."
+    return Table("risk", title, tuple(columns), record, come_from, tuple(notes.notes), (level,))
 
 
 def _figure(report: RiskReport, table: Table) -> Figure:

@@ -1,5 +1,7 @@
 """The revised joints of one unit, one by one: for the committee alone."""
 
+from dataclasses import replace
+
 from regdash.output import sheets
 from regdash.output.record import record_of
 from regdash.output.wording import cohort_in_words, count
@@ -14,6 +16,7 @@ SINGLE = (
 REFUSED = (
     "Not listed: this office withholds counts under {least:,} from every answer, and a list shows joints one by one."
 )
+FIRST_OUT = 20  # rank of the column that a narrow page leaves out first
 
 
 def section(asker: UnitAsker) -> Section:
@@ -33,7 +36,11 @@ def _list(asker: UnitAsker) -> Block:
     own = asker.noted(report.head)
     of = f"{cohort_in_words(cohort)}: {count(report.total)} joints, followed to {asker.cut.through_date} at the latest."
     come_from = Provenance(report.head.measure, str(cohort), of, asker.command("joints", *cohort.words), own)
-    columns = tuple(column for column in sheets.joints_columns(report) if column.heading not in ("class", "ended"))
+    columns = tuple(
+        replace(column, rank=FIRST_OUT) if column.heading == "construct" else column
+        for column in sheets.joints_columns(report)
+        if column.heading not in ("class", "ended")  # they are the same in every row
+    )
     title = f"{asker.unit.code}: revised joints"
     table = Table("revised-joints", title, columns, record_of(report), come_from)
     return shortened(table, asker.edition.rows_on_paper, "those with the earliest primaries")
