@@ -121,6 +121,17 @@ class Cohort:
         parts += ["not " + _component_test([_said(replace(c, negated=False), parameters)]) for c in apart]
         return Predicate(" and ".join(parts) or "true", parameters)
 
+    def component_predicate(self, bound: Mapping[str, Any] | None = None) -> Predicate:
+        """
+        Say in SQL which components of `component_life` the words on components choose; every one, without such words.
+
+        Args:
+            bound: as in `predicate`.
+        """
+        parameters: dict[str, Any] = dict(bound or {})
+        parts = [_said(c, parameters) for c in self.conditions if c.field.component and not c.negated]
+        return Predicate(" and ".join(parts) or "true", parameters)
+
 
 def either(first: Cohort, second: Cohort) -> Predicate:
     """Joints that are in one cohort or the other, or in both."""

@@ -8,6 +8,7 @@ Every error this program raises on purpose; a person reads each of them.
     ├── LinkError          a decision on a link that the records do not allow
     ├── ReviewError        a decision on a signal that cannot be, or that somebody else has overtaken
     ├── RequestError       a line of the register of requests that cannot be, or names a person
+    ├── ExtractError       a field list or an extract that cannot be, or rows that are too few alike
     ├── CutRefused         a data cut that would lose links or counted records, and nobody said why
     ├── StatementError     a statement in SQL that is refused or cannot be answered
     ├── PolicyError        a policy that cannot be, or an answer that it withholds altogether
@@ -47,6 +48,10 @@ class ReviewError(RegdashError):
 
 class RequestError(RegdashError):
     """A line of the register of requests that cannot be written, or a request that there is not."""
+
+
+class ExtractError(RegdashError):
+    """A field list or an extract that cannot be made, or rows of which too few are alike."""
 
 
 class CutRefused(RegdashError):

@@ -167,11 +167,13 @@ def verify(folder: Path, store: Path | None, form: Form) -> None:
     \b
       regdash verify summaries/2024Q4
     """
+    from regdash.extracts.verify import is_extract, verify_extract
     from regdash.output.listing import Listing
     from regdash.summary.verify import verify as made_again
 
     with Steps() as steps:
-        found = made_again(to_read(store), folder.expanduser(), steps, interruptible)
+        place, where = to_read(store), folder.expanduser()
+        found = verify_extract(place, where) if is_extract(where) else made_again(place, where, steps, interruptible)
     rows = [(one.file, one.verdict, one.told or "–") for one in found.found]
     facts = {"same": found.is_same, "compared": found.compared, "why": list(found.why), "notes": list(found.notes)}
     if found.is_same:
