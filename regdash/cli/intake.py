@@ -15,6 +15,7 @@ from regdash.cli.ending import REFUSED
 from regdash.cli.options import Day, cut_option, form_options, store_option
 from regdash.cli.place import existing, to_read, to_write
 from regdash.cli.printing import Form, Steps, emit, say, show
+from regdash.reports.wording import so_many
 
 if TYPE_CHECKING:
     from regdash.intake.receive import FileReceipt, Receipt
@@ -78,7 +79,7 @@ def receive(paths: tuple[Path, ...], key: Path | None, store: Path | None, form:
         act.subject = named([file.submission for file in receipt.files])
         act.details = _counts(receipt) | {"late_corrections": len(receipt.late)}
     known = receipt.submissions - receipt.new_submissions
-    say(f"{receipt.new_submissions:,} submissions taken in, {known:,} known already.")
+    say(f"{so_many(receipt.new_submissions, 'submission')} taken in, {known:,} known already.")
     show(_by_table(receipt) if form == "text" else _by_file(receipt), form)
     for late in receipt.pending:
         if late.rows:
@@ -184,7 +185,7 @@ def _held_counts(rows: Sequence["HeldRow"], by: tuple[str, ...], cut: str | None
     counts = Counter(tuple(getattr(row, field) for field in by) for row in rows)
     table = [(*group, count) for group, count in sorted(counts.items())]
     source = f"data cut {cut}" if cut else "the store as it is now"
-    remarks = (f"{len(rows):,} rows, {source}; a row that several rules hold counts once for each.",)
+    remarks = (f"{so_many(len(rows), 'row')}, {source}; a row that several rules hold counts once for each.",)
     return Listing("held rows", (*by, "rows"), table, {"cut": cut, "total": len(rows)}, remarks)
 
 
@@ -202,7 +203,7 @@ def _held_list(rows: Sequence["HeldRow"], columns: tuple[str, ...], cut: str | N
 
     values = [tuple(getattr(row, column) for column in columns) for row in rows]
     source = f"data cut {cut}" if cut else "the store as it is now"
-    remarks = (f"{len(rows):,} of {total:,} rows, {source}.",)
+    remarks = (f"{len(rows):,} of {so_many(total, 'row')}, {source}.",)
     return Listing("held rows", columns, values, {"cut": cut, "total": total}, remarks)
 
 
@@ -245,7 +246,9 @@ def freeze(through: date, known_as_of: date | None, because: str, store: Path | 
         act.details = {"content_hash": manifest.content_hash, "known_as_of": manifest.known_as_of}
         act.details |= {"compared": manifest.compared} if manifest.compared else {}
     if newer := not_entered(place):
-        say(f"{newer:,} rules of this release are newer than the store and were not used; receive counts them next.")
+        are, them = ("is", "it") if newer == 1 else ("are", "them")
+        unused = f"{so_many(newer, 'rule')} of this release {are} newer than the store and not used"
+        say(f"{unused}; receive counts {them} next.")
     show(_cut_list([manifest], form), form)
 
 

@@ -9,6 +9,7 @@ from regdash.cli.audited import note_export
 from regdash.cli.options import cut_option, form_options, store_option
 from regdash.cli.place import to_read
 from regdash.cli.printing import Form, say, show
+from regdash.reports.wording import so_many
 
 if TYPE_CHECKING:
     from regdash.output.listing import Listing
@@ -113,13 +114,14 @@ def _show_shares(
     facts = _facts(name, shares)
     if unlinked:
         rows = [(*one.group, one.revisions) for one in shares]
-        remarks = (f"{facts['revisions']:,} revisions without a primary, data cut {name}. {HELD_REMAIN}",)
+        without = so_many(sum(one.revisions for one in shares), "revision")
+        remarks = (f"{without} without a primary, data cut {name}. {HELD_REMAIN}",)
         show(Listing("unlinked revisions", (*fields, "revisions"), rows, facts, remarks), form)
         return
     told = [(*one.group, one.revisions, one.linked, one.by_decision, _share(one.share, form)) for one in shares]
     revisions, linked = sum(one.revisions for one in shares), sum(one.linked for one in shares)
     share = f" ({linked / revisions:.1%})" if revisions else ""
-    remarks = (f"{linked:,} of {revisions:,} revisions linked{share}, data cut {name}. {HELD_REMAIN}",)
+    remarks = (f"{linked:,} of {so_many(revisions, 'revision')} linked{share}, data cut {name}. {HELD_REMAIN}",)
     columns = (*fields, "revisions", "linked", "by_decision", "linked_share")
     if form == "text":
         columns = (*fields, "revisions", "linked", "by decision", "linked, %")

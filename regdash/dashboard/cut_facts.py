@@ -94,9 +94,9 @@ def _counted(found: CutContents | RegdashError | None) -> list[tuple[str, str]]:
     if isinstance(found, RegdashError):
         return [("contents", str(found))]
     joints = ", ".join(f"{joint} {wording.count(count)}" for joint, count in found.joints.items())
-    linked = f"{wording.count(found.linked)} of {wording.count(found.revisions)} revisions"
+    linked = f"{wording.count(found.linked)} of {wording.so_many(found.revisions, 'revision')}"
     share = f", {wording.percent(found.linked_share)} %" if found.linked_share is not None else ""
-    return [("by joint", joints or "none"), ("linked", linked + share), ("held", f"{wording.count(found.held)} rows")]
+    return [("by joint", joints or "none"), ("linked", linked + share), ("held", wording.so_many(found.held, "row"))]
 
 
 def _said(value: Any) -> str:

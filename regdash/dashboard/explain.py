@@ -22,7 +22,7 @@ MOST_STATEMENTS = 12
 def explained(head: Head, withheld: list[str], also: list[tuple[str, str]], command: str) -> list[tuple[str, str]]:
     """Explain an answer, paragraph by paragraph; `also` tells the methods of what stands beside it."""
     counts = (
-        f"{wording.count(head.joints)} joints of {wording.count(head.patients)} patients, "
+        f"{wording.so_many(head.joints, 'joint')} of {wording.so_many(head.patients, 'patient')}, "
         f"{wording.count(head.revisions)} revised"
         + (f", followed for a median of {head.median_follow_up:.1f} years" if head.median_follow_up is not None else "")
         + f"; data cut {head.cut}"
@@ -36,8 +36,7 @@ def explained(head: Head, withheld: list[str], also: list[tuple[str, str]], comm
         *also,
         (
             "held",
-            f"{wording.count(head.held_revisions)} revisions of these joints are held back until a hospital corrects "
-            "them. They are in no figure here; each would raise the risk.",
+            _held(head.held_revisions),
         ),
         ("withheld", _listed(withheld) or "nothing"),
         *_cautions(head.cautions),
@@ -74,6 +73,15 @@ def _cautions(cautions: Sequence[str]) -> list[tuple[str, str]]:
 
 def _settings(settings: Mapping[str, Any]) -> str:
     return ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in settings.items()) or "none"
+
+
+def _held(revisions: int | None) -> str:
+    one = revisions == 1
+    are, them, they = ("is", "it", "It is") if one else ("are", "them", "They are")
+    return (
+        f"{wording.so_many(revisions, 'revision')} of these joints {are} held back until a hospital corrects {them}. "
+        f"{they} in no figure here{' and' if one else '; each'} would raise the risk."
+    )
 
 
 def with_statements(paragraphs: list[tuple[str, str]], statements: Sequence[str]) -> list[tuple[str, str]]:

@@ -179,11 +179,11 @@ class Place(Choosing):
         if not head:
             return []
         revised = f"{wording.count(head.revisions)} revised, {wording.count(head.held_revisions)} held"
-        parts = [f"{wording.count(head.joints)} joints", revised]
+        parts = [wording.so_many(head.joints, "joint"), revised]
         if head.median_follow_up is not None:
             parts.append(f"median {'follow-up ' * (self.size.width >= WIDE)}{head.median_follow_up:.1f} years")
         if self.size.width >= WIDE:
-            parts.insert(1, f"{wording.count(head.patients)} patients")
+            parts.insert(1, wording.so_many(head.patients, "patient"))
         return parts
 
     def counts_of(self) -> str:

@@ -253,7 +253,7 @@ class MissingSection(GroupedSection):
             return f"{where}: applies to no record"
         if found.withheld:
             return f"{where}: {found.withheld}"
-        return f"{where}: missing in {wording.count(found.missing)} of {wording.count(found.records)} records"
+        return f"{where}: missing in {wording.count(found.missing)} of {wording.so_many(found.records, 'record')}"
 
 
 class _Both:

@@ -172,7 +172,8 @@ class UnitsSection(Section):
 
     def counts(self, report: UnitsReport) -> str:
         """Count figures and units."""
-        return f"{len(report.rows):,} unusual figures of {len({row.unit for row in report.rows}):,} units"
+        units = len({row.unit for row in report.rows})
+        return f"{wording.so_many(len(report.rows), 'unusual figure')} of {wording.so_many(units, 'unit')}"
 
     def command(self, cohort: Cohort, by: tuple[str, ...], row: Row | None) -> str:
         """The table that it is read from."""

@@ -14,6 +14,16 @@ def count(value: int | None) -> str:
     return NO_FIGURE if value is None else f"{value:,}"
 
 
+def so_many(value: int | None, noun: str) -> str:
+    """
+    Write a count with its noun.
+
+    >>> so_many(1, "joint"), so_many(8292, "joint"), so_many(None, "joint")
+    ('1 joint', '8,292 joints', '– joints')
+    """
+    return f"{count(value)} {noun}{'' if value == 1 else 's'}"
+
+
 def percent(value: float | None, decimals: int = 1) -> str:
     """Write a proportion in per cent, without the sign."""
     return NO_FIGURE if value is None else f"{100 * value:z.{decimals}f}"

@@ -7,7 +7,7 @@ from typing import Any
 from regdash.output.people import Lines, page, wrapped
 from regdash.output.record import Record, record_of
 from regdash.output.table import labelled, safe
-from regdash.output.wording import count, number, p_value, with_limits
+from regdash.output.wording import count, number, p_value, so_many, with_limits
 from regdash.reports.policy import Policy
 from regdash.signals.deciding import shown
 from regdash.signals.model import SignalsReport
@@ -78,7 +78,7 @@ def _figures(said: dict[str, Any]) -> str:
         return f"{cut}; the screen had nothing of it"
     (ratio,) = with_limits([(said["hazard_ratio"], said["lower"], said["upper"])], 2)
     return (
-        f"{cut}; years {said['figures_of']}: {count(said['joints'])} joints, {count(said['revisions'])} revised, "
+        f"{cut}; years {said['figures_of']}: {so_many(said['joints'], 'joint')}, {count(said['revisions'])} revised, "
         f"{number(said['expected'], 1)} expected, ratio {ratio}, q {p_value(said['q'])}: {said['signal']}"
     )
 

@@ -8,7 +8,7 @@ from regdash.output.people import Lines, closing, opening, page, tabled, wrapped
 from regdash.output.record import WITHHELD, Record, head_facts, record_of
 from regdash.output.sheets import Withheld
 from regdash.output.table import Column
-from regdash.output.wording import NONE, count, number
+from regdash.output.wording import NONE, count, number, so_many
 from regdash.reports.wording import fields
 from regdash.signals.history_model import NO_SIGNAL, NOT_TESTED, NOT_USED, SIGNAL, HistoryReport, HistoryRow
 from regdash.signals.history_strip import LEGEND, history_lines, strip
@@ -79,7 +79,8 @@ def _(report: HistoryReport, width: int) -> Lines:
     said = [f"{LEGEND}. The newest {STRIP} quarters; years from first use to the first signal; counts as known then."]
     if len(rows) < len(seen):
         said.append(f"{len(rows):,} of {len(seen):,} units that were a signal are shown (--csv).")
-    said += [f"{len(report.rows) - len(seen):,} units were tested and never a signal (--csv has all)."]
+    never = len(report.rows) - len(seen)
+    said += [f"{so_many(never, 'unit')} {'was' if never == 1 else 'were'} tested and never a signal (--csv has all)."]
     lines += [line for text in said for line in ("", *wrapped(text, width))]
     return [*lines, *closing(report.head.method, report.head.cautions, width, notes)]
 
@@ -97,7 +98,7 @@ def _facts(report: HistoryReport) -> list[tuple[str, str]]:
     adjusted = fields([grouping.field.key for grouping in report.adjust]) or NONE
     facts = [("adjusted", adjusted), ("settings", f"version {settings.version}, hash {settings.hash}")]
     if report.quarters:
-        spanned = f"{report.quarters[0]} to {report.quarters[-1]}; {report.signals[-1]:,} signals in the last"
+        spanned = f"{report.quarters[0]} to {report.quarters[-1]}; {so_many(report.signals[-1], 'signal')} in the last"
         facts.append(("quarters", spanned))
     return facts
 

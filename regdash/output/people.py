@@ -9,7 +9,17 @@ from regdash.output import comparison_sheets, sheets, signal_sheets
 from regdash.output.listing import Listing
 from regdash.output.sheets import Withheld
 from regdash.output.table import Column, labelled, lay_out
-from regdash.output.wording import NONE, cohort_in_words, count, grouping_in_words, number, p_value, with_limits, years
+from regdash.output.wording import (
+    NONE,
+    cohort_in_words,
+    count,
+    grouping_in_words,
+    number,
+    p_value,
+    so_many,
+    with_limits,
+    within,
+)
 from regdash.reports.model import (
     ANY_REVISION,
     CompareReport,
@@ -78,7 +88,7 @@ def _(report: GapReport, width: int) -> Lines:
     notes = Withheld()
     columns = comparison_sheets.gap_columns(report, level_of(report.head), notes)
     one, other = report.groups
-    said = wrapped(f"{one.label} less {other.label}, by {years(report.years)} years, in percentage points.", width)
+    said = wrapped(f"{one.label} less {other.label}, {within(report.years)}, in percentage points.", width)
     return [*opening(report.head, width), *tabled(columns, width), "", *said, *_closing(report.head, width, notes)]
 
 
@@ -87,7 +97,7 @@ def _(report: ReasonsReport, width: int) -> Lines:
     notes, head = Withheld(), report.head
     columns = sheets.reason_columns(report.rows, level_of(head), notes)
     lines = tabled(columns, width)
-    counts = f"Counts over all follow-up; incidence by {years(report.years)} years."
+    counts = f"Counts over all follow-up; incidence {within(report.years)}."
     return [*opening(head, width), *lines, "", *wrapped(counts, width), *_closing(head, width, notes)]
 
 
@@ -143,7 +153,7 @@ def implant_tables(
 ) -> list[tuple[str, list[Column]]]:
     """Give title and columns of what is known of one implant beside all others, its users aside."""
     level = level_of(report.head)
-    reasons = f"Reasons, incidence by {years(report.reasons.years)} years"
+    reasons = f"Reasons, incidence {within(report.reasons.years)}"
     parts: dict[str, Callable[[], tuple[str, list[Column]]]] = {
         "risk": lambda: ("Risk", sheets.risk_columns(report.risk.rows, level, notes)),
         "reasons": lambda: (reasons, sheets.reason_columns(report.reasons.rows, level, notes)),
@@ -168,7 +178,7 @@ def implant_facts(report: ImplantReport) -> list[tuple[str, str]]:
     return [
         (CONSTRUCT if is_construct else "implant", f"{row.code}: {what}"),
         ("used", f"{row.first_used or NONE} to {row.last_used or NONE}"),
-        ("used by", f"{_so_many(row.hospitals, 'hospital')}, {_so_many(row.surgeons, 'surgeon')}"),
+        ("used by", f"{so_many(row.hospitals, 'hospital')}, {so_many(row.surgeons, 'surgeon')}"),
         ("its joints", f"{count(row.joints)}; {number(row.implant_years, 0)} implant-years"),
         ("revised", f"{count(row.revisions)}; {expected}"),
         ("rate ratio", f"withheld: {row.withheld}; p {p_value(row.p)}" if row.withheld else ratio),
@@ -178,7 +188,11 @@ def implant_facts(report: ImplantReport) -> list[tuple[str, str]]:
 @page.register
 def _(report: JointsReport, width: int) -> Lines:
     first, last = report.offset + 1, report.offset + len(report.rows)
-    which = f"Joints {first:,} to {last:,} of {report.total:,}." if report.rows else f"None of {report.total:,} joints."
+    which = (
+        f"Joints {first:,} to {last:,} of {report.total:,}."
+        if report.rows
+        else f"None of {so_many(report.total, 'joint')}."
+    )
     lines = tabled(sheets.joints_columns(report), width)
     return [*opening(report.head, width), *lines, "", which, *_closing(report.head, width, Withheld())]
 
@@ -222,8 +236,8 @@ def _of_what(head: Head) -> str:
 
 
 def _denominators(head: Head) -> str:
-    joints = f"{count(head.joints)} in {count(head.patients)} patients"
-    counts = f"{joints}; {count(head.revisions)} revised, {_so_many(head.held_revisions, 'revision')} held back"
+    joints = f"{count(head.joints)} in {so_many(head.patients, 'patient')}"
+    counts = f"{joints}; {count(head.revisions)} revised, {so_many(head.held_revisions, 'revision')} held back"
     median = head.median_follow_up
     return counts if median is None else f"{counts}; median follow-up {number(median, 1)} years"
 
@@ -235,10 +249,6 @@ def tabled(columns: Sequence[Column], width: int, says_left_out: bool = True) ->
     if table.left_out and says_left_out:
         lines += ["", *wrapped(f"Left out at this width (--csv has all): {', '.join(table.left_out)}.", width)]
     return lines
-
-
-def _so_many(number_of: int | None, noun: str) -> str:
-    return f"{count(number_of)} {noun}{'' if number_of == 1 else 's'}"
 
 
 def _closing(head: Head, width: int, notes: Withheld) -> Lines:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from regdash.output.sheets import Withheld, limits_heading
 from regdash.output.table import Column
-from regdash.output.wording import NONE, Limits, count, number, p_value, percent, with_limits
+from regdash.output.wording import NONE, Limits, count, number, p_value, percent, so_many, with_limits
 from regdash.reports.wording import fields
 from regdash.signals.model import ALL, LOOK_CLOSER, ScreenReport, ScreenRow
 
@@ -53,7 +53,8 @@ def screen_facts(report: ScreenReport) -> list[tuple[str, str]]:
         f"version {settings.version}, hash {settings.hash}: a ratio above {settings.stated_ratio:g}, "
         f"q up to {settings.q:g}"
     )
-    found = f"{report.signals:,} of {report.tests:,} tests, at most {report.expected_false:.2g} expected to be false"
+    tests = so_many(report.tests, "test")
+    found = f"{report.signals:,} of {tests}, at most {report.expected_false:.2g} expected to be false"
     found = found if report.tests else "none: nothing was tested"
     adjusted = fields([grouping.field.key for grouping in report.adjust]) or NONE
     return [("adjusted", adjusted), ("settings", thresholds), ("signals", found)]

@@ -4,7 +4,7 @@ from regdash.output.people import Lines, closing, level_of, opening, page, table
 from regdash.output.record import Record, columns_of, head_facts, record_of
 from regdash.output.sheets import LABEL, Withheld, limits_heading
 from regdash.output.table import Column
-from regdash.output.wording import NONE, count, percent, with_limits, years
+from regdash.output.wording import NONE, count, percent, with_limits, within
 from regdash.reports.unit_profile import HOSPITALS, ProfilesReport, UnitProfile
 
 WITHHELD = "withheld"
@@ -45,6 +45,6 @@ def _(report: ProfilesReport, width: int) -> Lines:
     if report.kind == HOSPITALS:
         shares = [percent(row.completeness) + (" fault" if row.is_over else "") for row in rows]
         columns.append(Column("complete, %", shares, rank=2))
-    said = f"Risk: by {years(report.years)} years. Last 365 days: primaries in them. Partial: of all knees of the unit."
+    said = f"Risk: {within(report.years)}. Last 365 days: primaries in them. Partial: of all knees of the unit."
     lines = [*opening(report.head, width), *tabled(columns, width), "", *wrapped(said, width)]
     return [*lines, *closing(report.head.method, report.head.cautions, width, notes)]

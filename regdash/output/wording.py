@@ -7,6 +7,7 @@ from regdash.grouping import Grouping
 from regdash.values import Range, Value
 
 NONE = "–"
+NO_LIMITS = "no limits"
 Limits = tuple[float | None, float | None, float | None]  # estimate, lower, upper
 
 
@@ -18,6 +19,16 @@ def count(value: int | None) -> str:
     ('20,164', '–')
     """
     return NONE if value is None else f"{value:,}"
+
+
+def so_many(value: int | None, noun: str) -> str:
+    """
+    Write a count with its noun.
+
+    >>> so_many(1, "joint"), so_many(2164, "joint"), so_many(None, "joint")
+    ('1 joint', '2,164 joints', '– joints')
+    """
+    return f"{count(value)} {noun}{'' if value == 1 else 's'}"
 
 
 def number(value: float | None, decimals: int = 2) -> str:
@@ -50,6 +61,16 @@ def years(value: float) -> str:
     return f"{value:g}"
 
 
+def within(value: float) -> str:
+    """
+    Write up to when.
+
+    >>> within(10.0), within(1)
+    ('by 10 years', 'by 1 year')
+    """
+    return f"by {years(value)} year{'' if value == 1 else 's'}"
+
+
 def window(start: float, end: float | None) -> str:
     """
     Write a window of time since implantation.
@@ -67,12 +88,16 @@ def with_limits(figures: Sequence[Limits], decimals: int, scale: float = 1) -> l
     Write estimates with their limits, the points of the estimates under each other; what is missing is a dash.
 
     >>> with_limits([(0.056, 0.053, 0.059), (0.186, None, None), (None, None, None)], 1, 100)
-    [' 5.6 (5.3 to 5.9)', '18.6 (– to –)', '–']
+    [' 5.6 (5.3 to 5.9)', '18.6 (no limits)', '–']
     """
     parts = [[NONE if x is None else number(scale * x, decimals) for x in figure] for figure in figures]
     wide = max((len(estimate) for estimate, _, _ in parts), default=0)
-    whole = [f"{estimate.rjust(wide)} ({lower} to {upper})" for estimate, lower, upper in parts]
+    whole = [f"{estimate.rjust(wide)} ({_limits(lower, upper)})" for estimate, lower, upper in parts]
     return [NONE if figure[0] is None else text for figure, text in zip(figures, whole)]
+
+
+def _limits(lower: str, upper: str) -> str:
+    return NO_LIMITS if (lower, upper) == (NONE, NONE) else f"{lower} to {upper}"
 
 
 def cohort_in_words(cohort: Cohort) -> str:

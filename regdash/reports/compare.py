@@ -111,7 +111,8 @@ def _refuse(patterns: Patterns, policy: Policy) -> None:
             "first, or group by less."
         )
     if not patterns.revisions:
-        raise ModelError(f"None of {policy.said(patterns.joints)} joints is revised, so there is nothing to compare.")
+        joints = wording.so_many(patterns.joints, "joint", policy.said)
+        raise ModelError(f"None of {joints} is revised, so there is nothing to compare.")
 
 
 def _in_order(rows: list[CompareRow], asked: Comparison) -> list[CompareRow]:

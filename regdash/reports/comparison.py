@@ -7,6 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from regdash.errors import ModelError
+from regdash.reports import wording
 from regdash.reports.model import CompareRow
 from regdash.reports.patterns import Covariate, Patterns
 from regdash.reports.policy import Policy
@@ -114,9 +115,10 @@ def comparison(patterns: Patterns, term: str, reference: int, penalised: bool) -
     events = counts.events_by_pattern()
     labels = [group.label for group in patterns.groups]
     if not penalised and not events[patterns.group == reference].any():
+        joints = wording.so_many(int(patterns.joints_by_group[reference]), "joint")
         raise ModelError(
-            f"None of the {patterns.joints_by_group[reference]:,} joints of the reference ({labels[reference]}) is "
-            "revised, so no ratio to it exists. Choose another reference."
+            f"None of the {joints} of the reference ({labels[reference]}) is revised, so no ratio to it exists. Choose "
+            "another reference."
         )
     covariates = tuple(covariate for covariate in patterns.covariates if len(covariate.labels) > 1)
     others = tuple(columns_of(covariate, events) for covariate in covariates)
@@ -269,7 +271,7 @@ def _row(
     too_few = too_few or _too_few_events(policy, asked, *events, reference)
     too_few = too_few or _alone(asked, place, alone)
     if too_few or found is None or found.ratio is None:
-        withheld = too_few or why or f"no revisions among its {policy.said(own)} joints"
+        withheld = too_few or why or f"no revisions among its {wording.so_many(own, 'joint', policy.said)}"
         return CompareRow(asked.labels[place], reference, window.start, window.end, *(None,) * 4, withheld)
     shown = (found.ratio, found.lower, found.upper, found.p)
     return CompareRow(asked.labels[place], reference, window.start, window.end, *shown)

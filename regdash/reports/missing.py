@@ -7,6 +7,7 @@ import numpy as np
 from regdash import grouping
 from regdash.endpoints import ANY_REVISION
 from regdash.errors import FilterError
+from regdash.reports import wording
 from regdash.reports.counted import Counted, count
 from regdash.reports.estimated import How
 from regdash.reports.event import Event
@@ -99,8 +100,9 @@ def _worst(counted: Counted, wanted: int) -> tuple[str, ...]:
     usable = np.flatnonzero((expected >= EXPECTED_AT_LEAST) & (revised > 0))
     if len(usable) < wanted:
         raise FilterError(
-            f"Only {len(usable)} hospitals of this cohort would have {EXPECTED_AT_LEAST:g} revisions or more at the "
-            f"rate of all, so the {wanted} worst cannot be told. Ask for fewer, or for a wider cohort."
+            f"Only {wording.so_many(len(usable), 'hospital')} of this cohort would have {EXPECTED_AT_LEAST:g} "
+            f"revisions or more at the rate of all, so the {wanted} worst cannot be told. Ask for fewer, or for a "
+            "wider cohort."
         )
     order = usable[np.argsort(revised[usable] / days[usable], kind="stable")]
     return tuple(of_all.groups[n].label for n in order[:wanted])

@@ -76,7 +76,8 @@ class Patterns:
     def lacking(self, policy: Policy) -> str:
         """What joints that are left out lack: "1,100 have no bmi, 20 no asa"."""
         counts = [(policy.said(left.joints or 0), left.field) for left in self.left_out]
-        return ", ".join(f"{said} {'have ' if n == 0 else ''}no {field}" for n, (said, field) in enumerate(counts))
+        have = "has" if counts and counts[0][0] == "1" else "have"
+        return ", ".join(f"{said} {f'{have} ' if n == 0 else ''}no {field}" for n, (said, field) in enumerate(counts))
 
     def cautions(self, policy: Policy) -> list[str]:
         """How many joints are left out for what they lack, if any is."""

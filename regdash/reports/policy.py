@@ -171,13 +171,13 @@ class Policy:
         """Say why a rate is withheld, or None. Its limits are exact, so that it needs no events."""
         if small := self.why_small(joints, events):
             return small
-        return f"fewer than {self.minimum_at_risk} joints" if joints < self.minimum_at_risk else None
+        return f"fewer than {_so_many(self.minimum_at_risk, 'joint')}" if joints < self.minimum_at_risk else None
 
     def why_few_events(self, events: int) -> str | None:
         """Say why a group cannot be compared where limits need many events, or None; without any the statistic says."""
         if small := self.why_small(events):
             return small
-        return f"fewer than {self.minimum_events} revisions" if 0 < events < self.minimum_events else None
+        return f"fewer than {_so_many(self.minimum_events, 'revision')}" if 0 < events < self.minimum_events else None
 
     def why_no_curve(self, events: int, coefficients: int) -> str | None:
         """Say why a curve of so many coefficients is withheld, or None: each needs the events of a ratio."""
@@ -185,4 +185,8 @@ class Policy:
             return small
         least = self.minimum_events * coefficients
         each = f"{self.minimum_events} for each of {coefficients} coefficients"
-        return f"fewer than {least} revisions, {each}" if events < least else None
+        return f"fewer than {_so_many(least, 'revision')}, {each}" if events < least else None
+
+
+def _so_many(number: int, noun: str) -> str:
+    return f"{number} {noun}{'' if number == 1 else 's'}"

@@ -107,7 +107,9 @@ def _refuse(patterns: Patterns, policy: Policy) -> None:
         why = f": {patterns.lacking(policy)}" if patterns.left_out else ""
         raise ModelError(f"No joint is left to model{why}. Widen the filter, or adjust for less.")
     if not patterns.revisions:
-        raise ModelError(f"None of {policy.said(patterns.joints)} joints is revised, so there is no curve.")
+        raise ModelError(
+            f"None of {wording.so_many(patterns.joints, 'joint', policy.said)} is revised, so there is no curve."
+        )
 
 
 def _cautions(

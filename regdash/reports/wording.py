@@ -229,18 +229,24 @@ def many_ratios(count: int) -> str:
 
 
 def left_out(lacking: int, joints: int, by_field: str, said: Said = "{:,}".format) -> str:
-    """Say how many joints lack a covariate, and which."""
-    are = "joint is" if lacking == 1 else "joints are"
-    return f"{said(lacking)} of {said(joints)} {are} left out because a field is not recorded: {by_field}."
+    """
+    Say how many joints lack a covariate, and which.
+
+    >>> left_out(1, 1848, "1 has no asa")
+    '1 of 1,848 joints is left out because a field is not recorded: 1 has no asa.'
+    """
+    are = "is" if said(lacking) == "1" else "are"
+    of = so_many(joints, "joint", said)
+    return f"{said(lacking)} of {of} {are} left out because a field is not recorded: {by_field}."
 
 
 def landmark(years: float, followed: int, joints: int, said: Said = "{:,}".format) -> str:
     """Say whose risk it is that is given at a landmark."""
     plural = "" if years == 1 else "s"
     return (
-        f"Risks are those of the {said(followed)} of {said(joints)} joints still followed and unrevised at {years:g} "
-        f"year{plural}; times are since implantation. They say nothing on joints revised before, or of patients who "
-        "died before."
+        f"Risks are those of the {said(followed)} of {so_many(joints, 'joint', said)} still followed and unrevised "
+        f"at {years:g} year{plural}; times are since implantation. They say nothing on joints revised before, or of "
+        "patients who died before."
     )
 
 
@@ -276,8 +282,8 @@ def margin(share: float, at_least: int) -> str:
 def standardised_to(joints: int, fields: str, said: Said = "{:,}".format) -> str:
     """Say which population risks are standardised to, and what that does not do."""
     return (
-        f"Each risk is what the group's would be with the mix of {fields} of all {said(joints)} joints of this cohort "
-        "whose fields are recorded. Groups may differ in anything else."
+        f"Each risk is what the group's would be with the mix of {fields} of all {so_many(joints, 'joint', said)} of "
+        "this cohort whose fields are recorded. Groups may differ in anything else."
     )
 
 
@@ -300,11 +306,16 @@ def in_both(joints: int, said: Said = "{:,}".format) -> str:
 
 
 def pairs(count: int, said: Said = "{:,}".format) -> str:
-    """Say how many pairs of joints of one patient there are."""
-    return (
-        f"{said(count)} pairs of joints belong to one patient each; limits allow for their likeness. The risk itself "
-        "is that of joints."
-    )
+    """
+    Say how many pairs of joints of one patient there are.
+
+    >>> pairs(1).partition(";")[0], pairs(12).partition(";")[0]
+    ('1 pair of joints belongs to one patient', '12 pairs of joints belong to one patient each')
+    """
+    belong = f"{said(count)} pairs of joints belong to one patient each"
+    if said(count) == "1":
+        belong = "1 pair of joints belongs to one patient"
+    return f"{belong}; limits allow for their likeness. The risk itself is that of joints."
 
 
 def counts_withheld(under: int) -> str:
@@ -318,9 +329,10 @@ def counts_withheld(under: int) -> str:
 
 def by_chance(tested: int, level: float) -> str:
     """Say how many small p-values to expect of implants that are like all others."""
+    were = "was" if tested == 1 else "were"
     return (
-        f"{tested:,} implants were tested; were none different, at most about {level * tested:.1f} would have "
-        f"p < {level:g} by chance (exact tests keep below that level where numbers are small)."
+        f"{so_many(tested, 'implant')} {were} tested; were none different, at most about {level * tested:.1f} would "
+        f"have p < {level:g} by chance (exact tests keep below that level where numbers are small)."
     )
 
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from regdash.reports.use import IMPLANT
-from regdash.reports.wording import HELD_BACK
+from regdash.reports.wording import HELD_BACK, so_many
 from regdash.signals.explained_model import UNITS
 from regdash.stats.largest_fall import DRAWS, SEED, LargestFall
 
@@ -61,9 +61,9 @@ def fall(
     limits = "" if has["lower"] is None else f" ({has['lower']:.2f} to {has['upper']:.2f})"
     said = (
         f"Without {unit} {has['user']} the ratio is {has['ratio_without']:.2f}{limits} instead of {has['ratio']:.2f}, "
-        f"{change}: {has['joints']:,} of its {has['all_joints']:,} joints and {has['revisions']:,} of its "
-        f"{has['all_revisions']:,} revisions are theirs. Where its {users:,} {unit}s are exchangeable the largest fall "
-        f"is {_range(drawn[0])} in {100 * level:g} % of {drawn[0].draws:,} draws"
+        f"{change}: {has['joints']:,} of {_its(has['all_joints'], 'joint')} and {has['revisions']:,} of "
+        f"{_its(has['all_revisions'], 'revision')} are theirs. Where its {users:,} {unit}s are exchangeable the "
+        f"largest fall is {_range(drawn[0])} in {100 * level:g} % of {drawn[0].draws:,} draws"
     )
     more = f" {most[1]:,} of its joints are of {unit} {most[0]}." if most else ""
     if len(drawn) == 1:
@@ -73,6 +73,10 @@ def fall(
         f"{said}, and {_range(drawn[1])} where they differ as much as with other implants; a fall as large comes in "
         f"{_part(drawn[0])} and {_part(drawn[1])} of draws.{more}"
     )
+
+
+def _its(count: int, noun: str) -> str:
+    return f"its {so_many(count, noun)}"
 
 
 def _range(found: LargestFall) -> str:
@@ -94,8 +98,8 @@ def too_few_left(unit: str, name: str, own: tuple[int, int], every: tuple[int, i
     left = every[1] - own[1]
     are = "is" if left == 1 else "are"
     return (
-        f"Without {unit} {name} {left:,} of its {every[1]:,} revisions {are} left, too few for a ratio: {own[0]:,} of "
-        f"its {every[0]:,} joints and {own[1]:,} of its revisions are theirs. What is the implant's and what the "
+        f"Without {unit} {name} {left:,} of {_its(every[1], 'revision')} {are} left, too few for a ratio: {own[0]:,} "
+        f"of {_its(every[0], 'joint')} and {own[1]:,} of its revisions are theirs. What is the implant's and what the "
         f"{unit}'s can hardly be told apart."
     )
 

@@ -3,6 +3,7 @@
 import textwrap
 from collections.abc import Sequence
 
+from regdash.reports.wording import so_many
 from regdash.signals.history_model import NO_SIGNAL, NOT_TESTED, SIGNAL, HistoryRow
 from regdash.signals.model import NOT_SEEN
 
@@ -54,12 +55,11 @@ def in_words(row: HistoryRow, quarters: Sequence[str]) -> str:
     """
     if row.first_seen is None or row.years_to_first_seen is None:
         tested = sum(state == NO_SIGNAL for state in row.states)
-        return f"never a signal; tested in {tested:,} of {len(row.states):,} quarters"
+        return f"never a signal; tested in {tested:,} of {so_many(len(row.states), 'quarter')}"
     said = f"first seen in {row.first_seen}, {row.years_to_first_seen:.1f} years after its first use here"
     again = row.quarters_seen - 1
     if row.quarters_since:
-        noun = "quarter" if row.quarters_since == 1 else "quarters"
-        said += f"; seen again in {again:,} of {row.quarters_since:,} {noun} since"
+        said += f"; seen again in {again:,} of {so_many(row.quarters_since, 'quarter')} since"
     if row.now == NOT_SEEN:
         last = quarters[row.states.rindex(SIGNAL)]
         said += f"; not seen now, last in {last}"

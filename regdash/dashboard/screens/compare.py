@@ -171,5 +171,7 @@ def _test(row: TestRow) -> tuple[str, ...]:
 def _model(report: CompareReport) -> str:
     """The model, and how many joints are left out of it for what."""
     missing = (report.head.joints or 0) - (report.modelled or 0)
-    lacking = ", ".join(f"{wording.count(left.joints)} have no {left.field}" for left in report.left_out)
-    return f"{report.model} Left out: {f'{missing:,} joints; {lacking}' if missing else 'no joint'}."
+    counts = [(left.joints, left.field) for left in report.left_out]
+    lacking = ", ".join(f"{wording.count(n)} {'has' if n == 1 else 'have'} no {field}" for n, field in counts)
+    out = f"{wording.so_many(missing, 'joint')}; {lacking}" if missing else "no joint"
+    return f"{report.model} Left out: {out}."

@@ -75,7 +75,8 @@ class CorrectionsScreen(Place):
         rows = self.answer.rows
         records = {(row.table, row.record_id) for row in rows}
         counted = {(row.table, row.record_id) for row in rows if row.is_counted}
-        said = f"{len(rows):,} fields of {len(records):,} records, {len(counted):,} counted"
+        fields, of = wording.so_many(len(rows), "field"), wording.so_many(len(records), "record")
+        said = f"{fields} of {of}, {len(counted):,} counted"
         most = ", ".join(f"{one.field} {one.corrections:,}" for one in self.answer.fields[:MOST_FIELDS])
         return f"{said} · most: {most}" if most else said
 

@@ -74,7 +74,7 @@ class FilterPrompt(Prompt[Cohort]):
         if word.endswith("="):
             return FIELDS[word[:-1].rstrip("!")].about
         value = word.partition("=")[2].rsplit(",", 1)[-1]
-        return f"{counts[value]:>10,} joints" if value in counts else ""
+        return f"{counts[value]:>10,} joint{'' if counts[value] == 1 else 's'}" if value in counts else ""
 
     # Counts
 

@@ -97,7 +97,7 @@ class FoundRowsScreen(Place):
 
     def counts_of(self) -> str:
         """How many rows there are, and what each was found for."""
-        return f"{wording.count(self.answer.total)} rows · {self.rule.severity}" if self.answer else ""
+        return f"{wording.so_many(self.answer.total, 'row')} · {self.rule.severity}" if self.answer else ""
 
     def head(self) -> None:
         """Rows are of no joints, so there are none to count."""

@@ -133,7 +133,11 @@ class ImplantScreen(DecidingOnSignals):
         """Name the withheld figures."""
         if self.answer is None:
             return []
-        risks = [f"{row.group} at {row.years:g} years: {row.withheld}" for row in self.answer.risk.rows if row.withheld]
+        risks = [
+            f"{row.group} at {wording.years(row.years)}: {row.withheld}"
+            for row in self.answer.risk.rows
+            if row.withheld
+        ]
         rates = [f"{row.group}: {row.withheld}" for row in self.answer.windows if row.withheld]
         explained = implant_panes.withheld(self.explained, self.pane) if self.explained else []
         return explained + risks + rates
@@ -189,8 +193,8 @@ class ImplantScreen(DecidingOnSignals):
         row = report.row
         crude = row.withheld or wording.number(row.rate_ratio)
         said = (
-            f" {wording.count(row.joints)} joints, {wording.count(row.hospitals)} hospitals, "
-            f"{wording.count(row.surgeons)} surgeons · {(row.first_used or '')[:4]} to {(row.last_used or '')[:4]} "
+            f" {wording.so_many(row.joints, 'joint')}, {wording.so_many(row.hospitals, 'hospital')}, "
+            f"{wording.so_many(row.surgeons, 'surgeon')} · {(row.first_used or '')[:4]} to {(row.last_used or '')[:4]} "
             f"· crude ratio {crude}"
         )
         if self.size.width >= WIDE and not row.withheld:

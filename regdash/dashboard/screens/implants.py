@@ -87,7 +87,7 @@ class ImplantsScreen(DecidingOnSignals, Jumping):
         if not self.chosen.conditions or self.answer is None:
             return self.kind
         shown, of = len(self.query_one(Grid).rows), len(self.answer.rows)
-        return f"{self.kind} · {self.chosen}: {shown:,} of {of:,} rows"
+        return f"{self.kind} · {self.chosen}: {shown:,} of {wording.so_many(of, 'row')}"
 
     def command(self) -> str:
         """The same question at the command line."""

@@ -13,6 +13,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from regdash.charts.timeline import timeline
+from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
 from regdash.dashboard.screens.link_deciding import LinkDeciding
 from regdash.dashboard.widgets.line import Line
@@ -98,7 +99,7 @@ class JointScreen(LinkDeciding):
         if self.answer is not None and not self.counting:
             held = self.answer.head.held_revisions
             self.query_one("#counts", Line).say(
-                f" joint {self.joint_id}" + (f" · {held} revisions held" if held else "")
+                f" joint {self.joint_id}" + (f" · {wording.so_many(held, 'revision')} held" if held else "")
             )
 
     def paint(self) -> None:

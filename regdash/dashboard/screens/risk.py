@@ -110,7 +110,7 @@ class RiskScreen(Place):
 
     def withheld(self) -> list[str]:
         """Name the groups whose figures are withheld at the time that is read."""
-        return [f"{row.group} at {row.years:g} years: {row.withheld}" for row in self._rows() if row.withheld]
+        return [f"{row.group} at {wording.years(row.years)}: {row.withheld}" for row in self._rows() if row.withheld]
 
     def also(self) -> list[tuple[str, str]]:
         """Tell the method of the reasons beside the table."""

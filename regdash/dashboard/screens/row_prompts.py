@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from regdash.dashboard import row_words
+from regdash.dashboard import row_words, wording
 from regdash.dashboard.row_words import RowFilter, RowWord
 from regdash.dashboard.widgets.prompt import Candidate, Prompt
 from regdash.errors import FilterError
@@ -36,7 +36,7 @@ class RowsPrompt(Prompt[RowFilter]):
             chosen = self.finish(text)
         except FilterError:
             return ""
-        return f"{sum(map(chosen.keeps, self._values)):,} of {len(self._values):,} rows"
+        return f"{sum(map(chosen.keeps, self._values)):,} of {wording.so_many(len(self._values), 'row')}"
 
     def finish(self, text: str) -> RowFilter:
         """Read the conditions."""

@@ -65,7 +65,9 @@ class UnitsScreen(Jumping):
         """Name the units whose figures are withheld."""
         if self.answer is None:
             return []
-        risks = [f"{row.group} at {row.years:g} years: {row.withheld}" for row in self.answer.rows if row.withheld]
+        risks = [
+            f"{row.group} at {wording.years(row.years)}: {row.withheld}" for row in self.answer.rows if row.withheld
+        ]
         return risks + [f"{row.group}, rate: {row.rate_withheld}" for row in self.answer.rows if row.rate_withheld]
 
     # Paint
