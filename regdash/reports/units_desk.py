@@ -15,7 +15,9 @@ from regdash.store.cuts import Cut
 Counts = dict[tuple[str, ...], int]  # joints by the labels of a group, field by field
 
 if TYPE_CHECKING:
+    from regdash.reports.own_joints import OwnJoints
     from regdash.reports.unit_profile import ProfilesReport
+    from regdash.reports.unit_revisions import UnitRevisions
 
 
 class UnitsDesk:
@@ -71,3 +73,17 @@ class UnitsDesk:
 
         with self._asking() as cut:
             return joints_of_groups(cut, cohort, by)
+
+    def unit_revisions(self, kind: str, cohort: Cohort, years: Sequence[float]) -> "UnitRevisions":
+        """Count every unit's revised joints by reason and time, as `unit_revisions`; nothing is withheld."""
+        from regdash.reports.unit_revisions import unit_revisions
+
+        with self._asking() as cut:
+            return unit_revisions(cut, kind, cohort, years)
+
+    def own_joints(self, cohort: Cohort, maker: str) -> "OwnJoints":
+        """Count joints by which implants of a maker they hold together, as `own_joints`; nothing is withheld."""
+        from regdash.reports.own_joints import own_joints
+
+        with self._asking() as cut:
+            return own_joints(cut, cohort, maker)

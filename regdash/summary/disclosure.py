@@ -3,8 +3,12 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
+
+from regdash.errors import CountError
 from regdash.reports.model import ReasonRow, RiskRow
 from regdash.reports.policy import Policy
+from regdash.summary.suppression import suppressed
 
 DECIMALS = 3  # of proportions: a tenth of a per cent
 
@@ -35,7 +39,7 @@ def risks_of_others(policy: Policy, rows: Sequence[RiskRow]) -> list[RiskRow]:
         why = _why_risk(policy, row, last) or row.withheld
         if why is None and row.revisions is not None:
             last = row.revisions
-        figures = [None if why else _rounded(figure) for figure in (row.estimate, row.lower, row.upper)]
+        figures = [None if why else rounded(figure) for figure in (row.estimate, row.lower, row.upper)]
         kept.append(RiskRow(row.group, row.years, None, None, figures[0], figures[1], figures[2], why))
     return kept
 
@@ -58,15 +62,15 @@ def reasons_of_others(policy: Policy, width: int, rows: Sequence[ReasonRow]) -> 
             at_risk=None,
             revisions=None,
             share=None,
-            incidence=_rounded(row.incidence),
-            lower=_rounded(row.lower),
-            upper=_rounded(row.upper),
+            incidence=rounded(row.incidence),
+            lower=rounded(row.lower),
+            upper=rounded(row.upper),
         )
         for row in kept
     ]
 
 
-def _rounded(figure: float | None) -> float | None:
+def rounded(figure: float | None) -> float | None:
     """Give programs a figure as people read it: all its digits would tell the counts that it is made of."""
     return None if figure is None else round(figure, DECIMALS)
 
@@ -115,3 +119,29 @@ def hidden_reasons(policy: Policy, width: int, counts: Sequence[int | None], tot
             break
         hidden[min(others)[1]] = True
     return hidden
+
+
+def reasons_beside_others(own: Sequence[int], others: Sequence[int], under: int, width: int) -> list[bool] | None:
+    """
+    Say which reasons go where a group's counts and those of all others add up to what is known of both together.
+
+    Args:
+        own, others: revisions for each reason; both add up to totals that are told.
+
+    Returns:
+        For each reason whether it goes from both groups; None where a small count is told whatever goes.
+
+    >>> reasons_beside_others([30, 8, 2, 0], [90, 40, 60, 50], 5, 4)
+    [False, True, True, False]
+    """
+    cells = np.array([own, others], dtype=np.int64)
+    table = np.zeros((3, len(own) + 1), dtype=np.int64)
+    table[:-1, :-1] = cells
+    table[:-1, -1], table[-1, :-1], table[-1, -1] = cells.sum(axis=1), cells.sum(axis=0), cells.sum()
+    known = np.zeros(table.shape, dtype=bool)
+    known[:, -1], known[-1, :] = True, (table[-1] == 0) | (table[-1] >= under)
+    try:
+        hidden = suppressed(table, [], under, width, known=known).hidden
+    except CountError:
+        return None
+    return np.any(hidden[:, :-1], axis=0).tolist()

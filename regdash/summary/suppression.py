@@ -37,7 +37,12 @@ class Suppressed:
 
 
 def suppressed(
-    table: np.ndarray, readers: list[Reader], under: int, width: int, before: np.ndarray | None = None
+    table: np.ndarray,
+    readers: list[Reader],
+    under: int,
+    width: int,
+    before: np.ndarray | None = None,
+    known: np.ndarray | None = None,
 ) -> Suppressed:
     """
     Choose what to withhold.
@@ -54,6 +59,10 @@ def suppressed(
         width: in counts.
         before: (r + 1, c + 1) what everybody was told of the same cells earlier, below 0 where it was withheld: a
             cell that differs from it by 1 to `under` - 1 goes too, and is guarded as a small one.
+        known: (r + 1, c + 1) bool, what a reader knows from elsewhere, so that nothing is hidden there.
+
+    Raises:
+        CountError: a count is told whatever is withheld.
 
     Source:
         Rectangles: the hypercube method, Giessing & Repsilber (2002), in Inference Control in Statistical Databases;
@@ -61,11 +70,12 @@ def suppressed(
     """
     why, guarded = _first(table, readers, under, before)
     hidden = np.zeros(table.shape, dtype=bool)
+    possible = (table > 0) & ~(hidden if known is None else known)
     for place in why:
         hidden[place] = True
     for reader, place in guarded:  # what is withheld only grows, so that who is kept off once stays so
         while not _is_guarded(table, hidden, reader, place, width):
-            for beside in _beside(table, hidden, reader, place, width):
+            for beside in _beside(table, hidden, possible, reader, place, width):
                 hidden[beside] = True
                 why.setdefault(beside, BESIDE)
     return Suppressed(hidden, why)
@@ -137,13 +147,14 @@ def _widths(left: np.ndarray, hidden: np.ndarray, least: np.ndarray, place: Plac
     return np.where(corners, rises + falls, 0)
 
 
-def _beside(table: np.ndarray, hidden: np.ndarray, reader: Reader, place: Place, width: int) -> list[Place]:
+def _beside(
+    table: np.ndarray, hidden: np.ndarray, possible: np.ndarray, reader: Reader, place: Place, width: int
+) -> list[Place]:
     """Find what to withhold beside a cell: the cheapest rectangle that is wide enough, or everything."""
     row, column = place
-    everything = _places((table > 0) & ~hidden)
+    everything = _places(possible & ~hidden)
     if not everything:
         raise CountError("A table of which nothing is shown tells a count.")
-    possible = table > 0
     widths = _widths(table - reader.own, possible, known_least(possible, reader.own), place)
     best: tuple[int, list[Place]] = (UNBOUNDED, everything)
     for other_row, other_column in _places(widths >= width):

@@ -30,6 +30,7 @@ VALUES |= {"since": "2020-01-01", "operation_ids": ["H001-0000001"], "relation":
 VALUES |= {"through": "2024-12-31", "first_month": "2020-01-01", "settled_by": "2024-12-31", "rule": "side-missing"}
 VALUES |= {"period": "month", "statement": "select 1"}
 VALUES |= {"deaths_known": "2024-12-31"}
+VALUES |= {"maker": "M01"}
 VALUES |= {"ranked": ["knee infection"], "groups": ["infection"], "details": ["infection"]}
 VALUES |= {"lots": True, "joint": "knee", "implants": ["KF-001"]}
 

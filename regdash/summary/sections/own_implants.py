@@ -6,17 +6,18 @@ from typing import Any
 from regdash.cohort import Cohort
 from regdash.output.record import record_of_rows
 from regdash.output.sheets import Withheld, implant_columns
-from regdash.output.table import Column
-from regdash.reports.model import ImplantRow, ReasonRow, ReasonsReport, RiskReport, RiskRow
+from regdash.reports.model import ImplantRow
+from regdash.reports.own_joints import OwnJoints
 from regdash.reports.unit_profile import HOSPITALS
-from regdash.summary import sentences
 from regdash.summary.asker import Asker
-from regdash.summary.disclosure import reasons_kept, risks_of_others, why_hidden
+from regdash.summary.disclosure import why_hidden
 from regdash.summary.document import Block, Paragraph, Section, Table, Warned
 from regdash.summary.sections.implants import SIGNAL
 from regdash.summary.sections.names import PLURALS, slug
-from regdash.summary.sections.own_activity import own_words
-from regdash.summary.tables import reasons_table, risk_cells, shortened, since
+from regdash.summary.sections.own_implant_page import own_page
+from regdash.summary.tables import shortened
+from regdash.summary.told_apart import Chosen, Limits, choose
+from regdash.summary.told_apart import few_hospitals as few
 
 FEW_HOSPITALS = "used at too few hospitals, or nearly all at one: its figures would be those of a hospital"
 SHOWN = ("implant", "role", "class", "joints", "revised", "expected", "p", "first used", "last used")
@@ -33,39 +34,49 @@ def section(asker: Asker) -> Section:
 
 def _joint(asker: Asker, joint: str) -> Section | None:
     cohort = asker.cohort(f"joint={joint}", "own-implants")
-    codes = own_codes(asker, cohort)
+    own = asker.desk.own_joints(cohort, asker.recipient.code)
+    codes = {code for used in own.implants for _, code in used}
     if not codes:
         return None
-    report = asker.desk.implants(cohort)
-    rows = [told(asker, row, cohort) for row in report.rows if row.code in codes]
+    chosen = {one: choose(own, one, _limits(asker)) for one in dict.fromkeys(own.classes.tolist())}
+    report, name = asker.desk.implants(cohort), slug("own-implants", joint)
+    rows = [told(asker, row, own, chosen[row.joint_class]) for row in report.rows if row.code in codes]
     rows.sort(key=lambda row: (row.code, row.role, row.joint_class))
     notes, title = Withheld(), f"{PLURALS[joint]}: own implants"
     for row in rows:
         if row.joints is None:
-            asker.keep(slug("own-implants", joint), row.code, row.role, None, row.withheld or "")
+            lines = own.of((row.role, row.code)) & (own.classes == row.joint_class)
+            asker.keep(name, f"{row.code}, {row.joint_class}", row.role, own.number(lines), row.withheld or "")
     columns = [c for c in implant_columns(rows, asker.level, notes) if c.heading in SHOWN or "(" in c.heading]
     record = record_of_rows(report.head.measure, ImplantRow, rows)
     of = f"Primaries of the data cut with an own implant, followed to {asker.cut.through_date}; of use the years alone."
     come_from = asker.uncounted(report.head, cohort, of)
     said = ("Ratio: over all others of the class, not adjusted for patients, surgeons or hospitals.",)
-    table = Table(slug("own-implants", joint), title, tuple(columns), record, come_from, tuple(notes.notes), said)
-    pages = list(dict.fromkeys(row.code for row in rows if row.joints is not None and row.revisions is not None))
-    found = tuple(_page(asker, code, joint, cohort) for code in pages[: asker.edition.pages])
+    table = Table(name, title, tuple(columns), record, come_from, tuple(notes.notes), said)
+    pages = [row for row in rows if row.joints is not None and _has_page(own, chosen, row)]
+    found = (own_page(asker, row.code, joint, cohort, own) for row in pages[: asker.edition.pages])
     return Section(
         f"own-implants-{joint}",
         PLURALS[joint],
         (shortened(table, asker.edition.rows_on_paper, "in the order of their codes"),),
-        found,
+        tuple(page for page in found if page),
     )
 
 
-def own_codes(asker: Asker, cohort: Cohort) -> set[str]:
-    """Find the maker's own implants among those put in together with one; the ones in few joints are left out."""
-    beside = asker.desk.values("implant", cohort.having(own_words(asker)))
-    return {code for code in beside if asker.holds(cohort.having(own_words(asker), f"implant={code}"))}
+def _limits(asker: Asker) -> Limits:
+    edition = asker.edition
+    return Limits(asker.others.withhold_counts_under, edition.protection_width, edition.least_hospitals)
 
 
-def told(asker: Asker, row: ImplantRow, cohort: Cohort) -> ImplantRow:
+def _has_page(own: OwnJoints, chosen: dict[str, Chosen], row: ImplantRow) -> bool:
+    """Whether an implant has a page: in the class where most joints hold it, and where it has one role alone."""
+    number = {one: own.number(own.of((row.role, row.code)) & (own.classes == one)) for one in chosen}
+    roles = {role for used in own.implants for role, code in used if code == row.code}
+    is_main = row.joint_class == max(number, key=lambda one: number[one])
+    return len(roles) == 1 and is_main and (row.role, row.code) in chosen[row.joint_class].paged
+
+
+def told(asker: Asker, row: ImplantRow, own: OwnJoints, chosen: Chosen) -> ImplantRow:
     """Keep of an implant what a maker may see: no number of users, and no day on which one was operated on."""
     bare = replace(
         row,
@@ -77,48 +88,15 @@ def told(asker: Asker, row: ImplantRow, cohort: Cohort) -> ImplantRow:
     hidden: dict[str, Any] = {f.name: None for f in fields(ImplantRow) if f.name not in (*_NAMED, "withheld")}
     if row.joints is None or row.revisions is None:
         return replace(row, **hidden, withheld=why_hidden(asker.others))
-    if few_hospitals(asker, cohort.having(f"implant={row.code}", f"role={row.role.replace(' ', '-')}")):
+    lines = own.of((row.role, row.code)) & (own.classes == row.joint_class)
+    if few(own.by_hospital(lines), _limits(asker)):
         return replace(row, **hidden, withheld=FEW_HOSPITALS)
+    if (row.role, row.code) not in chosen.told:
+        return replace(row, **hidden, withheld=why_hidden(asker.others))
     return bare
 
 
 def few_hospitals(asker: Asker, cohort: Cohort) -> bool:
     """Whether one hospital would know nearly all other joints by taking its own away, or could be told apart."""
     units = asker.desk.joints_by_unit(HOSPITALS, cohort, ())
-    joints = sorted((sum(own.values()) for own in units.values()), reverse=True)
-    return len(joints) < asker.edition.least_hospitals or sum(joints[1:]) < asker.others.withhold_counts_under
-
-
-def _page(asker: Asker, code: str, joint: str, cohort: Cohort) -> Section:
-    """Tell one implant's risk beside all others of its class, and why it was revised."""
-    report = asker.desk.implant(code, cohort, asker.edition.years, asker.edition.reason_years)
-    name = slug("own-implant", joint, code)
-    blocks: list[Block] = [
-        risk_without_counts(asker, report.risk, f"{name}-risk", code),
-        _reasons(asker, report.reasons, name, code),
-    ]
-    return Section(name, f"Implant {code}", tuple(blocks))
-
-
-def risk_without_counts(asker: Asker, report: RiskReport, name: str, code: str) -> Table:
-    """Give risks of an own implant and all others, as far as they tell no small count."""
-    groups = [group.label for group in report.groups]
-    kept = {g: risks_of_others(asker.others, [row for row in report.rows if row.group == g]) for g in groups}
-    notes, title = Withheld(), f"{code}: risk beside all others of its class"
-    columns = [Column("time", [since(year) for year in report.years], left=True)]
-    columns += [
-        Column(f"{group}, %", notes.mark(risk_cells(rows), [row.withheld for row in rows]), left=True)
-        for group, rows in kept.items()
-    ]
-    record = record_of_rows(report.head.measure, RiskRow, [row for of in kept.values() for row in of])
-    come_from = asker.uncounted(report.head, report.head.cohort, f"Primaries followed to {asker.cut.through_date}.")
-    level = f"With {sentences.limits(report.head)}."
-    return Table(name, title, tuple(columns), record, come_from, tuple(notes.notes), (level,))
-
-
-def _reasons(asker: Asker, report: ReasonsReport, name: str, code: str) -> Table:
-    kept = reasons_kept(asker.others, asker.edition.protection_width, report.rows, report.head.revisions)
-    bare = replace(report, rows=tuple(replace(row, at_risk=None, share=None) for row in kept))
-    come_from = asker.uncounted(report.head, report.head.cohort, f"Primaries followed to {asker.cut.through_date}.")
-    table = reasons_table(f"{name}-reasons", f"{code}: reasons", bare, come_from)
-    return replace(table, record=record_of_rows(report.head.measure, ReasonRow, bare.rows))
+    return few(sorted((sum(own.values()) for own in units.values()), reverse=True), _limits(asker))

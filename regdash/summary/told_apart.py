@@ -1,0 +1,144 @@
+"""
+Which implants of a maker are told side by side: of joints that hold one of them and not the other, no small count may
+follow from their figures, nor the figures of a hospital.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from regdash.reports.own_joints import Own, OwnJoints
+from regdash.vocabulary import NOT_RECORDED
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What is small."""
+
+    under: int  # counts from 1 up below this
+    width: int  # of the interval of numbers that a small count can be, at the least
+    hospitals: int  # that use what is told, at the least
+
+
+@dataclass
+class Chosen:
+    """The implants of one class that are told: their counts, and those that have a page too."""
+
+    told: list[Own] = field(default_factory=list)
+    paged: list[Own] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class _Together:
+    """The joints of a class by which implants they hold together: sets of joints are sets of these."""
+
+    used: tuple[frozenset[Own], ...]
+    joints: np.ndarray  # (sets,)
+    revised_joints: np.ndarray  # (sets,)
+    hospitals: np.ndarray  # (sets, hospitals) joints of each that is recorded
+
+    def number(self, chosen: np.ndarray) -> int:
+        return int(self.joints[chosen].sum())
+
+    def revised(self, chosen: np.ndarray) -> int:
+        return int(self.revised_joints[chosen].sum())
+
+    def is_few(self, chosen: np.ndarray, limits: Limits) -> bool:
+        of = self.hospitals[chosen].sum(axis=0)
+        return few_hospitals(sorted(of[of > 0].tolist(), reverse=True), limits)
+
+
+def _together(joints: OwnJoints, joint_class: str) -> _Together:
+    lines = np.flatnonzero(joints.classes == joint_class)
+    used = list(dict.fromkeys(joints.implants[line] for line in lines))
+    recorded = [one for one in dict.fromkeys(joints.hospitals[lines].tolist()) if one != NOT_RECORDED]
+    places = {one: n for n, one in enumerate(used)}
+    columns = {one: n for n, one in enumerate(recorded)}
+    number, revised = np.zeros((2, len(used)), dtype=np.int64)
+    hospitals = np.zeros((len(used), len(recorded)), dtype=np.int64)
+    for line in lines.tolist():
+        place, many, hospital = places[joints.implants[line]], joints.joints[line], joints.hospitals[line]
+        number[place] += many
+        revised[place] += many if joints.days[line] >= 0 else 0
+        if hospital in columns:
+            hospitals[place, columns[hospital]] += many
+    return _Together(tuple(used), number, revised, hospitals)
+
+
+def few_hospitals(by_hospital: Sequence[int], limits: Limits) -> bool:
+    """
+    Whether one hospital would know nearly all other joints by taking its own away, or could be told apart.
+
+    Args:
+        by_hospital: joints of each, the most first.
+    """
+    return len(by_hospital) < limits.hospitals or sum(by_hospital[1:]) < limits.under
+
+
+def choose(joints: OwnJoints, joint_class: str, limits: Limits) -> Chosen:
+    """
+    Choose implants of a class, those in most joints first: each beside all that are chosen, and beside those of a role
+    taken together, since their counts can be added up.
+    """
+    whole = _together(joints, joint_class)
+    holds = {one: np.array([one in used for used in whole.used]) for one in sorted(frozenset().union(*whole.used))}
+    found = Chosen()
+    for one in sorted(holds, key=lambda one: (-whole.number(holds[one]), one)):
+        if not _is_large(whole, holds[one], limits) or not _all_apart(whole, holds, [*found.told, one], limits):
+            continue
+        found.told.append(one)
+        if _all_apart(whole, holds, [*found.paged, one], limits, is_page=True):
+            found.paged.append(one)
+    return found
+
+
+def _is_large(whole: _Together, one: np.ndarray, limits: Limits) -> bool:
+    """Whether an implant is told for itself: it, its revisions and those of all others of the class."""
+    counts = whole.number(one), whole.revised(one), whole.revised(~one)
+    return not any(0 < number < limits.under for number in counts) and not whole.is_few(one, limits)
+
+
+def _all_apart(
+    whole: _Together, holds: dict[Own, np.ndarray], told: list[Own], limits: Limits, is_page: bool = False
+) -> bool:
+    """Whether the last of the implants can be told beside the others."""
+    *others, last = told
+    roles = {role: [one for one in told if one[0] == role] for role, _ in told}
+    everything = [np.any([holds[one] for one in of], axis=0) for of in roles.values()]
+    if any(0 < whole.revised(~together) < limits.under for together in everything):
+        return False
+    pairs = [(holds[last], holds[one]) for one in others]
+    for one in told:
+        for role, of in roles.items():
+            if role != one[0]:
+                pairs += [(holds[one], added) for added in _added(holds, of, holds[one])]
+    return all(_is_apart(whole, one, other, limits, is_page) for one, other in pairs)
+
+
+def _added(holds: dict[Own, np.ndarray], of: list[Own], one: np.ndarray) -> list[np.ndarray]:
+    """Give the implants of a role added up, as far as they share joints with another: all, and those within it."""
+    beside = [holds[each] for each in of if np.any(holds[each] & one)]
+    inside = [each for each in beside if not np.any(each & ~one)]
+    return [np.any(parts, axis=0) for parts in (beside, inside) if len(parts) > 1]
+
+
+def _is_apart(whole: _Together, one: np.ndarray, other: np.ndarray, limits: Limits, is_page: bool) -> bool:
+    """
+    Whether figures of two sets of joints tell nothing small of those that are in one of them alone.
+
+    The difference of two counts is what the one has alone less what the other has. Where either has none alone it is
+    told, so that it must be large, and be of several hospitals; a page, whose counts are by reason and time, is then
+    left out. Where both have some, each may be anything up to the number of its joints: so far as enough of them are
+    not revised, neither is told.
+    """
+    alone, beside = one & ~other, other & ~one
+    if not np.any(one & other) or not (np.any(alone) or np.any(beside)):
+        return True
+    if any(0 < whole.number(part) < limits.under for part in (alone, beside)):
+        return False
+    if np.any(alone) and np.any(beside):
+        return all(whole.number(part) - whole.revised(part) >= limits.width for part in (alone, beside))
+    rest = alone if np.any(alone) else beside
+    is_small = 0 < whole.revised(rest) < limits.under
+    return not (is_page or is_small or whole.is_few(rest, limits))

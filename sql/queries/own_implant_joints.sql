@@ -1,0 +1,41 @@
+-- The joints of a cohort by which implants of one maker were put into them together, by hospital, and where they were
+-- revised by reason and day; joints with none of them are counted too.
+--
+-- grain:    class, implants, hospital, reason, day
+-- reads:    component_life, follow_up
+-- needs:    predicate
+-- columns:  class     varchar    class of the primary
+--           implants  varchar[]  role and implant code of each, as femoral:KF-001
+--           hospital  varchar    hospital of the primary
+--           reason    varchar    group of the leading reason of the first revision; null unless revised
+--           day       integer    days from the primary to the first revision; null unless revised
+--           joints    bigint     joints that are alike in all of these
+with
+
+chosen as (
+    select joint_no, class, hospital_id, days, ended, reason_group
+    from follow_up
+    where {predicate}
+),
+
+own as (
+    select joint_no, list_sort(list(distinct role::varchar || ':' || implant::varchar)) as implants
+    from component_life
+    where
+        in_day = 0
+        and maker = try_cast($maker as maker_codes)
+        and implant is distinct from try_cast('not recorded' as implant_codes)
+    group by joint_no
+)
+
+select
+    chosen.class::varchar as class,
+    coalesce(own.implants, []::varchar[]) as implants,
+    chosen.hospital_id::varchar as hospital,
+    case when chosen.ended = 'revised' then chosen.reason_group::varchar end as reason,
+    case when chosen.ended = 'revised' then chosen.days end as day,
+    count(*) as joints
+from chosen
+left join own on own.joint_no = chosen.joint_no
+group by all
+order by all
