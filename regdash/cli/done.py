@@ -61,7 +61,17 @@ def activity(asked: Asked, words: Words, by: str, per: str, done: str) -> None:
 class RevisionsCommand(CohortCommand):
     """A command on revisions: words on what happened are words on the revision itself."""
 
-    outcomes = True
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the filter words, with an example of each."""
+        from regdash import fields
+        from regdash.reports.done_groups import PLACES
+
+        def about(field: fields.Field) -> str:
+            own = field.about.replace("of the primary", "of the revision") if field.key in PLACES else field.about
+            return own.replace("the first revision", "the revision")
+
+        with formatter.section("Filter words (a,b is either; != is not; lo..hi is a range; @NAME is a saved cohort)"):
+            formatter.write_dl([(field.example, about(field)) for field in fields.FIELDS.values()])
 
 
 @click.command(cls=RevisionsCommand)

@@ -22,6 +22,7 @@ ACTIONS = (
     ("mortality", "Show mortality after the operation, or go back to the risk of revision"),
     ("gap", "Split the difference between two groups into reasons"),
     ("changes", "Say what moved from this data cut to the open one"),
+    ("done", "Count operations by when they were done"),
     ("order", "Order the list by the chosen column"),
     ("decide", "Move the review of the signal under the cursor on"),
     ("kind", "List implants, constructs, sizes or lots"),

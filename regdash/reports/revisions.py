@@ -87,7 +87,7 @@ def revisions_report(
     years = period_years(asked)
     rows = _reason_rows(policy, asked, groups, found, words, years)
     actions = cut.words["action_words"]
-    work = tuple(row for group, one in zip(groups, found) for row in _work_rows(policy, group.label, one, actions))
+    work = _all_work_rows(policy, asked, groups, found, actions)
     return RevisionsReport(_head(policy, asked, found, years, len(groups) == 2), tuple(groups), rows, work)
 
 
@@ -125,13 +125,17 @@ def _reason_rows(
     years: PeriodYears,
 ) -> tuple[RevisionReasonRow, ...]:
     """Write a line for each group and reason that its joint's revisions had, in one order for all of its groups."""
-    joint = next((n for n, by in enumerate(asked.by) if by.field == JOINT), None)
     last = words.index(NOT_RECORDED)
     rows: list[RevisionReasonRow] = []
     for group, one in zip(groups, found):
-        alike = [other for other in found if joint is None or other.numbers[joint] == one.numbers[joint]]
-        rows += _of_group(policy, group, one, _order(alike, words, last), last, years)
+        rows += _of_group(policy, group, one, _order(_alike(asked, one, found), words, last), last, years)
     return tuple(_with_difference(rows, groups[0].label) if len(groups) == 2 else rows)
+
+
+def _alike(asked: DoneAsked, one: _Found, found: Sequence[_Found]) -> list[_Found]:
+    """The groups of the same joint, which share their lists of reasons and of what was done."""
+    joint = next((n for n, by in enumerate(asked.by) if by.field == JOINT), None)
+    return [other for other in found if joint is None or other.numbers[joint] == one.numbers[joint]]
 
 
 def _order(alike: Sequence[_Found], words: Sequence[str], last: int) -> list[tuple[int, str]]:
@@ -217,9 +221,22 @@ def _with_difference(rows: Sequence[RevisionReasonRow], first: str) -> list[Revi
 # What was done
 
 
-def _work_rows(policy: Policy, group: str, one: _Found, actions: Sequence[str]) -> list[RevisionWorkRow]:
-    seen = np.flatnonzero(np.bincount(one.action, one.revisions, len(actions))).tolist()
-    done = sorted(((one.of(one.action == n), actions[n]) for n in seen), key=lambda found: (-found[0], found[1]))
+def _all_work_rows(
+    policy: Policy, asked: DoneAsked, groups: Sequence[Group], found: Sequence[_Found], actions: Sequence[str]
+) -> tuple[RevisionWorkRow, ...]:
+    """Write a line for each group and thing that was done at its joint's revisions, in one order for all its groups."""
+    rows: list[RevisionWorkRow] = []
+    for group, one in zip(groups, found):
+        totals = np.zeros(len(actions))
+        for other in _alike(asked, one, found):
+            totals += np.bincount(other.action, other.revisions, len(actions))
+        order = sorted(np.flatnonzero(totals).tolist(), key=lambda n: (-totals[n], actions[n]))
+        rows += _work_rows(policy, group.label, one, [(n, actions[n]) for n in order])
+    return tuple(rows)
+
+
+def _work_rows(policy: Policy, group: str, one: _Found, order: Sequence[tuple[int, str]]) -> list[RevisionWorkRow]:
+    done = [(one.of(one.action == n), action) for n, action in order]
     hidden = policy.hidden_parts(np.array([[count for count, _ in done]], dtype=np.int64)).tolist()
     used = [(one.of(one.extras[:, n]), _USED[name]) for n, name in enumerate(EXTRAS)]
     used.append((one.of(np.asarray(one.extras.any(axis=1))), ANY_EXTRA))

@@ -43,6 +43,7 @@ from regdash.reports.model import (
 from regdash.reports.mortality_model import MortalityReport
 from regdash.store.cuts import Manifest
 from tests.dashboard.fake_cuts import FakeCuts
+from tests.dashboard.fake_done import FakeDone
 from tests.dashboard.fake_explained import FakeExplained
 from tests.dashboard.fake_links import FakeLinks
 from tests.dashboard.fake_mortality import mortality_of
@@ -87,7 +88,17 @@ class Thinking:
 
 
 class FakeDesk(
-    FakeNamed, FakeSignals, FakeRows, FakeRecords, FakeLinks, FakeCuts, FakeUnits, FakeSql, FakeExplained, FakeSmooth
+    FakeDone,
+    FakeNamed,
+    FakeSignals,
+    FakeRows,
+    FakeRecords,
+    FakeLinks,
+    FakeCuts,
+    FakeUnits,
+    FakeSql,
+    FakeExplained,
+    FakeSmooth,
 ):
     """Answers every question of the dashboard."""
 

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from typing import TYPE_CHECKING, Any
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import work
 from textual.message import Message
 from textual.widget import Widget
 
+from regdash.cohort import Cohort, parse
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
 from regdash.dashboard.place import Place
+from regdash.dashboard.screens.filter_prompt import FilterPrompt
 from regdash.dashboard.widgets.grid import Column, Grid, Row
 from regdash.errors import Cancelled, RegdashError, WriteError
-from regdash.reports.model import JointsReport
 
 if TYPE_CHECKING:
     from regdash.dashboard.questions import Questions
@@ -27,8 +29,12 @@ TITLES = {
     "hospital_id": "hospital",
     "surgeon_id": "surgeon",
     "followed_years": "years",
+    "done_date": "done",
+    "years_since": "years",
+    "sequence": "revision",
+    "operation_id": "operation",
 }
-RIGHT = {"age", "followed_years"}
+RIGHT = {"age", "followed_years", "years_since", "sequence"}
 FIRST_COLUMNS = ("joint_id", "implanted_date", "followed_years", "ended", "reason", "age", "sex", "class", "construct")
 
 
@@ -67,8 +73,13 @@ class JointsScreen(Place):
 
     ENTER = "its life"
     EXPORTS = "joints"
+    LISTS = "joints"
+    FIRST_COLUMNS: ClassVar[tuple[str, ...]] = FIRST_COLUMNS
+    OWN_KEYS: ClassVar[dict[str, str]] = {
+        "filter": "edit the filter; here also by what happened: ended, reason, action, revised, stem, augment, graft"
+    }
     WITHOUT = ("view", "endpoint", "group", "horizon")
-    answer: JointsReport | None
+    answer: Any  # a JointsReport, or another list with columns and rows by the page; None
 
     class Page(Message):
         """A further page, for the list of a generation; no rows where its question was cancelled."""
@@ -84,20 +95,24 @@ class JointsScreen(Place):
 
     def body(self) -> Iterable[Widget]:
         """Lay out the list."""
-        yield Grid(id="joints", empty="no joints")
+        yield Grid(id="joints", empty=f"no {self.LISTS}")
 
     # Ask
 
-    def fetch(self, desk: Questions, asked: Asked) -> JointsReport:
+    def page_of(self, desk: Questions, asked: Asked, offset: int, limit: int) -> Any:
+        """Ask for some of them."""
+        return desk.joints(asked.cohort, offset, limit, self.order)
+
+    def fetch(self, desk: Questions, asked: Asked) -> Any:
         """Ask for the first page."""
-        return desk.joints(asked.cohort, 0, PAGE, self.order)
+        return self.page_of(desk, asked, 0, PAGE)
 
     @work(thread=True, group="page")
     def _fetch_page(self, desk: Questions, generation: int, asked: Asked, offset: int) -> None:
         if generation != self.generation:
             return
         try:
-            rows = desk.joints(asked.cohort, offset, PAGE, self.order).rows
+            rows = self.page_of(desk, asked, offset, PAGE).rows
             self.post_message(self.Page(generation, offset, rows))
         except Cancelled:
             self.post_message(self.Page(generation, offset, None))
@@ -108,14 +123,15 @@ class JointsScreen(Place):
         """Say the order."""
         return f"ordered by {TITLES.get(self.order.lstrip('-'), self.order.lstrip('-'))}"
 
-    def figures(self, desk: Questions) -> JointsReport | None:
-        """All joints of the list, and not only those that were looked at."""
+    def figures(self, desk: Questions) -> Any:
+        """All rows of the list, and not only those that were looked at."""
         asked, report = self.asked, self.answer
         if asked is None or report is None:
             return None
         if (report.total or 0) > MOST_WRITTEN:
-            raise WriteError(f"{report.total:,} joints are too many to write from here. Ask: {self.command()} --csv")
-        return desk.joints(asked.cohort, 0, MOST_WRITTEN, self.order)
+            many = f"{report.total:,} {self.LISTS}"
+            raise WriteError(f"{many} are too many to write from here. Ask: {self.command()} --csv")
+        return self.page_of(desk, asked, 0, MOST_WRITTEN)
 
     def export_facts(self) -> dict[str, str]:
         """Which joints."""
@@ -134,11 +150,12 @@ class JointsScreen(Place):
         assert report is not None
         assert asked is not None
         assert desk is not None
-        order = [report.columns.index(name) for name in FIRST_COLUMNS if name in report.columns]
+        order = [report.columns.index(name) for name in self.FIRST_COLUMNS if name in report.columns]
         order += [n for n in range(len(report.columns)) if n not in order]
+        joint = report.columns.index("joint_id")
 
         def row(values: tuple[Any, ...]) -> Row:
-            return Row(tuple(_written(values[n]) for n in order), values[0])
+            return Row(tuple(_written(values[n]) for n in order), values[joint])
 
         self._pages = Pages(report.total, lambda offset: self._fetch_page(desk, generation, asked, offset), row)
         self._pages.put(0, report.rows)
@@ -161,12 +178,46 @@ class JointsScreen(Place):
         message.grid.cursor = 0
         self.ask()
 
+    async def action_filter(self) -> None:
+        """Edit the filter; words on what happened later are of this list alone, all others hold everywhere."""
+        desk, now = self.dashboard.desk, self.dashboard.history.now
+        if desk is None:
+            return
+        later = tuple(word for word in self.within if _is_later(word))
+
+        def done(cohort: Cohort | None) -> None:
+            if cohort is not None:
+                self._choose(cohort, later)
+
+        await self.app.push_screen(FilterPrompt(desk, now.cohort.narrowed(*later), outcomes=True), done)
+
+    def _choose(self, cohort: Cohort, before: tuple[str, ...]) -> None:
+        """Keep the words on what happened later here, and ask with the others everywhere."""
+        later = tuple(word for word in cohort.words if _is_later(word))
+        if later != before:
+            self.within = (*(word for word in self.within if not _is_later(word)), *later)
+            self.trail = (*self.trail[:-1], self.LISTS) if self.trail else ()
+        known = Cohort(tuple(one for one in cohort.conditions if not one.field.outcome))
+        self.dashboard.history.change(replace(self.dashboard.history.now, cohort=known))
+        self.say_where()
+        self.ask_if_changed()
+
     def on_grid_opened(self, message: Grid.Opened) -> None:
+        """Open what the cursor stands on."""
+        if message.row is not None:
+            self.open_joint(message.row.value)
+
+    def open_joint(self, joint_id: str | None) -> None:
         """Open one joint's life."""
         from regdash.dashboard.screens.joint import JointScreen
 
-        if message.row is not None:
-            self.app.push_screen(JointScreen(message.row.value, (*self.trail, message.row.value)))
+        if joint_id is not None:
+            self.app.push_screen(JointScreen(joint_id, (*self.trail, joint_id)))
+
+
+def _is_later(word: str) -> bool:
+    """Whether a filter word is on what happened after implantation."""
+    return bool(parse((word,), outcomes=True).outcome_keys)
 
 
 def _written(value: Any) -> str:

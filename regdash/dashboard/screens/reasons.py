@@ -41,9 +41,11 @@ class ReasonsScreen(Place):
         Binding("left_square_bracket", "read(-1)", "read curve", show=False),
         Binding("right_square_bracket", "read(1)", "read"),
         Binding("t", "stack", "stack"),
+        Binding("p", "done", "done in a year"),
     ]
     OWN_KEYS: ClassVar = {
         "read(1)": "move along the curves; the names beside them give the values at that time",
+        "done": "the revisions that were done in a year, by their own date, beside those of five years before",
         "stack": "reasons one on the other, so that the top is all of them, or each by itself",
     }
     DEFAULT_CSS = """
@@ -67,7 +69,7 @@ class ReasonsScreen(Place):
 
     def active_keys(self) -> list[Binding]:
         """The keys of a question come before those of a chart, where there is not room for all."""
-        return sorted(super().active_keys(), key=lambda binding: binding.action in ("read(1)", "stack"))
+        return sorted(super().active_keys(), key=lambda binding: binding.action in ("read(1)", "stack", "done"))
 
     # Ask
 
@@ -214,6 +216,16 @@ class ReasonsScreen(Place):
             self.app.push_screen(GapScreen(self.within, (*self.trail, "difference")))
         else:
             self.say(f"A difference is between two groups, and there are {len(groups)}. Filter until two are left.")
+
+    def action_done(self) -> None:
+        """Open the revisions of a year, by their own date, of the group that is looked at."""
+        from regdash.dashboard.screens.revisions import RevisionsScreen
+
+        if self.answer is None or not self.answer.groups:
+            return
+        group = self.answer.groups[self.group]
+        names = [name for name in (group.label,) if name not in (*self.trail, "all")]
+        self.app.push_screen(RevisionsScreen(self.narrower(group.words), (*self.trail, *names, "done in a year")))
 
     def on_grid_opened(self, message: Grid.Opened) -> None:
         """Open the joints that were revised for a reason."""

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from rich.text import Text
-from textual.containers import Container, Vertical
+from textual.binding import Binding
+from textual.containers import Container, Horizontal, Vertical
 from textual.widget import Widget
 
-from regdash import grouping
 from regdash.charts.bars import column_chart
 from regdash.charts.step import risk_chart
 from regdash.dashboard import wording
@@ -19,6 +19,7 @@ from regdash.dashboard.place import TALL, WIDE, Place
 from regdash.dashboard.widgets.chart import Chart
 from regdash.dashboard.widgets.grid import Column, Grid, Row
 from regdash.dashboard.widgets.line import Line
+from regdash.reports.done_model import ActivityReport
 from regdash.reports.model import DescribeReport, DescribeRow, Group, RiskReport, RiskRow
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ MIX = ("age", "sex", "bearing", "fixation", "technology", "diagnosis", "patella"
 class Glance:
     """What follows the description once that is painted."""
 
-    by_year: DescribeReport
+    by_year: ActivityReport
     risk: RiskReport
     mix: tuple[tuple[str, dict[str, int]], ...]
 
@@ -50,6 +51,10 @@ class RegisterScreen(Place):
     RegisterScreen #headline, RegisterScreen #headline-title { display: none; }
     RegisterScreen.wide #headline, RegisterScreen.wide #headline-title { display: block; }
     """
+    BINDINGS: ClassVar = [Binding("p", "done", "done by year")]
+    OWN_KEYS: ClassVar = {
+        "done": "primaries and revisions by the year, quarter or month in which they were done; Enter: the revisions"
+    }
     answer: DescribeReport | None
     glance: Glance | None = None
 
@@ -58,9 +63,13 @@ class RegisterScreen(Place):
         yield Grid(id="groups", empty="no joints")
         yield Grid(id="risk", empty="no joints")
         with Container(id="rest"):
-            with Vertical(id="volumes"):
-                yield Line(id="years-title")
-                yield Chart(id="years")
+            with Vertical(id="volumes"), Horizontal():
+                with Vertical():
+                    yield Line(id="years-title")
+                    yield Chart(id="years")
+                with Vertical():
+                    yield Line(id="revisions-title")
+                    yield Chart(id="revisions")
             with Vertical(id="shares"):
                 yield Line(id="mix-title")
                 yield Chart(id="mix")
@@ -76,7 +85,7 @@ class RegisterScreen(Place):
     def fetch_more(self, desk: Questions, asked: Asked) -> Glance:
         """Ask for years, headline risk and mix."""
         return Glance(
-            desk.describe(asked.cohort, grouping.parse("implanted")),
+            desk.activity(asked.cohort, (), "year"),
             desk.risk(asked.cohort, asked.by, HEADLINE_YEARS, asked.view),
             tuple((key, desk.values(key, asked.cohort)) for key in MIX),
         )
@@ -99,7 +108,7 @@ class RegisterScreen(Place):
         """Name what is withheld, of the groups and of the headline risk."""
         groups = [f"{row.group}: {row.withheld}" for row in self.answer.rows if row.withheld] if self.answer else []
         risks = self.glance.risk.rows if self.glance else ()
-        return groups + [f"{r.group}, risk at {r.years:g} years: {r.withheld}" for r in risks if r.withheld]
+        return groups + [f"{r.group}, risk at {wording.years(r.years)}: {r.withheld}" for r in risks if r.withheld]
 
     # Paint
 
@@ -135,12 +144,10 @@ class RegisterScreen(Place):
     def paint_more(self, answer: Glance) -> None:
         """Show years, headline risk and mix."""
         self.glance = answer
-        counts = [(row.group, row.joints or 0) for row in answer.by_year.rows]
-        self.query_one("#years-title", Line).say(Text(" primaries by year", style="bold"))
-        self.query_one("#years", Chart).show(
-            (self.generation, "years"),
-            lambda width, height: Text("\n".join(column_chart(counts, width, height)), no_wrap=True),
-        )
+        several = len(answer.by_year.groups) > 1
+        names = [f"{row.group} {row.period}" if several else row.period for row in answer.by_year.rows]
+        self._paint_years("years", "primaries by year", names, [row.primaries for row in answer.by_year.rows])
+        self._paint_years("revisions", "revisions done by year", names, [row.revisions for row in answer.by_year.rows])
         grid = self.query_one("#risk", Grid)
         grid.show(*_risk_table(answer.risk))
         grid.styles.height = min(len(answer.risk.groups), self._most_lines) + 1
@@ -151,7 +158,22 @@ class RegisterScreen(Place):
         self.query_one("#mix-title", Line).say(Text(" mix, % of joints", style="bold"))
         self.query_one("#mix", Chart).show((self.generation, "mix"), lambda w, h: _mix(answer.mix, w, h))
 
+    def _paint_years(self, name: str, title: str, years: list[str], counts: list[int | None]) -> None:
+        """Draw counts by the year of the operation."""
+        self.query_one(f"#{name}-title", Line).say(Text(f" {title}", style="bold"))
+        columns = [(year, count or 0) for year, count in zip(years, counts, strict=True)]
+        self.query_one(f"#{name}", Chart).show(
+            (self.generation, name),
+            lambda width, height: Text("\n".join(column_chart(columns, width, height)), no_wrap=True),
+        )
+
     # Act
+
+    def action_done(self) -> None:
+        """Open what was done by year, as a list."""
+        from regdash.dashboard.screens.activity import ActivityScreen
+
+        self.app.push_screen(ActivityScreen(self.within, (*self.trail, "done by year")))
 
     def on_resize(self) -> None:
         """Put the mix beside the years, and curves under them, where there is room."""
