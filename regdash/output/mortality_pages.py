@@ -65,9 +65,9 @@ def _(report: MortalityReport, width: int) -> Lines:
     return [*lines, *closing(head.method, head.cautions, width, notes)]
 
 
-def denominators(head: MortalityHead) -> str:
-    """Say of which operations an answer is."""
-    said = f"{count(head.operations)} in {count(head.patients)} patients, of {count(head.joints)} joints"
+def denominators(head: MortalityHead, noun: str = "") -> str:
+    """Say of which operations an answer is; `noun` where nothing before says what is counted."""
+    said = f"{count(head.operations)} {noun}in {count(head.patients)} patients, of {count(head.joints)} joints"
     median = head.median_follow_up
     followed = "" if median is None else f"; median follow-up {number(median, 1)} years"
     return f"{said}; {count(head.deaths)} followed by a death{followed}"

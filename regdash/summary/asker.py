@@ -14,6 +14,7 @@ from regdash.grouping import Grouping
 from regdash.output.wording import cohort_in_words, count, number
 from regdash.reports.changes import ChangesHead
 from regdash.reports.model import DescribeReport, Head
+from regdash.reports.mortality_model import MortalityHead
 from regdash.reports.policy import Policy
 from regdash.reports.records import RecordsHead
 from regdash.reports.submitted_rows import RowsHead
@@ -28,7 +29,7 @@ from regdash.summary.recipient import TO_COMMITTEE, Recipient
 from regdash.summary.released import Released
 
 HELD = "held back until"  # how many are is said of every cohort
-AnyHead = Head | RecordsHead | RowsHead | ChangesHead
+AnyHead = Head | MortalityHead | RecordsHead | RowsHead | ChangesHead
 
 
 @dataclass

@@ -85,6 +85,20 @@ def test_tables_that_put_answers_together_say_the_same_too(made: Made) -> None:
         assert sum(row["share"] for row in own) == pytest.approx(1)
 
 
+def test_mortality_stands_by_class_and_beside_a_fracture_as_its_records_say(made: Made) -> None:
+    tables = {table.name: table for table in made.document.tables}
+    assert "--beside" in tables["mortality-hip-fracture"].provenance.command
+    for name in ("mortality-knee", "mortality-hip", "mortality-shoulder", "mortality-hip-fracture"):
+        table = tables[name]
+        headings = [column.heading for column in table.columns[1:4]]
+        assert headings == ["by 30 days", "by 90 days", "by 1 year"]
+        cells = [cell for row in zip(*(column.cells for column in table.columns[1:4]), strict=True) for cell in row]
+        for cell, row in zip(cells, table.record.rows, strict=True):
+            figures = [f"{100 * row[part]:.2f}" for part in ("estimate", "lower", "upper") if row[part] is not None]
+            assert cell.strip() == ("{} ({}–{})".format(*figures) if figures else cell)
+            assert bool(figures) == ("withheld" not in row)
+
+
 def test_the_workbook_read_by_another_program_holds_every_figure_as_a_number(made: Made) -> None:
     book = python_calamine.load_workbook(io.BytesIO(made.files["summary.xlsx"]))
     names = sheet_names([table.name for table in made.document.tables])
