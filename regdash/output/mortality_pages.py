@@ -82,7 +82,7 @@ def mortality_columns(rows: Sequence[MortalityRow], level: float, notes: Withhel
         Column("at risk", [count(row.at_risk) for row in rows]),
         Column("died", [count(row.deaths) for row in rows]),
         Column(
-            limits_heading("mortality, %", level),
+            limits_heading("died, %", level),
             notes.mark(with_limits(figures, DECIMALS, 100), [row.withheld for row in rows]),
             left=True,
         ),

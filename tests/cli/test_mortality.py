@@ -17,7 +17,7 @@ def test_a_page_gives_mortality_by_days_with_its_denominators(store: Path) -> No
         "30 days",
         "90 days",
         "1 year",
-        "mortality, % (95 % limits)",
+        "died, % (95 % limits)",
     ):
         assert words in said.stdout
     assert all(len(line) <= 79 for line in said.stdout.splitlines())
