@@ -6,6 +6,7 @@ from datetime import date
 from regdash.errors import SummaryError
 from regdash.signals.desk import SignalsDesk
 from regdash.store.cuts import Manifest
+from regdash.summary import plain
 from regdash.summary.asker import Asker
 from regdash.summary.document import Document, Section
 from regdash.summary.edition import Edition
@@ -106,14 +107,21 @@ def build(
     if "reproduction" in edition.sections:
         sections.insert(edition.sections.index("reproduction"), reproduction.section(asker, sections))
     cut = desk.manifest
+    subtitle, footer = plain.heading(quarter, cut) if edition.reading_age else _heading(quarter, cut)
     return Document(
         title=f"{edition.title} {recipient.code}".rstrip(),
-        subtitle=f"{quarter}, data cut {cut.cut}: events through {cut.through_date}, as known on {cut.known_as_of}",
+        subtitle=subtitle,
         date=cut.known_as_of,
-        footer=f"{quarter} · data cut {cut.cut} · {front.SHORT}",
+        footer=footer,
         sections=tuple(sections),
         kept=tuple(asker.kept),
     )
+
+
+def _heading(quarter: Quarter, cut: Manifest) -> tuple[str, str]:
+    """Write what stands under the title and at the foot of a page."""
+    under = f"{quarter}, data cut {cut.cut}: events through {cut.through_date}, as known on {cut.known_as_of}"
+    return under, f"{quarter} · data cut {cut.cut} · {front.SHORT}"
 
 
 def refuse_early(cut: Manifest, quarter: Quarter) -> None:

@@ -1,7 +1,26 @@
 """Plain words for patients: what the trade calls things, said as people say it."""
 
+from datetime import date
+
+from regdash.store.cuts import Manifest
+from regdash.summary.quarter import Quarter
+
 JOINTS = {"knee": "knee", "hip": "hip", "shoulder": "shoulder"}
 MONTHS = {1: "January to March", 2: "April to June", 3: "July to September", 4: "October to December"}
+_MONTH_NAMES = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)  # the locale of the machine has no say
 REASONS = {
     "infection": "an infection",
     "fracture": "a broken bone",
@@ -31,6 +50,23 @@ CLASSES = {
     "reverse": "turned round",
 }
 FEWER = "fewer than 1"
+
+
+def day(written: str) -> str:
+    """
+    Write an ISO date as people do.
+
+    >>> day("2025-02-08")
+    '8 February 2025'
+    """
+    on = date.fromisoformat(written)
+    return f"{on.day} {_MONTH_NAMES[on.month - 1]} {on.year}"
+
+
+def heading(quarter: Quarter, cut: Manifest) -> tuple[str, str]:
+    """Write what stands under the title and at the foot of a page for patients and everybody."""
+    months = f"{MONTHS[quarter.number]} {quarter.year}"
+    return f"{months}, from our list of {day(cut.known_as_of)}", f"{months} · list {cut.cut} · not advice for you"
 
 
 def in_100(risk: float) -> int:

@@ -133,7 +133,7 @@ def _facts(parent: Element, facts: Facts) -> None:
 
 def _figure(parent: Element, figure: Figure) -> None:
     element = _sub(parent, "figure", attributes={"id": figure.name})
-    wide = {"class": "wide", "tabindex": "0", "role": "region", "aria-label": figure.title}
+    wide = {"class": "wide", "tabindex": "0", "role": "region", "aria-label": f"Figure: {figure.title}"}
     holder = _sub(element, "div", attributes=wide)
     _sub(holder, _SVG, as_svg(figure.picture, figure.name, figure.title, figure.alt, css=None))
     caption = _sub(element, "figcaption", " ".join((f"{figure.title}.", *figure.remarks, "Figures: ")))
@@ -143,7 +143,7 @@ def _figure(parent: Element, figure: Figure) -> None:
 def _table(parent: Element, table: Table) -> None:
     columns, remarks = on_paper(table, 150)
     holder = _sub(parent, "div", attributes={"class": "table", "id": f"table-{table.name}"})
-    wide = {"class": "wide", "tabindex": "0", "role": "region", "aria-label": table.title}
+    wide = {"class": "wide", "tabindex": "0", "role": "region", "aria-label": f"Table: {table.title}"}
     element = _sub(_sub(holder, "div", attributes=wide), "table")
     _sub(element, "caption", table.title)
     row = _sub(_sub(element, "thead"), "tr")

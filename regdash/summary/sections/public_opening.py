@@ -2,7 +2,7 @@
 
 from regdash.summary.asker import Asker
 from regdash.summary.document import Bullets, Facts, Paragraph, Section, Warned
-from regdash.summary.plain import MONTHS
+from regdash.summary.plain import MONTHS, day
 
 ADVICE = (
     "This page is not advice for you. It tells what happened to many people. Your surgeon knows you and your health. "
@@ -25,7 +25,7 @@ def section(asker: Asker) -> Section:
     facts = Facts(
         (
             ("months", quarter),
-            ("known on", asker.cut.known_as_of),
+            ("known on", day(asker.cut.known_as_of)),
             *([("reading age", f"{age} years")] if age else []),
         )
     )
