@@ -9,6 +9,7 @@ from regdash.cli.compare import NOTHING
 from regdash.cli.options import (
     Asked,
     CohortCommand,
+    Year,
     Years,
     answering,
     by_of,
@@ -37,6 +38,8 @@ SECTIONS = (
 @click.option(
     "--windows", type=Years(), help="Years since implantation at which windows end; else as the settings say."
 )
+@click.option("--years", type=Years(), default="1,5,10,15", show_default=True, help="Years of its risk.")
+@click.option("--reason-years", type=Year(), default="10", show_default=True, help="By which its reasons are counted.")
 @click.option("--section", type=click.Choice(SECTIONS), help="One part alone; with --csv its rows.")
 @reviews_option
 @answering
@@ -46,6 +49,8 @@ def implant(
     words: Words,
     adjust: str | None,
     windows: tuple[float, ...] | None,
+    years: tuple[float, ...],
+    reason_years: float,
     section: str | None,
     reviews_as_of: date | None,
 ) -> None:
@@ -69,4 +74,4 @@ def implant(
         if section is not None:
             asked.show(ExplainedPart(explained, section))
         else:
-            asked.show(ImplantPage(desk.implant(code, cohort), explained))
+            asked.show(ImplantPage(desk.implant(code, cohort, years, reason_years), explained))

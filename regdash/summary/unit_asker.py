@@ -11,7 +11,7 @@ from regdash.reports.wording import adjusted_only_for, fields
 from regdash.signals.explained_model import Explanation
 from regdash.signals.history_model import HistoryReport, HistoryRow
 from regdash.signals.model import ALL, CONSTRUCTS, IMPLANTS, LOOK_CLOSER, LOTS, SIZES, SignalRow, SignalsReport, Unit
-from regdash.summary.asker import AnyHead, Asker
+from regdash.summary.asker import AnyHead, Asker, years_text
 from regdash.summary.build import Told
 from regdash.summary.recipient import COMMITTEE
 from regdash.vocabulary import coded
@@ -127,6 +127,12 @@ class UnitAsker(Asker):
         """Its implant or construct beside all others of the class."""
         years, reason_years = self.edition.years, self.edition.reason_years
         return self.desk.implant(implant_of(self.unit), self.within, years, reason_years)
+
+    @property
+    def page_command(self) -> tuple[str, ...]:
+        """Arguments of the command that gives its page."""
+        years = ("--years", years_text(self.edition.years), "--reason-years", f"{self.edition.reason_years:g}")
+        return ("implant", implant_of(self.unit), *self.within.words, *years)
 
     @cached_property
     def explained(self) -> Explanation:

@@ -13,6 +13,7 @@ from regdash import grouping
 from regdash.cohort import Cohort
 from regdash.errors import Cancelled, FilterError
 from regdash.intake.receive import receive
+from regdash.output.history_pages import STATE_WORDS
 from regdash.reports.policy import Policy
 from regdash.signals.desk import SignalsDesk
 from regdash.signals.history import Replayable, replay_of
@@ -26,6 +27,9 @@ from regdash.store.freeze import freeze
 from regdash.store.histories import FOLDER
 from regdash.store.links import undo
 from regdash.store.signal_reviews import Reviews
+from regdash.summary.edition import edition_of
+from regdash.summary.evidence import build_evidence, find_unit
+from regdash.summary.pinned import pinned_by_cut
 from synthetic_registry import make
 from tests.signals.small_history import small_history
 
@@ -214,3 +218,28 @@ def test_a_link_that_a_person_took_away_counts_until_that_day(small: Path, monke
     before, after = (then[ids.index("H001-1")] for then in known.on([date(2010, 12, 31), date(2011, 3, 31)]))
     assert before == 2 * 100 + 1
     assert after == 2 * (date(2010, 9, 30) - date(2010, 1, 10)).days
+
+
+QUARTERS_ALONE = """
+version = "1"
+title = "Past quarters"
+years = [2]
+reason_years = 5
+horizon = 5
+rows_on_paper = 5
+sections = ["history"]
+"""
+
+
+def test_the_evidence_on_a_unit_says_the_same_quarters(store: Path, desk: SignalsDesk, report: HistoryReport) -> None:
+    row = next(row for row in report.rows if row.first_seen)
+    unit, cohort = find_unit(desk, Cohort(), row.code, row.role)
+    edition = edition_of("evidence", QUARTERS_ALONE)
+    document = build_evidence(desk, edition, unit, cohort, pinned_by_cut(store, desk.manifest), None)
+    (table,) = document.tables
+    words = [STATE_WORDS[state] for state in row.states]
+    quarters = zip(report.quarters, words, report.tests, report.signals, strict=True)
+    assert [tuple(one.values()) for one in table.record.rows] == list(quarters)
+    (figure,) = document.figures
+    assert sum(mark.tag == "rect" for mark in figure.picture.marks) == words.count("signal") + 1  # and one in the key
+    assert f"first seen in {row.first_seen}" in figure.alt

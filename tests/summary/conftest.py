@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import pytest
 
 from tests.summary.made import SHORT, Made, made_in
+from tests.summary.packed import Packed, packed_in
 
 
 @pytest.fixture(scope="session")
@@ -21,3 +22,9 @@ def brief(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Made]:
     found = made_in(tmp_path_factory.mktemp("brief"), own_edition=SHORT.format(words="class=total,partial"))
     yield found
     found.desk.close()
+
+
+@pytest.fixture(scope="session")
+def packed(tmp_path_factory: pytest.TempPathFactory) -> Packed:
+    """The evidence on one poor implant among random joints, with a decision on it."""
+    return packed_in(tmp_path_factory.mktemp("evidence"))

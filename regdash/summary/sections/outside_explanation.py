@@ -21,7 +21,7 @@ from regdash.signals.first_revisions import DONE, USED
 from regdash.signals.parts import PIECES
 from regdash.summary.disclosure import why_hidden
 from regdash.summary.document import Block, Paragraph, Section, Table
-from regdash.summary.sections.outside_rows import bare, hidden_parts, rounded, without
+from regdash.summary.sections.outside_rows import as_read, bare, hidden_parts, without
 from regdash.summary.sections.unit_explanation import NO_VERDICT
 from regdash.summary.unit_asker import UnitAsker
 
@@ -81,7 +81,7 @@ def excess_told(asker: UnitAsker, explained: Explanation) -> list[ExcessRow]:
     digits = dict.fromkeys(("expected", "excess", "lower", "upper"), 1)
     digits |= dict.fromkeys(("ratio", "ratio_lower", "ratio_upper"), 2)
     rows = [*kept, *(bare(asker, row, ("reason",)) for row in gone), last]
-    return [rounded(without(row, "others_revisions"), digits) for row in rows]
+    return [as_read(asker, without(row, "others_revisions"), digits) for row in rows]
 
 
 def subgroups_told(asker: UnitAsker, explained: Explanation) -> list[PartRow]:
@@ -98,7 +98,7 @@ def subgroups_told(asker: UnitAsker, explained: Explanation) -> list[PartRow]:
                 _keep(asker, "subgroups", [(f"{key} {row.group}", row.revisions)])
                 told.append(bare(asker, row, ("field", "group", "words")))
             else:
-                told.append(rounded(without(row, "implant_years"), digits))
+                told.append(as_read(asker, without(row, "implant_years"), digits))
     return told
 
 
@@ -116,14 +116,14 @@ def first_revisions_told(asker: UnitAsker, explained: Explanation) -> list[First
             _keep(asker, "first-revisions", [(row.what, row.revisions)])
             told.append(bare(asker, row, ("kind", "what", "words")))
         else:
-            told.append(rounded(without(row, "others_revisions", "others_of"), digits))
+            told.append(as_read(asker, without(row, "others_revisions", "others_of"), digits))
     return told
 
 
 def alike_told(asker: UnitAsker, explained: Explanation) -> list[AlikeRow]:
     """Keep the ratios, and no number of users or joints."""
     counts = ("levels", "joints", "compared_joints", "compared_revisions")
-    rows = [rounded(without(row, *counts), dict.fromkeys(RATIOS, 2)) for row in explained.alike]
+    rows = [as_read(asker, without(row, *counts), dict.fromkeys(RATIOS, 2)) for row in explained.alike]
     return [replace(row, withheld=NOT_COMPARED) if row.hazard_ratio is None else row for row in rows]
 
 

@@ -15,7 +15,7 @@ from regdash.summary import sentences
 from regdash.summary.disclosure import risks_of_others
 from regdash.summary.document import Block, Figure, Paragraph, Section, Table, Warned
 from regdash.summary.sections.implants import SIGNAL
-from regdash.summary.sections.outside_rows import bare, brief, hidden_parts, rounded, without
+from regdash.summary.sections.outside_rows import as_read, bare, brief, hidden_parts, without
 from regdash.summary.sections.unit_curves import PIECE, beside_class
 from regdash.summary.sections.unit_screening import READING
 from regdash.summary.tables import risk_cells, since
@@ -51,18 +51,18 @@ def told_windows(asker: UnitAsker) -> list[ScreenRow]:
     rows = [row.screened for row in asker.rows]
     first, windows = rows[0], rows[1:]
     hidden = hidden_parts(asker, [row.revisions for row in windows], first.revisions)
-    told = [_rounded(first)]
+    told = [_short(asker, first)]
     for row, goes in zip(windows, hidden, strict=True):
         if goes:
             asker.keep("screening", row.code, f"{row.window}: revisions", row.revisions, "a part of a told total")
             told.append(bare(asker, row, NAMED))
         else:
-            told.append(_rounded(without(row, "joints", "implant_years")))
+            told.append(_short(asker, without(row, "joints", "implant_years")))
     return told
 
 
-def _rounded(row: ScreenRow) -> ScreenRow:
-    short = rounded(row, DIGITS)
+def _short(asker: UnitAsker, row: ScreenRow) -> ScreenRow:
+    short = as_read(asker, row, DIGITS)
     return replace(short, rate_p=brief(row.rate_p), p=brief(row.p), q=brief(row.q))
 
 

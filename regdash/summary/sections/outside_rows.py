@@ -8,7 +8,6 @@ from regdash.summary.disclosure import hidden_reasons, why_hidden
 from regdash.summary.unit_asker import UnitAsker
 
 Row = TypeVar("Row")
-_TEXTS = (str, bool)
 
 
 def hidden_parts(asker: UnitAsker, counts: Sequence[int | None], total: int | None) -> list[bool]:
@@ -34,12 +33,18 @@ def bare(asker: UnitAsker, row: Row, kept: Sequence[str]) -> Row:
     return replace(row, **gone, withheld=why_hidden(asker.others))  # type: ignore[type-var]
 
 
-def rounded(row: Row, decimals: Mapping[str, int]) -> Row:
-    """Give figures as people read them: all their digits would tell the counts that they are made of."""
+def as_read(asker: UnitAsker, row: Row, decimals: Mapping[str, int]) -> Row:
+    """
+    Give figures as people read them: all their digits would tell the counts that they are made of. Where a small count
+    of others is why one is missing, the same is said as of every other cause.
+    """
     told: dict[str, Any] = {}
     for name, digits in decimals.items():
         value = getattr(row, name)
         told[name] = None if value is None else round(value, digits)
+    small, why = asker.others.why_small(1), getattr(row, "withheld", None)
+    if small and why and small in why:
+        told["withheld"] = why_hidden(asker.others)
     return replace(row, **told)  # type: ignore[type-var]
 
 

@@ -34,7 +34,7 @@ def other_role(asker: UnitAsker) -> list[Block]:
 
 def _of_implant(asker: UnitAsker) -> list[Block]:
     report, code = asker.page, implant_of(asker.unit)
-    come_from = asker.provenance(report.head, ("implant", code, *asker.within.words))
+    come_from = asker.provenance(report.head, asker.page_command)
     come_from = replace(come_from, cautions=())  # with the rate, in the section before
     asker.noted(report.risk.head)
     asker.noted(report.reasons.head)

@@ -48,7 +48,7 @@ def _rate(asker: UnitAsker) -> Table:
     report = asker.page
     notes = Withheld()
     columns = [c for c in sheets.implant_columns([report.row], asker.level, notes) if c.heading != "class"]
-    come_from = asker.provenance(report.head, ("implant", report.row.code, *asker.within.words))
+    come_from = asker.provenance(report.head, asker.page_command)
     said = (
         "Ratio: of rates, with exact limits, not adjusted. All others: of the class, whatever they have in the role.",
     )
