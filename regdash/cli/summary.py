@@ -160,12 +160,13 @@ def _of_all(
 @form_options
 def verify(folder: Path, store: Path | None, form: Form) -> None:
     """
-    Make a summary again from what its folder says, and compare every file; what differs is told, and why.
+    Make a summary, evidence or an extract again from what its folder says, and compare every file.
 
-    Exit code 1 where anything differs.
+    What differs is told, and why. Exit code 1 where anything differs.
 
     \b
       regdash verify summaries/2024Q4
+      regdash verify extracts/R012
     """
     from regdash.extracts.verify import is_extract, verify_extract
     from regdash.output.listing import Listing
@@ -180,12 +181,14 @@ def verify(folder: Path, store: Path | None, form: Form) -> None:
         said = [f"Same: {found.compared} files, byte for byte."]
     else:
         said = [f"{len(rows)} of {found.compared} files are not the same."]
-        said += [f"Why: {why}." for why in found.why] or ["Why: neither data cut, edition nor software differ."]
+        said += [f"Why: {why}." for why in found.why] or [
+            "Why: neither the data cut nor anything else that it was made from differs."
+        ]
     notes = [f"Note: {note}." for note in found.notes]
     show(
         Listing("verification", ("file", "verdict", "what differs"), rows, facts, (*said, *notes), ("what differs",)),
         form,
     )
     if not found.is_same:
-        say("The summary is not what it was.")
+        say(f"{where} is not what it was.")
         raise SystemExit(1)

@@ -71,7 +71,12 @@ def _refusal(rows: Rows, wanted: Wanted, every: Alike) -> str:
 def _nothing(wanted: Wanted, before: Alike) -> str:
     if not before.rows:
         return f"No row of this data cut can be told of {str(wanted.cohort) or 'every joint'}."
-    return f"All {before.rows:,} rows are in classes of fewer than {wanted.k} patients. Make the list coarser."
+    if before.rows_under == before.rows:
+        return f"All {before.rows:,} rows are in classes of fewer than {wanted.k} patients. Make the list coarser."
+    return (
+        f"All {before.rows:,} rows would go: {before.rows_under:,} are in classes of fewer than {wanted.k} patients, "
+        "and others go with them until as many patients are left out. Make the list coarser."
+    )
 
 
 def _files(cut: Manifest, wanted: Wanted, rows: Rows, counted: Counted, key: bytes) -> dict[str, bytes]:

@@ -14,7 +14,7 @@ from regdash.extracts.model import FORMS, Wanted
 from regdash.store.cuts import Manifest, find_cut
 from regdash.store.extract_key import extract_key
 from regdash.summary.output import paths_in
-from regdash.summary.verify import ADDED, CHANGED, DIFFERS, GONE, FileVerdict, Verified
+from regdash.summary.verify import CHANGED, DIFFERS, GONE, FileVerdict, Verified
 
 _KNOWN = {"extract", "list", "filter", "cut", "k", "suppress", "data", "request", "order", "software", "files"}
 
@@ -81,7 +81,7 @@ def _verdict(folder: Path, name: str, made: dict[str, bytes]) -> FileVerdict | N
     if not path.is_file():
         return FileVerdict(name, GONE, "")
     if name not in made:
-        return FileVerdict(name, ADDED, "")
+        return FileVerdict(name, "not of the extract", "")
     there = path.read_bytes()
     if there == made[name]:
         return None

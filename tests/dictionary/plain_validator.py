@@ -36,6 +36,6 @@ def fault_of(field: Field, cell: str) -> str | None:
         return "type"
     if field.kind == "yearmonth" and not re.fullmatch("[0-9]{4}-[0-9]{2}", cell):
         return "type"
-    if "minimum" in limits and not limits["minimum"] <= value <= limits["maximum"]:
+    if ("minimum" in limits and value < limits["minimum"]) or ("maximum" in limits and value > limits["maximum"]):
         return "limits"
     return None
