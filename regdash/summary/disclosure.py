@@ -1,7 +1,6 @@
 """What must not follow from an edition: small counts of others, and figures that give them away."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 
@@ -51,50 +50,35 @@ def _why_risk(policy: Policy, row: RiskRow, last: int) -> str | None:
     return why_hidden(policy) if small else None
 
 
-def reasons_of_others(policy: Policy, width: int, rows: Sequence[ReasonRow]) -> list[ReasonRow]:
-    """Keep of one group's reasons those that give no small count away; counts and shares go in any case."""
-    counts = [row.revisions for row in rows]
-    total = None if None in counts else sum(count or 0 for count in counts)
-    kept = reasons_kept(policy, width, rows, total)
-    return [
-        replace(
-            row,
-            at_risk=None,
-            revisions=None,
-            share=None,
-            incidence=rounded(row.incidence),
-            lower=rounded(row.lower),
-            upper=rounded(row.upper),
-        )
-        for row in kept
-    ]
+def reasons_of_others(
+    policy: Policy, width: int, rows: Sequence[ReasonRow], counts: Sequence[int], one_goes: bool = False
+) -> list[ReasonRow]:
+    """
+    Keep of one group's reasons those that give no small count away; counts and shares go in any case.
+
+    Args:
+        width: between the ends of the interval of numbers that a small count can be, at the least.
+        rows: in the order in which they are shown; what goes stands last, in the order of names.
+        counts: revised for each by the time of the incidences, which tell these, and not those of all follow-up.
+        one_goes: whether their total must not be told, so that one reason goes at the least.
+    """
+    hidden = hidden_reasons(policy, width, counts, sum(counts))
+    if one_goes and any(counts) and not any(hidden):
+        hidden[min((number, place) for place, number in enumerate(counts) if number)[1]] = True
+    why, kept = why_hidden(policy), []
+    for row, goes in zip(rows, hidden, strict=True):
+        if goes or row.at_risk is None or policy.why_small(row.at_risk):
+            kept.append(ReasonRow(row.group, row.reason, row.years, None, None, None, None, None, None, why))
+        else:
+            figures = rounded(row.incidence), rounded(row.lower), rounded(row.upper)
+            kept.append(ReasonRow(row.group, row.reason, row.years, None, None, None, *figures, row.withheld))
+    gone = sorted((row for row, goes in zip(kept, hidden) if goes), key=lambda row: row.reason)
+    return [*(row for row, goes in zip(kept, hidden) if not goes), *gone]
 
 
 def rounded(figure: float | None) -> float | None:
     """Give programs a figure as people read it: all its digits would tell the counts that it is made of."""
     return None if figure is None else round(figure, DECIMALS)
-
-
-def reasons_kept(policy: Policy, width: int, rows: Sequence[ReasonRow], total: int | None) -> list[ReasonRow]:
-    """
-    Keep of one group's reasons those that give no small count away; what goes stands last, in the order of names.
-
-    Args:
-        width: between the ends of the interval of numbers that a small count can be, at the least.
-        total: the group's revisions, which all reasons add up to; None where they are withheld.
-    """
-    hidden = hidden_reasons(policy, width, [row.revisions for row in rows], total)
-    why = why_hidden(policy)
-    kept = []
-    for row, goes in zip(rows, hidden, strict=True):
-        if goes:
-            kept.append(ReasonRow(row.group, row.reason, row.years, None, None, None, None, None, None, why))
-        elif row.at_risk is None or policy.why_small(row.at_risk):
-            kept.append(replace(row, at_risk=None, share=None, incidence=None, lower=None, upper=None, withheld=why))
-        else:
-            kept.append(row)
-    gone = sorted((row for row, goes in zip(kept, hidden) if goes), key=lambda row: row.reason)
-    return [*(row for row, goes in zip(kept, hidden) if not goes), *gone]
 
 
 def hidden_reasons(policy: Policy, width: int, counts: Sequence[int | None], total: int | None) -> list[bool]:

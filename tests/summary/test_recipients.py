@@ -101,7 +101,7 @@ def test_beside_a_small_reason_another_goes_and_nothing_tells_which_is_small() -
         ReasonRow("all", reason, 10.0, 400, revisions, 0.2, incidence, 0.01, 0.09)
         for reason, revisions, incidence in (("wear", 30, 0.06), ("infection", 8, 0.02), ("breakage", 2, 0.01))
     ]
-    kept = reasons_of_others(POLICY, 4, rows)
+    kept = reasons_of_others(POLICY, 4, rows, [30, 8, 2])
     assert [(row.reason, row.incidence) for row in kept] == [("wear", 0.06), ("breakage", None), ("infection", None)]
     assert kept[1].withheld == kept[2].withheld
     assert all(row.share is None and row.revisions is None for row in kept)

@@ -13,7 +13,7 @@ from regdash.reports.model import ImplantReport, ReasonRow, ReasonsReport, RiskR
 from regdash.reports.own_joints import OwnJoints
 from regdash.summary import sentences
 from regdash.summary.asker import Asker
-from regdash.summary.disclosure import reasons_beside_others, risks_of_others, rounded, why_hidden
+from regdash.summary.disclosure import reasons_beside_others, rounded, why_hidden
 from regdash.summary.document import Block, Paragraph, Section, Table
 from regdash.summary.sections.names import slug
 from regdash.summary.tables import reasons_table, risk_cells, since
@@ -69,27 +69,17 @@ def _has_figure(report: ImplantReport, time: float) -> bool:
     return risks or any(row.incidence is not None for row in report.reasons.rows if row.years == time)
 
 
-def risk_without_counts(asker: Asker, report: RiskReport, name: str, code: str) -> Table:
-    """Give risks of an own implant and all others, each as far as its own steps tell no small count."""
-    kept = [risks_of_others(asker.others, [row for row in report.rows if row.group == g.label]) for g in report.groups]
-    return _risk_table(asker, report, name, code, kept)
-
-
 def _risk(asker: Asker, report: RiskReport, name: str, code: str, at: set[float]) -> Table:
     """Give risks at the times at which both groups are told."""
-    why = why_hidden(asker.others)
-    kept = [[_told(row, why, row.years in at) for row in report.rows if row.group == g.label] for g in report.groups]
-    return _risk_table(asker, report, name, code, kept)
-
-
-def _risk_table(asker: Asker, report: RiskReport, name: str, code: str, kept: Sequence[Sequence[RiskRow]]) -> Table:
+    why, groups = why_hidden(asker.others), [group.label for group in report.groups]
+    kept = {g: [_told(row, why, row.years in at) for row in report.rows if row.group == g] for g in groups}
     notes, title = Withheld(), f"{code}: risk beside all others of its class"
     columns = [Column("time", [since(year) for year in report.years], left=True)]
     columns += [
-        Column(f"{group.label}, %", notes.mark(risk_cells(rows), [row.withheld for row in rows]), left=True)
-        for group, rows in zip(report.groups, kept)
+        Column(f"{group}, %", notes.mark(risk_cells(rows), [row.withheld for row in rows]), left=True)
+        for group, rows in kept.items()
     ]
-    record = record_of_rows(report.head.measure, RiskRow, [row for of in kept for row in of])
+    record = record_of_rows(report.head.measure, RiskRow, [row for of in kept.values() for row in of])
     come_from = asker.uncounted(report.head, report.head.cohort, f"Primaries followed to {asker.cut.through_date}.")
     level = f"With {sentences.limits(report.head)}."
     return Table(name, title, tuple(columns), record, come_from, tuple(notes.notes), (level,))

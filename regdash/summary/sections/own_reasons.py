@@ -15,6 +15,7 @@ from regdash.summary.document import Paragraph, Section, Table
 from regdash.summary.edition import Question
 from regdash.summary.sections.names import PLURALS, slug
 from regdash.summary.sections.own_activity import own_words
+from regdash.summary.sections.own_overlap import total_tells
 from regdash.summary.sections.own_risk import OTHERS, OWN
 
 
@@ -40,9 +41,13 @@ def _part(asker: Asker, question: Question, joint: str, cohort: Cohort) -> Secti
     report = asker.desk.reasons(own_cohort, (), years)
     own = {row.reason: row for row in report.rows}
     theirs = asker.desk.reasons(rest, (), years).rows
-    kept = reasons_of_others(asker.others, asker.edition.protection_width, theirs)
+    told = asker.desk.unit_revisions(f"{asker.recipient.kind}s", cohort, (years,))
+    by_time = dict(zip(told.reasons, told.others(asker.recipient.code)[:, 0].tolist()))
+    counts = {row.reason: by_time[row.reason] for row in theirs}
+    one_goes = total_tells(asker, joint, cohort, years, sum(counts.values()))
+    width = asker.edition.protection_width
+    kept = reasons_of_others(asker.others, width, theirs, list(counts.values()), one_goes)
     others = {row.reason: row for row in kept}
-    counts = {row.reason: row.revisions for row in theirs}
     for row in others.values():
         if row.withheld == why_hidden(asker.others):
             asker.keep(name, OTHERS, row.reason, counts[row.reason], row.withheld)
