@@ -1,6 +1,16 @@
 """Mortality in the dashboard: one key from the place on risk, days, a horizon of its own, and what it writes out."""
 
-from tests.dashboard.driving import driven
+import re
+from pathlib import Path
+
+import pytest
+
+from regdash.cohort import parse
+from regdash.dashboard.app import Dashboard, opener
+from regdash.dashboard.asked import Asked
+from tests.cli.asking import regdash
+from tests.cuts import make_cut, random_joints
+from tests.dashboard.driving import Driver, driven
 from tests.dashboard.test_writing_out import rows, write
 
 
@@ -96,3 +106,26 @@ async def test_there_is_no_view_and_no_endpoint_and_a_unit_has_no_mortality():
         assert "view" not in on.lines[1]
         await on.press("escape", "6", "enter", "m")
         assert "mortality" not in on.lines[0]
+
+
+@pytest.mark.parametrize(("steps", "day"), [(0, 365), (3, 90), (4, 30)])
+async def test_a_real_desk_paints_what_the_command_line_says(tmp_path: Path, steps: int, day: int):
+    """Every number of the table at 80×24 is that of the command's JSON, rounded here by itself."""
+    store = make_cut(tmp_path, random_joints(900, seed=3))
+    app = Dashboard(opener(store), None, Asked(parse(())))
+    async with app.run_test(size=(80, 24)) as pilot:
+        on = Driver(app, pilot, desk=None)  # type: ignore[arg-type]
+        await on.until(lambda: app.desk is not None)
+        await on.settled()
+        await on.press("m", *["left_square_bracket"] * steps)
+        lines, command = on.lines, app.place.command()
+    answer = regdash(*command.removeprefix("regdash ").split(), "--json", store=store).json
+    assert f" {answer['operations']:,} operations · {answer['deaths']:,} followed by a death" in lines[2]
+    rows = [row for row in answer["rows"] if row["days"] == day]
+    assert {row["group"] for row in rows} == {"total", "partial"}
+    table = lines[next(n for n, line in enumerate(lines) if "died %" in line) + 1 :]
+    for row in rows:
+        figures = [100 * row[part] for part in ("estimate", "lower", "upper")]
+        wanted = f"{row['at_risk']:,} {row['deaths']:,} " + "{:.2f} {:.2f} to {:.2f}".format(*figures)
+        (line,) = [line for line in table if re.search(rf"[ab] {row['group']} ", line)]
+        assert " ".join(line.split()).endswith(wanted)
