@@ -1,11 +1,12 @@
-"""What everybody was told of a quarter before: the counts of an earlier public edition, read back from its folder."""
+"""What everybody was told before: counts and numbers of 100 of an earlier public edition, read back from its folder."""
 
 import csv
 import hashlib
 import io
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from fnmatch import fnmatch
 from pathlib import Path
 from typing import Any
 
@@ -22,16 +23,18 @@ TABLE = "operations-{joint}"
 
 @dataclass(frozen=True)
 class Released:
-    """The counts of one quarter that were told to everybody."""
+    """The counts of one quarter, and the risks up to its cut, that were told to everybody."""
 
     quarter: str
     counts: dict[str, dict[tuple[str, str], int | None]]  # by joint, then class and age; None where withheld
+    risks: dict[str, dict[float, int]] = field(default_factory=dict)  # people of 100, by table, then years
 
     @property
     def facts(self) -> dict[str, Any]:
         """As recorded beside a summary; everybody has these figures already."""
         told = {joint: [[*cell, number] for cell, number in cells.items()] for joint, cells in self.counts.items()}
-        return {"quarter": self.quarter, "counts": told}
+        risks = {table: [[years, number] for years, number in of.items()] for table, of in self.risks.items()}
+        return {"quarter": self.quarter, "counts": told, "risks": risks}
 
     def table(self, joint: str, classes: Sequence[str], ages: Sequence[str]) -> np.ndarray:
         """Lay the counts out by class and age; 0 where there was no such line or column, UNTOLD where withheld."""
@@ -51,7 +54,8 @@ def released_of(facts: dict[str, Any] | None) -> Released | None:
         return None
     try:
         told = {joint: {(one, other): n for one, other, n in cells} for joint, cells in facts["counts"].items()}
-        return Released(facts["quarter"], told)
+        risks = {table: {float(years): n for years, n in of} for table, of in facts.get("risks", {}).items()}
+        return Released(facts["quarter"], told, risks)
     except (KeyError, TypeError, ValueError, AttributeError):
         raise SummaryError("The recorded counts of an earlier edition cannot be read.") from None
 
@@ -73,13 +77,27 @@ def read_released(folder: Path, joints: Sequence[str]) -> Released:
             for joint, path in paths.items()
             if path in record["files"]
         }
-        return Released(str(record["quarter"]), told)
+        return Released(str(record["quarter"]), told, _risks(folder, record["files"]))
     except (OSError, ValueError, KeyError, TypeError):
         raise SummaryError(f"{folder} is no folder of a public edition as it was written.") from None
 
 
-def _cells(data: bytes, checksum: str) -> dict[tuple[str, str], int | None]:
+def _risks(folder: Path, files: dict[str, str]) -> dict[str, dict[float, int]]:
+    paths = [path for path in files if fnmatch(path, "tables/risk-*.csv")]
+    found = {}
+    for path in paths:
+        rows = _rows((folder / path).read_bytes(), files[path])
+        told = {float(row["years"]): int(row["in_100"]) for row in rows if row["in_100"] != WITHHELD}
+        found[Path(path).stem] = told
+    return found
+
+
+def _rows(data: bytes, checksum: str) -> list[dict[str, str]]:
     if hashlib.sha256(data).hexdigest() != checksum:
         raise ValueError
-    rows = csv.DictReader(io.StringIO(data.decode("utf-8"), newline=""))
+    return list(csv.DictReader(io.StringIO(data.decode("utf-8"), newline="")))
+
+
+def _cells(data: bytes, checksum: str) -> dict[tuple[str, str], int | None]:
+    rows = _rows(data, checksum)
     return {(row["class"], row["age"]): None if row["joints"] == WITHHELD else int(row["joints"]) for row in rows}

@@ -83,9 +83,11 @@ def test_risks_are_whole_people_of_100_and_those_of_the_command_line(made: Made,
     table = next(table for table in document.tables if table.name == "risk-a-new-shoulder")
     words = ("risk", "joint=shoulder", "--years", "1,5,10", "--view", "patient", "--json")
     told = {row["years"]: row["estimate"] for row in regdash(*words, store=made.store).json["rows"]}
-    assert [row["in_100"] for row in table.record.rows] == [round(100 * told[year]) for year in (1, 5, 10)]
+    shown = {row["years"]: row["in_100"] for row in table.record.rows if row.get("in_100") is not None}
+    assert shown == {year: round(100 * told[year]) for year in shown}
+    assert len(shown) > 1  # one may be left out, since with its own joints a unit would be told a small count of others
     picture = next(figure for figure in document.figures if figure.table == table.name).picture
-    assert sum(mark.get("class") == "f0" for mark in picture.marks) == sum(row["in_100"] for row in table.record.rows)
+    assert sum(mark.get("class") == "f0" for mark in picture.marks) == sum(shown.values())
 
 
 def test_it_is_made_again_and_names_nobody(made: Made, tmp_path: Path) -> None:
