@@ -23,6 +23,7 @@ MOST_WITH_LIMITS = 3  # beyond that, limits are drawn for the curve in focus alo
 LETTER_EVERY = 18  # columns between a curve's letters
 FEWEST_CANVAS_LINES = 6  # below which joints at risk give way to the curves
 SMALLEST_WIDTH = 40
+SHORTEST_NAME = 8  # columns of a curve's letter and name, below which what stands after its value gives way
 SMALL = 0.02  # axes that end here or below have ends with two decimals of per cent
 AXIS_LINES = 2
 READING = "a  12.34 at 12.5 y"  # what stands around a name where values are read, at its longest
@@ -211,15 +212,32 @@ def margin_for(named: list[Named], width: int) -> int:
     return max(12, min(longest + 2, width // 3))
 
 
-def _end_label(one: Named, decimals: int = 1) -> str:
-    value = one.value(one.curve.estimate, one.read_at)
+def _end_label(one: Named, decimals: int = 1, room: int | None = None) -> str:
+    """Name a curve with its value; where the room is short, the name is cut before the value is."""
+    value, name = one.value(one.curve.estimate, one.read_at), f"{one.letter} {one.curve.group}"
+    until = ""
     if one.read_at is not None:
-        said = "not reached" if value is None else f"{100 * value:.{decimals}f} at {one.read_at:g} y"
-        return f"{one.letter} {one.curve.group} {said}"
-    if value is None:
-        return f"{one.letter} {one.curve.group}: too few"
-    until = "" if one.last >= one.horizon - 0.01 else f" to {one.last:.1f} y"
-    return f"{one.letter} {one.curve.group} {100 * value:.{decimals}f}{until}"
+        said = " not reached" if value is None else f" {100 * value:.{decimals}f} at {one.read_at:g} y"
+    elif value is None:
+        said = ": too few"
+    else:
+        said = f" {100 * value:.{decimals}f}"
+        until = "" if one.last >= one.horizon - 0.01 else f" to {one.last:.1f} y"
+    if room is None or len(name + said + until) <= room:
+        return f"{name}{said}{until}"
+    if room - len(said + until) < SHORTEST_NAME:
+        until = ""
+    return f"{_cut(name, room - len(said + until))}{said}{until}"
+
+
+def _cut(name: str, room: int) -> str:
+    """
+    Cut a name to its room.
+
+    >>> _cut("a mobile", 5), _cut("a mobile", 8)
+    ('a mo…', 'a mobile')
+    """
+    return name if len(name) <= room else f"{name[: max(room - 1, 1)].rstrip()}…"
 
 
 def largest_of(named: list[Named]) -> float:
@@ -271,12 +289,20 @@ def write_names(
     margin: int,
     focus: str | None,
 ) -> None:
-    """Write names beside the heights at which they belong; those that would meet move apart."""
+    """
+    Write names beside the heights at which they belong; those that would meet move apart.
+
+    Where there are more names than lines, one stands beside the axis, and how many are left out is said.
+    """
     falling = sorted(range(len(named)), key=lambda n: -ends[n])
     decimals = 2 if y_axis.high <= SMALL else 1
-    for line, n in _apart([(drawing.line(ends[n], y_axis), n) for n in falling], drawing.canvas_lines):
-        one = named[n]
-        label = Text(_end_label(one, decimals), style=f"{one.colour} bold" if one.curve.group == focus else one.colour)
+    lines_there = drawing.canvas_lines + (len(named) > drawing.canvas_lines)
+    placed = _apart([(drawing.line(ends[n], y_axis), n) for n in falling], lines_there)
+    for place, (line, n) in enumerate(placed):
+        one, left_out = named[n], len(named) - len(placed)
+        more = f" +{left_out} more" if left_out and place == 0 else ""
+        style = f"{one.colour} bold" if one.curve.group == focus else one.colour
+        label = Text(_end_label(one, decimals, margin - 1 - len(more)) + more, style=style)
         label.truncate(margin - 1, overflow="ellipsis")
         lines[line].append(" ").append_text(label)
 

@@ -27,6 +27,9 @@ from regdash.vocabulary import coded
 PLACES = ("register", "risk", "reasons", "compare", "implants", "units", "quality", "cuts", "sql")
 CHOOSE_COHORTS = ("named", "beside")  # actions that set the filter
 KEY_NAMES = {"slash": "/", "question_mark": "?", "right_square_bracket": "[ ]", "tab": "Tab", "plus": "+", "minus": "-"}
+FILTER = " filter  "
+NOT_USED = ("  second cohort not used here", "  second not used")  # said where two stand side by side elsewhere
+SHORTEST_FILTER = 12  # columns of the filter that give way to a second cohort last
 WIDE = 150  # columns from which a second pane stands beside the first
 TALL = 40  # lines from which there is room for a second chart or list under the first
 
@@ -57,6 +60,7 @@ class Place(Choosing):
     # What a place does with a key of its own, said in the line of keys before the rest.
     ENTER: ClassVar[str] = ""
     WITHOUT: ClassVar[tuple[str, ...]] = ()  # actions that mean nothing here
+    LOOKS_AT_FIRST: ClassVar[bool] = False  # of two cohorts it is of the first, though opened from where both stand
     OWN_KEYS: ClassVar[dict[str, str]] = {}  # what a key does here that does something alike elsewhere
     DEFAULT_CSS = """
     Place { layout: vertical; }
@@ -150,11 +154,26 @@ class Place(Choosing):
         self._cut_above = bool(cut)
         self.query_one("#places", Line).say(places, cut)
         asked = self.question
-        said = Text()
+        said, how = Text(), f"{self.says_how(asked)} "
         if "filter" not in self.WITHOUT:
-            said = Text(" filter  ").append(str(asked.cohort) or "every joint", style="bold")
-            said.append(f"  {asked.beside_said}" if asked.beside is not None else "")
-        self.query_one("#filter", Line).say(said, self.says_how(asked) + " ")
+            room = self.size.width - len(FILTER)
+            cohort = Text(str(asked.cohort) or "every joint", style="bold")
+            beside = self._beside_said(asked, room - len(how) - 2 - cohort.cell_len)
+            if beside and cohort.cell_len + len(beside) > room - len(how) - 2:
+                # Titles and tables say how too; what tells the second cohort stands nowhere else.
+                how = "" if asked.beside is not None else how
+                left = room - len(beside) - (len(how) + 2 if how else 0)
+                cohort.truncate(max(SHORTEST_FILTER, left), overflow="ellipsis")
+            said = Text(FILTER).append_text(cohort).append(beside)
+        self.query_one("#filter", Line).say(said, how)
+
+    def _beside_said(self, asked: Asked, room: int) -> str:
+        """What stands beside the filter: the second cohort, or that it is not looked at here."""
+        if asked.beside is not None:
+            return f"  {asked.beside_said}"
+        if self.dashboard.history.now.beside is None or (self.trail and not self.LOOKS_AT_FIRST):
+            return ""
+        return next((said for said in NOT_USED if len(said) <= room), NOT_USED[-1])
 
     def _cut_within(self, room: int) -> str:
         """Name the open cut where there is room for it."""
@@ -211,6 +230,7 @@ class Place(Choosing):
 
     def on_resize(self) -> None:
         """Say again what depends on the room."""
+        self.say_where()
         self.say_keys()
         self.say_counts()
 

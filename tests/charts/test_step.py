@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from regdash import grouping
-from regdash.charts.step import LETTERS, in_view, letter_of, reasons_chart, risk_chart
+from regdash.charts.step import LETTERS, in_view, letter_of, reasons_chart, risk_chart, step_chart
 from regdash.cohort import Cohort
 from tests.dashboard.fake_desk import FakeDesk
 
@@ -149,3 +149,27 @@ def test_reasons_through_time_are_drawn_for_one_group_over_one_line_of_counts():
     drawn = lines(reasons_chart(asked, "partial", 100, 20))
     assert any("a progression of disease" in line for line in drawn)
     assert sum(line.startswith("joints at risk") for line in drawn) == 1
+
+
+def test_a_long_name_is_cut_before_its_value_and_how_far_the_curve_goes():
+    """At 80 columns a third of the room is for names: the value and its time are told whole."""
+    whole = report()
+    name = "cemented, cruciate-retaining, patella resurfaced"
+    curves = (replace(whole.curves[0], group=name, last_day=4565), *whole.curves[1:])
+    said = next(line for line in lines(risk_chart(replace(whole, curves=curves), 80, 14)) if " a cemen" in line)
+    assert said.rstrip().endswith("… 4.6 to 12.5 y")
+    narrow = next(line for line in lines(risk_chart(replace(whole, curves=curves), 52, 14)) if " a cem" in line)
+    assert narrow.rstrip().endswith("… 4.6")
+
+
+def test_names_beyond_the_lines_of_a_chart_are_counted_and_none_is_lost_silently():
+    """Eight curves over six lines: seven names, the axis's line among them, and one that is counted."""
+    first = report().curves[0]
+    curves = tuple(replace(first, group=f"group {n}", estimate=first.estimate * n) for n in range(1, 9))
+    drawn = lines(step_chart(curves, 15.0, 80, 8, {}))
+    assert [line.rstrip()[-len("x group 1 11.1") :].split()[0] for line in drawn[1:6]] == list("fedcb")
+    assert drawn[0].rstrip().endswith(" g… 38.8 +1 more")
+    assert drawn[6].rstrip().endswith(" a group 1 5.5")
+    roomy = lines(step_chart(curves, 15.0, 80, 11, {}))
+    assert sum("group" in line for line in roomy) == 8
+    assert not any("more" in line for line in roomy)

@@ -59,3 +59,30 @@ async def test_grouping_takes_the_second_cohort_away():
         await on.press("enter")
         assert on.app.place.asked.beside is None
         assert "by age" in on.lines[1]
+
+
+async def test_places_of_one_cohort_say_that_the_second_is_not_used():
+    async with driven() as on:
+        await put_beside(on)
+        for place in ("1", "4", "5", "6"):
+            await on.press(place)
+            assert "class=partial  second" in on.lines[1]
+            assert "not used" in on.lines[1]
+        await on.press("4", "c")
+        assert "class=partial  second not used" in on.lines[1]
+        await on.press("escape", "3")
+        assert "not used" not in on.lines[1]
+        await on.press("2", "enter")  # the reasons of the first cohort are of it alone
+        assert "not used" not in on.lines[1]
+
+
+async def test_a_long_filter_gives_way_to_what_tells_the_second_cohort():
+    async with driven("joint=knee class=partial bearing=mobile sex=male diagnosis=osteoarthritis") as on:
+        await on.press("b", "ctrl+u")
+        await on.type("joint=knee class=partial bearing=mobile sex=male age=..64 ")
+        await on.press("enter")
+        assert on.app.place.question.beside is not None, on.text
+        for place in ("2", "3"):
+            await on.press(place)
+            assert on.lines[1].rstrip().endswith("…  beside it age=..64 for diagnosis=osteoarthritis")
+            assert on.lines[1].startswith(" filter  joint=knee class")

@@ -29,6 +29,7 @@ class GapScreen(Place):
 
     ENTER = "joints"
     WITHOUT: ClassVar[tuple[str, ...]] = ()
+    LOOKS_AT_FIRST = True
     answer: GapReport | None
 
     def body(self) -> Iterable[Widget]:

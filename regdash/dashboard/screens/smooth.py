@@ -31,6 +31,7 @@ class SmoothScreen(Place):
 
     ENTER = "reference"
     WITHOUT = ("view", "horizon", "group")
+    LOOKS_AT_FIRST = True
     BINDINGS: ClassVar = [
         Binding("c", "field", "field"),
         Binding("a", "adjust", "adjust"),
