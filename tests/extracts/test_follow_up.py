@@ -33,19 +33,20 @@ def plain_label(day: date, way: str) -> str:
     return {"year": f"{day.year}", "quarter": f"{day.year}Q{-(-day.month // 3)}", "month": day.isoformat()[:7]}[way]
 
 
+@pytest.mark.parametrize("through", [THROUGH, date(2024, 8, 15)])
 @pytest.mark.parametrize("way", WAYS)
-def test_every_day_of_a_period_is_told_alike_and_has_been_followed_that_long(way):
+def test_every_day_of_a_period_is_told_alike_and_has_been_followed_that_long(way, through):
     how = read_coarseness("implanted", "date", (), way)
     for label, days in periods(way).items():
-        told = {told_date(day, how, THROUGH) for day in days}
+        told = {told_date(day, how, through) for day in days}
         assert len(told) == 1
         (one,) = told
         assert one.label == label
         # Whole months of follow-up that even the last day of the period has; or none, where it has not ended.
-        assert one.months * 365.25 / 12 <= max((THROUGH - days[-1]).days, 0)
+        assert one.months * 365.25 / 12 <= max((through - days[-1]).days, 0)
         step = {"year": 12, "quarter": 3, "month": 1, "years of 5": 12}[way]
         assert one.months % step == 0
-        assert (one.months + step) * 365.25 / 12 > (THROUGH - days[-1]).days
+        assert (one.months + step) * 365.25 / 12 > (through - days[-1]).days
 
 
 @pytest.mark.parametrize("way", WAYS)
