@@ -11,7 +11,7 @@ from tests.cli.asking import regdash
 PROMISED = (
     "demo receive held rules return-files corrections links quality freeze cuts changes dictionary audit backup restore"
     " new-key cohorts browse describe activity revisions risk reasons rates mortality compare smooth gap"
-    " implants screen signals implant units joints joint summary extract requests verify sql completion"
+    " implants screen signals implant units joints joint summary extract requests evidence verify sql completion"
 )
 
 

@@ -15,6 +15,7 @@ from tests.cuts import Row, component, joint, make_cut, random_joints
 
 WHY = "asked hospital H001 for its records"
 PAIN = (1, 3, 5)  # of 60 revised joints, those revised for pain
+EARLY = 7  # the one that was implanted before 2010
 
 
 def poor(number: int) -> Row:
@@ -24,7 +25,7 @@ def poor(number: int) -> Row:
     return joint(
         construct="KF-099/KT-099",
         components=parts,
-        implanted_date=date(2010 + number % 10, 1 + number % 12, 1 + number % 28),
+        implanted_date=date(2010 + number % 10 if number != EARLY else 2008, 1 + number % 12, 1 + number % 28),
         days=120 + 7 * number if revised else 1500 + number,
         ended="revised" if revised else "in place",
         reason="pain, unexplained" if number in PAIN else "infection" if number % 3 else "wear, bearing surface",

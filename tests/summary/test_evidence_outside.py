@@ -160,6 +160,8 @@ def test_it_is_made_again_and_other_settings_are_a_reason(packed: Packed, folder
     said = regdash("verify", folder, store=store)
     assert said.code == 1
     assert "the settings of screens are others" in said.stdout
+    assert regdash("evidence", "KT-099", "--for", "maker", "--out", tmp_path / "pack", store=store).code == 0
+    assert not [path for path in (tmp_path / "pack").rglob("*.*") if CODES.findall(path.read_text("latin-1"))]
 
 
 @pytest.mark.parametrize(
