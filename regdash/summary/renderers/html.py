@@ -99,7 +99,8 @@ def _contents(body: Element, document: Document) -> None:
 
 
 def _section(parent: Element, section: Section, level: int) -> None:
-    element = _sub(parent, "section", attributes={"aria-labelledby": section.key})
+    named = {"aria-labelledby": section.key} if level == 2 else {}  # the parts of one are no landmarks
+    element = _sub(parent, "section", attributes=named)
     _sub(element, f"h{min(level, 6)}", section.title, {"id": section.key})
     for block in section.blocks:
         _block(element, block)

@@ -65,4 +65,6 @@ def _part(asker: Asker, question: Question, joint: str, cohort: Cohort) -> Secti
     record = record_of_rows(report.head.measure, ReasonRow, [replace(row, group=who) for who, row in pairs])
     of = f"{title}; revised counts are over all follow-up, to {asker.cut.through_date}, and given of own joints alone."
     come_from = asker.uncounted(report.head, own_cohort, of, ("reasons", *own_cohort.words, "--years", f"{years:g}"))
-    return Section(name, title, (Table(name, title, columns, record, come_from, tuple(notes.notes)),))
+    return Section(
+        name, title, (Table(name, f"{title}: reasons for revision", columns, record, come_from, tuple(notes.notes)),)
+    )

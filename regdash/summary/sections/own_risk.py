@@ -66,7 +66,7 @@ def _part(asker: Asker, question: Question, joint: str, cohort: Cohort) -> Secti
     )
     record = record_of_rows(report.head.measure, RiskRow, (*own, *others))
     level = f"With {sentences.limits(report.head)}."
-    table = Table(name, title, columns, record, come_from, tuple(notes.notes), (level,))
+    table = Table(name, f"{title}: risk of revision", columns, record, come_from, tuple(notes.notes), (level,))
     return Section(name, title, (own_figure(table, own, others), table))
 
 
