@@ -9,7 +9,6 @@ from regdash.output.record import Record, columns_of, record_of
 from regdash.output.sheets import LABEL, Withheld, groups_column, limits_heading
 from regdash.output.table import Column, labelled
 from regdash.output.wording import NONE, Limits, cohort_in_words, count, number, percent, with_limits
-from regdash.reports.activity import NO_OPERATION
 from regdash.reports.done_model import (
     ActivityReport,
     ActivityRow,
@@ -99,7 +98,8 @@ def activity_columns(rows: Sequence[ActivityRow], per: str, level: float, notes:
     """Show operations by group and period."""
     burden: list[Limits] = [(row.burden, row.lower, row.upper) for row in rows]
     several = len({row.group for row in rows}) > 1
-    whys = [None if row.withheld == NO_OPERATION else row.withheld for row in rows]  # a dash says as much
+    # Where nothing is withheld there is no such figure: no operation, or none of their primaries here.
+    whys = [row.withheld if row.primaries is None or row.revisions is None else None for row in rows]
     return [
         *([groups_column(rows)] if several else []),
         Column(per, [row.period for row in rows], left=True),

@@ -25,7 +25,6 @@ from regdash.suggest import nearest
 from regdash.values import Range, read
 
 MEASURE = "operations done"
-NO_OPERATION = "no operation"
 DONE = "--done"  # the option that names periods
 
 
@@ -79,8 +78,7 @@ def activity_report(
         for number in shown
     )
     total = [counts.get(number, _Counts()) for counts in found.values() for number in shown]
-    method = wording.ACTIVITY.format(per=per, before=wording.before(per))
-    return ActivityReport(_head(policy, asked, method, total, found), per, tuple(groups), rows)
+    return ActivityReport(_head(policy, asked, wording.ACTIVITY, total, found), per, tuple(groups), rows)
 
 
 def _period(per: str) -> Period:
@@ -208,7 +206,7 @@ def _why_no_burden(policy: Policy, own: _Counts, is_unlinked: bool) -> str | Non
         return small
     if is_unlinked:
         return "the primaries of these revisions are not here"
-    return None if own.primaries + own.revisions else NO_OPERATION
+    return None if own.primaries + own.revisions else "no operation"
 
 
 def _burden(own: _Counts, level: float) -> tuple[float, float, float]:

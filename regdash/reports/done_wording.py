@@ -3,10 +3,11 @@
 from collections.abc import Callable
 
 ACTIVITY = (
-    "Operations counted in the {per} in which they were done. A primary is a joint of this data cut. A revision counts "
-    "whoever did the primary; two stages within twelve months are one, at the date of the first. Burden is revisions "
-    "over primaries and revisions, with exact binomial limits (Clopper & Pearson, Biometrika 1934;26:404–413), as if "
-    "this were a sample of such operations. Change is on {before}."
+    "Operations counted in the year, quarter or month in which they were done. A primary is a joint of this data cut. "
+    "A revision counts whoever did the primary; two stages within twelve months are one, at the date of the first. "
+    "Burden is revisions over primaries and revisions, with exact binomial limits (Clopper & Pearson, Biometrika "
+    "1934;26:404–413), as if this were a sample of such operations. Change is on the year before, or on the same "
+    "quarter or month of it."
 )
 BEFORE = {"year": "the year before"}  # of other periods: the same of the year before
 REVISIONS = (

@@ -13,6 +13,7 @@ from regdash.errors import FilterError, SummaryError
 from regdash.grouping import Grouping
 from regdash.output.wording import cohort_in_words, count, number
 from regdash.reports.changes import ChangesHead
+from regdash.reports.done_model import DoneHead
 from regdash.reports.model import DescribeReport, Head
 from regdash.reports.mortality_model import MortalityHead
 from regdash.reports.policy import Policy
@@ -29,7 +30,7 @@ from regdash.summary.recipient import TO_COMMITTEE, Recipient
 from regdash.summary.released import Released
 
 HELD = "held back until"  # how many are is said of every cohort
-AnyHead = Head | MortalityHead | RecordsHead | RowsHead | ChangesHead
+AnyHead = Head | DoneHead | MortalityHead | RecordsHead | RowsHead | ChangesHead
 
 
 @dataclass

@@ -13,7 +13,6 @@ from regdash.dashboard.asked import Asked
 from regdash.dashboard.screens.done_place import PERIOD_NAMES, DonePlace
 from regdash.dashboard.widgets.grid import Column, Grid, Row
 from regdash.dashboard.widgets.pane import Pane
-from regdash.reports.activity import NO_OPERATION
 from regdash.reports.done_groups import NO_PRIMARY
 from regdash.reports.done_model import ActivityReport, ActivityRow, DoneHead
 
@@ -164,14 +163,15 @@ def change(value: float | None) -> str:
 
 def _row(row: ActivityRow) -> Row:
     limits = wording.percent_limits(row.lower, row.upper)
-    burden = f"{wording.percent(row.burden)} ({limits})" if row.burden is not None else "withheld"
+    none = wording.NO_FIGURE if row.primaries is not None and row.revisions is not None else "withheld"
+    burden = none if row.burden is None else f"{wording.percent(row.burden)} ({limits})"
     cells = (
         row.period,
         wording.count(row.primaries),
         change(row.primaries_change),
         wording.count(row.revisions),
         change(row.revisions_change),
-        wording.NO_FIGURE if row.withheld == NO_OPERATION else burden,
+        burden,
         wording.count(row.first),
         wording.count(row.later),
         wording.count(row.unlinked),

@@ -3,18 +3,17 @@
 from regdash import grouping
 from regdash.cohort import Cohort
 from regdash.figures.columns import column_figure
-from regdash.output.sheets import once
 from regdash.output.table import Column
 from regdash.output.wording import count, percent
 from regdash.reports.model import DescribeReport
 from regdash.summary.asker import Asker
 from regdash.summary.document import Block, Figure, Paragraph, Provenance, Section, Table
+from regdash.summary.sections.done_tables import operations_by_quarter, operations_by_year
 from regdash.summary.sections.intake import linked_table
 from regdash.summary.sections.names import PLURALS, slug
 from regdash.summary.tables import describe_table, plain_record
 
 MIX = ("age", "sex", "asa", "diagnosis", "fixation", "bearing", "technology")
-QUARTERS = 8
 LEAST_SHOWN = 0.005  # share of what is named on paper
 QUARTER = ("group", "joints", "patients", "age", "female, %", "hospitals", "surgeons")
 
@@ -33,7 +32,7 @@ def section(asker: Asker) -> Section:
             linked_table(asker, revisions, "revisions-of-the-quarter", f"Revisions done in {asker.quarter}"),
         ),
     )
-    return Section("activity", "Activity", (*_by_year(asker), _by_quarter(asker)), (*_joints(asker), all_joints))
+    return Section("activity", "Activity", tuple(_by_year(asker)), (*_joints(asker), all_joints))
 
 
 def _by_year(asker: Asker) -> list[Block]:
@@ -65,29 +64,6 @@ def _by_year(asker: Asker) -> list[Block]:
     ]
 
 
-def _by_quarter(asker: Asker) -> Table:
-    """Count primaries and revisions of the latest quarters, joint by joint."""
-    quarters = [asker.quarter]
-    while len(quarters) < QUARTERS:
-        quarters.append(quarters[-1].before)
-    rows: list[tuple[str, str, int | None, int | None]] = []
-    for quarter in reversed(quarters):
-        cohort = asker.cohort(f"implanted={quarter}", "activity")
-        primaries = {row.group: row.joints for row in asker.desk.describe(cohort, grouping.parse("joint")).rows}
-        revisions = {row.group: row.revisions for row in asker.desk.linked(cohort, ("joint",)).rows}
-        rows += [(str(quarter), j, primaries.get(j, 0), revisions.get(j, 0)) for j in asker.edition.joints]
-    columns = (
-        Column("quarter", once([quarter for quarter, *_ in rows]), left=True),
-        Column("joint", [joint for _, joint, *_ in rows], left=True),
-        Column("primaries", [count(primaries) for _, _, primaries, _ in rows]),
-        Column("revisions", [count(revisions) for *_, revisions in rows]),
-    )
-    record = plain_record("operations by quarter", ("quarter", "joint", "primaries", "revisions"), rows)
-    of = "Operations of the data cut; revisions are all that were done, whoever did the primary. The latest will grow."
-    title = f"Operations of the last {QUARTERS} quarters"
-    return Table("operations-by-quarter", title, columns, record, Provenance("operations", "", of))
-
-
 def _told(name: str, counts: list[tuple[str, int | None]]) -> str:
     (first, one), (last, other) = counts[0], counts[-1]
     return f"{name}: {count(one)} in {first}, {count(other)} in {last}"
@@ -101,14 +77,25 @@ def _joints(asker: Asker) -> list[Section]:
         report = asker.desk.describe(cohort, grouping.parse("class"))
         if not report.rows:
             said = Paragraph(f"No primary of {asker.quarter} is in this data cut.")
-            found.append(Section(f"activity-{joint}", PLURALS[joint], (said,)))
+            found.append(Section(f"activity-{joint}", PLURALS[joint], (said, *_done(asker, joint))))
             continue
         come_from = asker.provenance(report.head, ("describe", *words.split(), "--by", "class"))
         title = f"{PLURALS[joint]}: primaries of {asker.quarter} by class"
         table = describe_table(slug("primaries", joint), title, report, come_from, QUARTER)
         before = _beside(asker, joint, report)
-        found.append(Section(f"activity-{joint}", PLURALS[joint], (before, table, _mix(asker, joint, cohort))))
+        found.append(
+            Section(
+                f"activity-{joint}", PLURALS[joint], (before, *_done(asker, joint), table, _mix(asker, joint, cohort))
+            )
+        )
     return found
+
+
+def _done(asker: Asker, joint: str) -> list[Block]:
+    """Count what was done by when it was done, where anything was."""
+    if not asker.holds(asker.cohort(f"joint={joint}", "activity")):
+        return []
+    return [operations_by_year(asker, joint), operations_by_quarter(asker, joint)]
 
 
 def _beside(asker: Asker, joint: str, report: DescribeReport) -> Paragraph:

@@ -8,6 +8,7 @@ from regdash.summary import sentences
 from regdash.summary.asker import Asker
 from regdash.summary.document import Block, Bullets, Figure, Paragraph, Section
 from regdash.summary.edition import Question
+from regdash.summary.sections.done_tables import reasons_by_time, work_at_first_revisions
 from regdash.summary.sections.names import PLURALS, slug
 from regdash.summary.tables import reasons_table
 
@@ -23,7 +24,22 @@ def section(asker: Asker) -> Section:
     parts = []
     for question in asker.edition.questions["reasons"]:
         parts += [_part(asker, question, joint, cohort) for joint, cohort in asker.asked(question)]
+    parts += [_at_first_revisions(asker, joint) for joint in asker.edition.joints if _are_revised(asker, joint)]
     return Section("reasons", "Reasons for revision", (intro,), tuple(parts))
+
+
+def _are_revised(asker: Asker, joint: str) -> bool:
+    return any(row.revised != 0 for row in asker.whole(asker.cohort(f"joint={joint}", "reasons")).rows)
+
+
+def _at_first_revisions(asker: Asker, joint: str) -> Section:
+    """Say when first revisions were done for what, and what was done at them."""
+    said = Paragraph(
+        "By how long after the primary they came, and by what was done. A share says what revisions were for, and not "
+        "how likely one is: that is the incidence above."
+    )
+    tables = (reasons_by_time(asker, joint), work_at_first_revisions(asker, joint))
+    return Section(slug("first-revisions", joint), f"{PLURALS[joint]}: first revisions", (said, *tables))
 
 
 def _part(asker: Asker, question: Question, joint: str, cohort: Cohort) -> Section:
