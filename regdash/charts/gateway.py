@@ -1,6 +1,8 @@
 """
-The only way to a drawing on the terminal. Nothing reaches the canvas that it cannot bear: values that are not finite
-are dropped, values beyond the axes are clipped to them, and a step curve is thinned to two points a column.
+The only file that calls plotext. Nothing reaches it that it cannot bear: values that are not finite are dropped,
+values beyond the axes are clipped to them, and a step curve is thinned to two points a column.
+
+plotext keeps one figure for the whole process, so all drawing is done on one thread.
 """
 
 import math
@@ -10,11 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from rich.text import Text
 
-from regdash.charts.canvas import FINE, NO_COLOUR, Canvas, places
 from regdash.charts.scale import Axis
 
-__all__ = ["FINE", "Drawing", "Stroke", "draw", "stairs"]
-
+FINE = "braille"  # the marker that draws a line in dots, two a column
 # Places in a terminal's own palette.
 COLOURS = {
     "red": 1,
@@ -26,7 +26,6 @@ COLOURS = {
     "bright_green": 10,
     "bright_blue": 12,
 }
-AXIS_LINES = 2  # under the canvas: the axis and its labels
 SMALLEST = (16, 4)  # columns and lines below which there is no room for axes
 
 
@@ -84,49 +83,40 @@ def draw(strokes: Sequence[Stroke], x_axis: Axis, y_axis: Axis, width: int, heig
     """Draw strokes, the earlier ones underneath. The result has exactly `height` lines of `width` columns."""
     if width < SMALLEST[0] or height < SMALLEST[1]:
         return Drawing(tuple(Text(" " * max(width, 0)) for _ in range(max(height, 0))), 0, max(width - 1, 0), 1)
-    left = max((len(label) for _, label in y_axis.ticks), default=0)
-    canvas = Canvas(width, height)
-    inner = canvas.area(left + 1, AXIS_LINES)
-    _write_axes(canvas, inner, x_axis, y_axis, left)
-    for stroke in strokes:
+    import plotext
+
+    plotext.clear_figure()
+    plotext.theme("clear")
+    plotext.limit_size(False, False)
+    plotext.plotsize(width, height)
+    plotext.xaxes(True, False)
+    plotext.yaxes(True, False)
+    for axis, limit, ticks in ((x_axis, plotext.xlim, plotext.xticks), (y_axis, plotext.ylim, plotext.yticks)):
+        limit(axis.low, axis.high)
+        ticks([place for place, _ in axis.ticks], [label for _, label in axis.ticks])
+    # A blank point in the corner: without any point plotext leaves the axes out.
+    for stroke in (Stroke([x_axis.low], [y_axis.low], " ", joined=False), *strokes):
         x, y = _bearable(stroke, x_axis, y_axis)
-        if len(x):
-            inner.draw(x, y, stroke.marker, COLOURS.get(stroke.colour, NO_COLOUR), stroke.joined)
-    return Drawing(canvas.lines(), left + 1, width - 1, height - AXIS_LINES)
+        if x:
+            put = plotext.plot if stroke.joined else plotext.scatter
+            put(x, y, marker=stroke.marker, color=COLOURS.get(stroke.colour, "default"))
+    return _measured(Text.from_ansi(plotext.build()), width, height)
 
 
-def _write_axes(canvas: Canvas, inner: Canvas, x_axis: Axis, y_axis: Axis, left: int) -> None:
-    """Write an axis to the left and one below, with those of their labels that there is room for."""
-    lines, columns = inner.signs.shape
-    marked = {_place(y, y_axis, lines): label for y, label in y_axis.ticks}
-    for line in range(lines):
-        canvas.write(0, line + AXIS_LINES, marked.get(line, "").rjust(left) + ("┤" if line in marked else "│"))
-    canvas.write(left, AXIS_LINES - 1, "└" + "─" * columns)
-    for x, label in x_axis.ticks:
-        column = left + 1 + _place(x, x_axis, columns)
-        if (first := _room_for(label, column, "".join(canvas.signs[0]))) is not None:
-            canvas.write(first, 0, label)
-            canvas.write(column, AXIS_LINES - 1, "┬")
+def _bearable(stroke: Stroke, x_axis: Axis, y_axis: Axis) -> tuple[list[float], list[float]]:
+    """Keep what is finite and inside the x axis, clipped to the y axis."""
+    points = [
+        (float(x), min(max(float(y), y_axis.low), y_axis.high))
+        for x, y in zip(stroke.x, stroke.y)
+        if math.isfinite(x) and math.isfinite(y) and x_axis.low <= x <= x_axis.high
+    ]
+    return [x for x, _ in points], [y for _, y in points]
 
 
-def _place(value: float, axis: Axis, count: int) -> int:
-    return int(places(np.array([(value - axis.low) / (axis.high - axis.low)]), count)[0])
-
-
-def _room_for(label: str, column: int, line: str) -> int | None:
-    """Find where a label of a column may begin on a line, in the middle of what is free; None where nothing is."""
-    longest = len(label)
-    free = [n for n in range(max(column - longest + 1, 0), min(column + longest, len(line) - 1)) if line[n] == " "]
-    first, last = (free[0], free[-1]) if free else (column - longest + 1, column + longest)
-    at = (first + last + 1 - longest) // 2
-    around = line[max(at - 1, 0) : at + longest + 1]
-    return at if at >= 0 and at + longest <= len(line) and not around.strip() else None
-
-
-def _bearable(stroke: Stroke, x_axis: Axis, y_axis: Axis) -> tuple[np.ndarray, np.ndarray]:
-    """Keep what is finite and inside the x axis, clipped to the y axis; as shares of the axes."""
-    count = min(len(stroke.x), len(stroke.y))
-    x, y = (np.asarray(values[:count], float) for values in (stroke.x, stroke.y))
-    kept = np.isfinite(x) & np.isfinite(y) & (x >= x_axis.low) & (x <= x_axis.high)
-    x, y = x[kept], np.clip(y[kept], y_axis.low, y_axis.high)
-    return (x - x_axis.low) / (x_axis.high - x_axis.low), (y - y_axis.low) / (y_axis.high - y_axis.low)
+def _measured(text: Text, width: int, height: int) -> Drawing:
+    lines = list(text.split("\n", allow_blank=True))[:height]
+    lines += [Text()] * (height - len(lines))
+    for line in lines:
+        line.truncate(width, pad=True)
+    axis = lines[height - 2].plain
+    return Drawing(tuple(lines), axis.find("└") + 1, max(len(axis.rstrip()) - 1, 1), height - 2)
