@@ -7,7 +7,7 @@ from regdash.endpoints import ANY_REVISION
 from regdash.extracts.coarseness import DAY
 from regdash.extracts.descriptor import meaning, what_a_row_is
 from regdash.extracts.model import Counted, Wanted
-from regdash.extracts.sources import NEVER, SOURCES
+from regdash.extracts.sources import COMPONENTS, NEVER, SOURCES
 from regdash.output.wording import cohort_in_words, percent
 from regdash.reports.wording import NOT_CHOSEN_BY_CHANCE, NOT_FOR_ONE_PATIENT
 from regdash.store.cuts import Manifest
@@ -38,6 +38,10 @@ ENDS_EARLY = (
 PAIRS = (
     "Which rows are of one patient, or of one joint, is not told: {rows:,} rows are of {patients:,} patients. Limits "
     "that count rows as independent are a little too narrow."
+)
+OF_JOINTS = (
+    "How a row ended is how its joint ended: a component may have stayed in at a revision. Rows of one joint ended "
+    "alike, and count once where joints are meant."
 )
 HELD = "Revisions that are held back until a hospital answers are not here; that lowers the risk."
 
@@ -125,6 +129,7 @@ def _cautions(wanted: Wanted, counted: Counted) -> Sequence[str]:
     if "followed" in fields.told and (how := fields.told["implanted"]).way != DAY:
         step = how.way if how.way in ("month", "quarter") else "year"
         said.append(ENDS_EARLY.format(step=step, field=f"{how.said} of the primary"))
+    said += [OF_JOINTS] if fields.rows == COMPONENTS else []
     said += [PAIRS.format(rows=counted.after.rows, patients=counted.after.patients), HELD]
     said += [NOT_CHOSEN_BY_CHANCE, NOT_FOR_ONE_PATIENT]
     return ["## Cautions", "", *(f"- {one}" for one in said)]
