@@ -15,8 +15,9 @@ from regdash.reports.counted import Counted, count, head
 from regdash.reports.model import PATIENT_VIEW, Curve, Group, ReasonRow, ReasonsReport
 from regdash.reports.policy import BESIDE_SMALL, Policy
 from regdash.reports.risk import checked_years, curve
-from regdash.stats.aalen_johansen import CumulativeIncidence, aalen_johansen
+from regdash.stats.aalen_johansen import aalen_johansen
 from regdash.stats.events import FIRST_REASON
+from regdash.stats.step_curve import StepCurve
 from regdash.stats.years import days_in
 from regdash.store.cuts import Cut
 from regdash.store.event_counts import REASON_DETAIL, REASON_GROUP
@@ -63,15 +64,16 @@ def assemble(counted: Counted, policy: Policy, years: float) -> ReasonsReport:
     for number, group in enumerate(counted.groups):
         counts, occurring = counted.table.of(number), occurring_by_group[number]
         risk = aalen_johansen(counts.days, counts.competing, counts.left)
+        steps = [risk.of(outcome - 1) for outcome in occurring]  # its causes are the outcomes from 1, death, on
         revisions = counts.by_outcome.sum(axis=0)
         hidden = policy.hidden_parts(revisions[np.array(occurring, dtype=np.int64)][None]).tolist()
         found = [
-            _row(counted, policy, group, risk, outcome, revisions, years, BESIDE_SMALL if beside else None)
-            for outcome, beside in zip(occurring, hidden)
+            _row(counted, policy, group, step, outcome, revisions, years, BESIDE_SMALL if beside else None)
+            for step, outcome, beside in zip(steps, occurring, hidden)
         ]
         order = sorted(range(len(found)), key=lambda n: (-(found[n].incidence or 0), -(found[n].revisions or 0)))
         rows += [found[n] for n in order]
-        drawn = [curve(policy, found[n].reason, risk.of(occurring[n] - 1)) for n in order]
+        drawn = [curve(policy, found[n].reason, steps[n]) for n in order]
         curves.append((group.label, tuple(drawn)))
     cautions = [wording.DEATHS_COMPETE, wording.SHARES_SHIFT]
     written = head(
@@ -102,22 +104,23 @@ def _row(
     counted: Counted,
     policy: Policy,
     group: Group,
-    risk: CumulativeIncidence,
+    step: StepCurve,
     outcome: int,
     revisions: np.ndarray,
     years: float,
     beside: str | None,
 ) -> ReasonRow:
     """
-    Write one reason's line; causes of `risk` are the outcomes from 1, death, on.
+    Write one reason's line.
 
     Args:
+        step: its cumulative incidence.
         beside: it hides another reason's small count, or is small itself.
     """
-    (at,) = risk.at([days_in(years)], outcome - 1, policy.level)
+    (at,) = step.at([days_in(years)], policy.level)
     own, every = int(revisions[outcome]), int(revisions[FIRST_REASON:].sum())
     small = policy.why_small(own, every) or beside
-    why = small or policy.why_not_at(at.day, at.at_risk, risk.followed.last_day, at.events)
+    why = small or policy.why_not_at(at.day, at.at_risk, step.followed.last_day, at.events)
     incidence, lower, upper = (None, None, None) if why else (at.risk, at.lower, at.upper)
     return ReasonRow(
         group=group.label,

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 from itertools import chain
 
 import numpy as np
@@ -261,6 +262,7 @@ def curve(policy: Policy, name: str, step: StepCurve) -> Curve:
     )
 
 
+@lru_cache(8)  # the curves of one group's reasons share who is followed
 def _at_risk_by_year(followed: RiskSet) -> tuple[tuple[float, int], ...]:
     if followed.last_day is None:
         return ()

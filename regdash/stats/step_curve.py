@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -15,7 +16,7 @@ class RiskSet:
     days: np.ndarray  # (m,) int64, days on which a joint left or entered, strictly increasing
     at_risk: np.ndarray  # (m,) int64, joints in follow-up just before the events of each day
 
-    @property
+    @cached_property
     def last_day(self) -> int | None:
         """The last day on which anybody is followed; None for an empty group."""
         followed = np.flatnonzero(self.at_risk)
@@ -67,7 +68,7 @@ class StepCurve:
 
     def _by(self, days: np.ndarray, values: np.ndarray) -> np.ndarray:
         """The value that holds at the end of each day; 0 before the first step."""
-        return np.insert(values, 0, 0)[np.searchsorted(self.days, days, side="right")]
+        return np.concatenate(([0], values))[np.searchsorted(self.days, days, side="right")]
 
 
 def _with(days: np.ndarray, ends: Sequence[int]) -> np.ndarray:
