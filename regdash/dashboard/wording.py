@@ -98,6 +98,17 @@ def _value(value: Value | Range) -> str:
     return str(value.lower) if value.lower == value.upper else f"{value.lower} to {value.upper}"
 
 
+def evidence_for(code: str, words: Iterable[str]) -> str:
+    """
+    Name the command that packs the evidence on a unit of a screen.
+
+    >>> evidence_for("KT-062 size 4", ["joint=knee"])
+    "regdash evidence 'KT-062 size 4' joint=knee --out FOLDER packs it for the committee, with --for maker for a maker"
+    """
+    command = f"regdash evidence {words_for_shell([code, *words])} --out FOLDER"
+    return f"{command} packs it for the committee, with --for maker for a maker"
+
+
 def words_for_shell(words: Iterable[str]) -> str:
     """Join filter words for a command line."""
     import shlex

@@ -3,6 +3,7 @@
 import json
 import shutil
 import subprocess
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -33,9 +34,14 @@ def paragraphs(document: Document) -> list[str]:
     ]
 
 
+@cache
+def asked(command: tuple[str, ...], store: Path) -> Any:
+    return regdash(*command, "--json", store=store).json
+
+
 def told(table: Any, store: Path) -> list[dict[str, Any]]:
     """What the command line says of a table: its rows, those of the unit where it lists others too."""
-    answer = regdash(*table.provenance.command, "--json", store=store).json
+    answer = asked(table.provenance.command, store)
     rows = answer[PARTS[table.name]] if table.name in PARTS else answer["rows"]
     if table.name in ("screening", "signals"):
         rows = [row for row in rows if (row["code"], row["role"]) == ("KT-099", "tibial")]
@@ -144,8 +150,8 @@ def test_a_size_is_told_beside_its_class_and_its_own_joints_are_listed(packed: P
     tables = {table.name: table for table in document.tables}
     assert len(tables["revised-joints"].record.rows) == 20
     assert next(row for row in tables["screening"].record.rows if row["window"] == "all")["joints"] == 40
-    asked = regdash(*tables["risk"].provenance.command, "--json", store=packed.store).json["rows"]
-    assert json.loads(json.dumps(tables["risk"].record.rows)) == asked
+    answer = asked(tables["risk"].provenance.command, packed.store)
+    assert json.loads(json.dumps(tables["risk"].record.rows)) == answer["rows"]
     assert tables["risk"].columns[0].cells == ["KT-099 size 7", "all total knees"]
 
 

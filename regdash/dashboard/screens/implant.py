@@ -160,7 +160,7 @@ class ImplantScreen(DecidingOnSignals):
         said = [("curves", report.risk.head.method), ("reasons", report.reasons.head.method)] if report else []
         if explained is not None:
             said += [("explanation", explained.head.method)]
-        return said
+        return [*said, ("evidence", wording.evidence_for(self.code, (self.asked or self.question).cohort.words))]
 
     # Paint
 

@@ -101,8 +101,11 @@ class ImplantsScreen(DecidingOnSignals, Jumping):
 
     def also(self) -> list[tuple[str, str]]:
         """Tell of the row under the cursor what its line has no room for."""
-        sentence = row_sentence(self.row, self.histories) if self.row else ""
-        return [("this row", sentence)] if sentence else []
+        if self.row is None:
+            return []
+        sentence, words = row_sentence(self.row, self.histories), (self.asked or self.question).cohort.words
+        evidence = ("evidence", wording.evidence_for(self.row.unit.code, words))
+        return [*([("this row", sentence)] if sentence else []), evidence]
 
     # Paint
 
