@@ -75,7 +75,7 @@ def save_cohort(asked: Asked, name: str | None, words: tuple[str, ...], file: Te
       regdash cohorts save --from cohorts.txt
     """
     from regdash.errors import FilterError
-    from regdash.store.named_cohorts import checked_name, save_cohorts
+    from regdash.store.named_cohorts import checked_name, save_and_tell
 
     if (name is None) == (file is None):
         raise click.UsageError("Say NAME and filter words, or --from FILE")
@@ -89,7 +89,7 @@ def save_cohort(asked: Asked, name: str | None, words: tuple[str, ...], file: Te
                 read[one] = str(cohort_of(desk, its_words))
             except FilterError as fault:
                 raise FilterError(f"{one}: {fault}" if file else str(fault)) from None
-    saved = save_cohorts(existing(asked.store), read, note)
+    saved = save_and_tell(existing(asked.store), read, note)
     asked.show(_listing(saved))
 
 
@@ -116,9 +116,9 @@ def remove_cohort(name: str, note: str, store: Path | None) -> None:
     \b
       regdash cohorts remove young-men
     """
-    from regdash.store.named_cohorts import remove_cohort
+    from regdash.store.named_cohorts import remove_and_tell
 
-    gone = remove_cohort(existing(store), name, note)
+    gone = remove_and_tell(existing(store), name, note)
     say(f"@{gone.name} is removed. It stood for: {gone.words}")
 
 

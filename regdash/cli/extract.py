@@ -90,6 +90,7 @@ def extract(
 
 def _folder(out: Path | None, request: str | None, because: str) -> Path | None:
     """Give the folder, where rows are to leave: that takes a request, or a reason."""
+    from regdash.store.personal_numbers import refuse_personal
     from regdash.summary.output import refuse_filled
 
     if request and because.strip():
@@ -98,6 +99,7 @@ def _folder(out: Path | None, request: str | None, because: str) -> Path | None:
         return None
     if not request and not because.strip():
         raise click.UsageError("Rows leave for a request: --request R012. Where there is none say why: --because TEXT")
+    refuse_personal(because)
     folder = out.expanduser().absolute()
     refuse_filled(folder)
     return folder

@@ -43,17 +43,17 @@ class WrittenDesk:
         return {name: saved.words for name, saved in named_cohorts(self._store).items()}
 
     def save_cohort(self, name: str, cohort: Cohort, note: str = "") -> str:
-        """Give a cohort a name, as `save_cohorts`, and say which name it has."""
-        from regdash.store.named_cohorts import save_cohorts
+        """Give a cohort a name, as `save_and_tell`, and say which name it has."""
+        from regdash.store.named_cohorts import save_and_tell
 
-        (saved,) = save_cohorts(self._store, {name: str(cohort)}, note)
+        (saved,) = save_and_tell(self._store, {name: str(cohort)}, note)
         return saved.name
 
     def remove_cohort(self, name: str) -> str:
-        """Take a name away, as `named_cohorts.remove_cohort`, and say which."""
-        from regdash.store.named_cohorts import remove_cohort
+        """Take a name away, as `remove_and_tell`, and say which."""
+        from regdash.store.named_cohorts import remove_and_tell
 
-        return remove_cohort(self._store, name).name
+        return remove_and_tell(self._store, name).name
 
     def register(self, lines: int | None = None) -> "Requests":
         """Read the register of requests, or its first lines, as `requests_known`."""

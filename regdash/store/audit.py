@@ -26,6 +26,7 @@ from regdash.dictionary import PATIENT_FORM
 from regdash.errors import StoreError
 from regdash.store.connect import FILE_MODE
 from regdash.store.office import now, reading_office, writing_office
+from regdash.store.personal_numbers import without_numbers
 from regdash.store.sqlfiles import statement
 
 HEADS_FILE = "office.heads"
@@ -39,6 +40,8 @@ ACTS = {
     "freeze": "a data cut was made",
     "link-accepted": "a revision was joined to its primary by a person",
     "link-undone": "such a link was undone",
+    "cohort-saved": "a cohort was given a name",
+    "cohort-removed": "the name of a cohort was taken away",
     "signal-decided": "the review of a signal was moved on by a person",
     "request": "a request to the office was written down, answered or closed",
     "correction": "what was submitted was corrected",
@@ -134,7 +137,7 @@ def append(
     if what not in ACTS:
         raise ValueError(f"{what!r} is not an act of the audit trail")
     who, by = author()
-    texts = {"who": who, "account": by, "what": what, "subject": subject, "why": why, "outcome": outcome}
+    texts = {"who": who, "account": by, "what": what} | _typed(subject=subject, why=why, outcome=outcome)
     texts = {name: without_patients(text) for name, text in (texts | {"details": _canonical(details or {})}).items()}
     with writing_office(store) as office:
         last, previous = _last(office)
@@ -144,6 +147,11 @@ def append(
         office.execute(statement("office/append_audit_line"), asdict(line))
     _note_head(store, line)
     return line
+
+
+def _typed(**texts: str) -> dict[str, str]:
+    """Hide what looks like a person's number in what people typed, though the act itself was refused for it."""
+    return {name: without_numbers(text) for name, text in texts.items()}
 
 
 def _last(office: sqlite3.Connection) -> tuple[int, str]:

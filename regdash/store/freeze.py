@@ -22,6 +22,7 @@ from regdash.store.connect import FILE_MODE, FOLDER_MODE, opened, reading
 from regdash.store.cuts import CUTS_FOLDER, Manifest, cut_path
 from regdash.store.link_decisions import decisions_known
 from regdash.store.manifest import make_manifest, write_facts
+from regdash.store.personal_numbers import refuse_personal
 from regdash.store.rule_book import rules_in_force
 from regdash.store.rule_settings import setting_values
 from regdash.store.rules import UNITS, judge_units
@@ -82,6 +83,7 @@ def freeze(
         CutRefused: links or counted records of the cut before would be lost, and nobody says why.
         StoreError: there is no store, a writer holds it, or nothing was known then of that time.
     """
+    because = refuse_personal(because)
     with reading(store) as connection:
         as_of = _as_of(connection, store, through, known_as_of)
         decisions = decisions_known(store, as_of if known_as_of else None)

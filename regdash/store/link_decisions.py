@@ -12,6 +12,7 @@ from typing import Any
 
 from regdash.store.audit import author, without_patients
 from regdash.store.office import now, office_rows, writing_office
+from regdash.store.personal_numbers import refuse_personal
 from regdash.store.sqlfiles import statement
 
 ACCEPTED, UNDONE = "accepted", "undone"
@@ -42,8 +43,10 @@ def decide(store: Path, revision_id: str, primary_id: str, decision: str, why: s
     Add a decision, after those of every other process; it supersedes the last one on the same revision.
 
     Raises:
+        InputError: the reason holds what looks like a person's number.
         StoreError: the office file cannot be written.
     """
+    why = refuse_personal(why)
     by, own_account = author()
     said = {
         "revision_id": revision_id,

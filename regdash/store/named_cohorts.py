@@ -4,19 +4,23 @@ stands; one that removes the name says so. As text a cohort is one line, `name: 
 """
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from regdash.errors import FilterError
+from regdash.store.acts import written_down
 from regdash.store.audit import author, without_patients
 from regdash.store.office import now, office_rows, writing_office
+from regdash.store.personal_numbers import refuse_personal
 from regdash.store.sqlfiles import statement
 from regdash.suggest import nearest
 
 TABLE = "named_cohorts"
+SAVED, REMOVED = "cohort-saved", "cohort-removed"  # acts of the audit trail
 REMARK = "#"  # a line that begins so says nothing
 LONGEST = 40
+FEW = 4  # names that an act is told with
 _NAME = re.compile(r"[a-z0-9](?:[a-z0-9-]*[a-z0-9])?")
 
 
@@ -82,11 +86,12 @@ def save_cohorts(store: Path, cohorts: Mapping[str, str], note: str = "") -> tup
 
     Raises:
         FilterError: a name that cannot be one.
+        InputError: the note holds what looks like a person's number.
         StoreError: the office file cannot be written.
     """
     wanted = {checked_name(name): words for name, words in cohorts.items()}
     before = named_cohorts(store)
-    said = without_patients(note.strip())
+    said = without_patients(refuse_personal(note.strip()))
     _append(
         store,
         [
@@ -108,8 +113,30 @@ def remove_cohort(store: Path, name: str, note: str = "") -> NamedCohort:
         StoreError: the office file cannot be written.
     """
     standing = cohort_named(named_cohorts(store), name)
-    _append(store, [(standing.name, standing.words, True, without_patients(note.strip()))])
+    _append(store, [(standing.name, standing.words, True, without_patients(refuse_personal(note.strip())))])
     return cohort_lines(store)[-1]
+
+
+def save_and_tell(store: Path, cohorts: Mapping[str, str], note: str = "") -> tuple[NamedCohort, ...]:
+    """Give names, as `save_cohorts`, and write that down in the audit trail; a refusal too."""
+    with written_down(store, SAVED, _subject(cohorts), note) as act:
+        saved = save_cohorts(store, cohorts, note)
+        act.details = {"lines": [one.number for one in saved], "words": {one.name: one.words for one in saved}}
+    return saved
+
+
+def remove_and_tell(store: Path, name: str, note: str = "") -> NamedCohort:
+    """Take a name away, as `remove_cohort`, and write that down in the audit trail; a refusal too."""
+    with written_down(store, REMOVED, _subject([name]), note) as act:
+        gone = remove_cohort(store, name, note)
+        act.details = {"lines": [gone.number], "words": {gone.name: gone.words}}
+    return gone
+
+
+def _subject(names: Collection[str]) -> str:
+    """Name a few cohorts, or say how many they are."""
+    told = [name.strip().removeprefix("@").lower() for name in names]
+    return ", ".join(told) if len(told) <= FEW else f"{len(told):,} cohorts"
 
 
 def cohort_named(known: Mapping[str, NamedCohort], name: str) -> NamedCohort:

@@ -18,6 +18,7 @@ from typing import Any
 from regdash.errors import RequestError
 from regdash.store.audit import append, author, without_patients
 from regdash.store.office import now, office_rows, writing_office
+from regdash.store.personal_numbers import refuse_personal
 from regdash.store.sqlfiles import statement
 from regdash.suggest import nearest
 
@@ -280,7 +281,7 @@ def _said(text: str) -> str:
             # What was found is not said again: refusals stand in logs.
             at = len(line[: found.start()].split()) + 1
             raise RequestError(f"Word {at} of the text looks like {what}, and the register names nobody. Leave it out.")
-    return line
+    return refuse_personal(line)
 
 
 def _code(kind: str, code: str) -> str:

@@ -18,6 +18,7 @@ from typing import Any
 from regdash.errors import ReviewError
 from regdash.store.audit import author, without_patients
 from regdash.store.office import now, office_rows, writing_office
+from regdash.store.personal_numbers import refuse_personal
 from regdash.store.sqlfiles import statement
 from regdash.vocabulary import coded
 
@@ -208,10 +209,12 @@ def reason_of(state: str, why: str) -> str:
     Read the reason of a decision as one line, without control characters and without patients.
 
     Raises:
+        InputError: it holds what looks like a person's number.
         ReviewError: no such state, no reason, or a very long one.
     """
     if state not in STATES:
         raise ReviewError(f"There is no state {state}. A signal is {_either(STATES)}.")
+    why = refuse_personal(why)
     reason = " ".join("".join(one if one.isprintable() else " " for one in without_patients(why)).split())
     if not reason:
         raise ReviewError("A decision needs a reason: what does it rest on?")

@@ -199,3 +199,53 @@ def test_the_trail_can_be_read_while_it_is_written(office):
         file.execute("begin immediate")
         assert len(trail(office)) == 2
         file.execute("rollback")
+
+
+# ---- names of cohorts, and what nobody should type --------------------------------------------
+
+
+def test_names_given_and_taken_away_are_in_the_trail_with_their_words_and_so_is_a_refusal(office):
+    assert regdash("cohorts", "save", "men", "sex=male", "--note", "each spring", store=office).code == 0
+    lines = "men: sex=male\nold: age=80..\n"
+    assert regdash("cohorts", "save", "--from", "-", store=office, stdin=lines).code == 0
+    assert regdash("cohorts", "remove", "@Men", store=office).code == 0
+    assert regdash("cohorts", "remove", "nobody", store=office).code == 1
+    saved, from_file, removed, refused = trail(office)[2:]
+    assert [saved[key] for key in ("what", "subject", "why", "outcome")] == [
+        "cohort-saved",
+        "men",
+        "each spring",
+        "done",
+    ]
+    assert saved["details"] == {"lines": [1], "words": {"men": "sex=male"}}
+    assert (from_file["subject"], from_file["details"]["words"]) == ("men, old", {"men": "sex=male", "old": "age=80.."})
+    assert (removed["what"], removed["subject"], removed["details"]["words"]) == (
+        "cohort-removed",
+        "men",
+        {"men": "sex=male"},
+    )
+    assert refused["outcome"].startswith("refused: No cohort is named nobody.")
+    assert verify(office).faulty_line is None
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("cohorts", "save", "men", "sex=male", "--note", "for 19450312-1234"),
+        ("freeze", "--through", "2020-03-31", "--because", "born 12.03.1945, wrong side"),
+    ],
+)
+def test_a_number_of_a_person_is_refused_wherever_it_is_typed_and_stands_nowhere(office, words):
+    refused = regdash(*words, store=office)
+    assert refused.code == 1
+    assert "looks like a person's number or date of birth" in one_line(refused)
+    kept = json.dumps(trail(office), ensure_ascii=False) + office_path(office).read_bytes().decode("latin-1")
+    for number in ("19450312", "450312-1234", "12.03.1945"):
+        assert number not in kept
+    assert "[number]" in kept
+
+
+def test_a_number_is_hidden_in_the_trail_though_the_act_was_refused_for_something_else(office):
+    words = ("links", "accept", "H001-0000009", "H001-0000001", "--why", "the card says 450312-1234")
+    assert "looks like" not in one_line(regdash(*words, store=office))
+    assert trail(office)[-1]["why"] == "the card says [number]"
