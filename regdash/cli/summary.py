@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from regdash.output.listing import Listing
     from regdash.summary.quarter import Quarter
 
+REQUESTS_UP_TO = "Lines of the register of requests up to this number, so that a past summary can be made again."
 ALL_OF = {"all-hospitals": "hospital", "all-surgeons": "surgeon"}
 
 
@@ -45,6 +46,7 @@ ALL_OF = {"all-hospitals": "hospital", "all-surgeons": "surgeon"}
     help="For the office alone: list in this new CSV file what the edition withholds, with the counts, and why.",
 )
 @reviews_option
+@click.option("--requests-up-to", "request_lines", type=click.IntRange(min=0), metavar="LINE", help=REQUESTS_UP_TO)
 @store_option
 @form_options
 def summary(
@@ -55,6 +57,7 @@ def summary(
     previous: Path | None,
     withheld: Path | None,
     reviews_as_of: date | None,
+    request_lines: int | None,
     store: Path | None,
     form: Form,
 ) -> None:
@@ -78,7 +81,7 @@ def summary(
     from regdash.summary.make import make
     from regdash.summary.office import refuse_inside, write_kept
     from regdash.summary.output import refuse_filled
-    from regdash.summary.pinned import pinned, pinned_by_cut
+    from regdash.summary.pinned import pinned_as_asked
     from regdash.summary.quarter import read_quarter
     from regdash.summary.recipient import COMMITTEE, PUBLIC, known_recipient, read_recipient, withheld_under
     from regdash.summary.released import read_released
@@ -103,8 +106,7 @@ def summary(
         recipient = known_recipient(recipient, desk.known)
         earlier = cut_before(desk.cuts(), desk.manifest, asked)
         with audited(place, "export", desk.manifest.cut) as act, interruptible(desk.cancel), Steps() as steps:
-            reviews = pinned_by_cut(place, desk.manifest)
-            reviews = pinned(place, reviews_as_of, reviews.request_lines) if reviews_as_of else reviews
+            reviews = pinned_as_asked(place, desk.manifest, reviews_as_of, request_lines)
             written = make(desk, edition, asked, reviews, earlier, folder, steps, recipient, before)
             act.details = {"of": f"summary {asked} for {recipient}", "rows": len(written.files), "form": "files"}
     finally:

@@ -22,7 +22,7 @@ from regdash.reports.submitted_rows import RowsHead
 from regdash.signals.desk import SignalsDesk
 from regdash.store.cuts import Manifest
 from regdash.summary.document import Provenance
-from regdash.summary.edition import Edition, Question
+from regdash.summary.edition import REQUESTS, Edition, Question
 from regdash.summary.office import Kept
 from regdash.summary.pinned import PinnedReviews
 from regdash.summary.quarter import Quarter
@@ -163,7 +163,8 @@ class Asker:
     def made_by(self) -> str:
         """The command that makes the whole document."""
         asked = f"regdash summary {self.quarter} --cut {self.cut.cut} --for {self.recipient}"
-        return f"{asked} --reviews-as-of {self.reviews.as_of} --out FOLDER"
+        lines = f" --requests-up-to {self.reviews.request_lines}" if REQUESTS in self.edition.sections else ""
+        return f"{asked} --reviews-as-of {self.reviews.as_of}{lines} --out FOLDER"
 
     def command(self, *arguments: str) -> tuple[str, ...]:
         """Write the arguments of a command that gives figures of this cut."""

@@ -5,7 +5,7 @@ Decisions on signals are pinned to a day. The register of requests is pinned to 
 answers is mostly answered on the day on which the summary was made.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -44,6 +44,12 @@ def pinned_by_cut(store: Path, cut: Manifest) -> PinnedReviews:
     """
     days = [date.fromisoformat(one.decided_at[:10]) for one in reviews_known(store)]
     return pinned(store, max([date.fromisoformat(cut.known_as_of), *days]), lines_now(store))
+
+
+def pinned_as_asked(store: Path, cut: Manifest, as_of: date | None, request_lines: int | None) -> PinnedReviews:
+    """Pin what people wrote down to a day and a line that somebody says, else as `pinned_by_cut`."""
+    found = pinned(store, as_of, lines_now(store)) if as_of else pinned_by_cut(store, cut)
+    return found if request_lines is None else replace(found, request_lines=min(request_lines, found.request_lines))
 
 
 def lines_now(store: Path) -> int:

@@ -68,8 +68,8 @@ def test_requests_are_counted_as_the_store_was_given_them(office: Made) -> None:
     assert (rows["researcher"]["received"], rows["researcher"]["answered"], rows["researcher"]["overdue"]) == (1, 0, 1)
     assert (rows["press"]["received"], rows["press"]["answered"], rows["press"]["median_days"]) == (0, 1, 11)
     text = " ".join(office.files["summary.txt"].decode().split())
-    said = "received 3 requests and answered 3, half of them within 18 days and nine of ten within 32 days."
-    assert f"{said} At its end 1 was open, 1 of them overdue." in text
+    said = "received 3 requests and answered 3, half of them within 18 days and all of them within 32 days."
+    assert f"{said} At its end one was open, and overdue." in text
 
 
 def test_what_is_answered_later_on_the_same_day_leaves_a_summary_as_it_was(office: Made, tmp_path: Path) -> None:
@@ -79,6 +79,15 @@ def test_what_is_answered_later_on_the_same_day_leaves_a_summary_as_it_was(offic
     assert verify(store, office.folder).is_same
     assert regdash("summary", "2024Q3", "--out", tmp_path / "new", store=store).code == 0
     assert verify(store, tmp_path / "new").is_same
+    written = json.loads((tmp_path / "new" / REPRODUCTION).read_text())
+    words = ("summary", "2024Q3", "--requests-up-to", "10", "--out", tmp_path / "past")
+    assert regdash(*words, store=store).code == 0
+    assert (tmp_path / "past" / "summary.html").read_bytes() == (office.folder / "summary.html").read_bytes()
+    assert (tmp_path / "new" / "summary.html").read_bytes() != (office.folder / "summary.html").read_bytes()
+    assert "--requests-up-to 11" in (tmp_path / "new" / "summary.txt").read_text(encoding="utf-8").replace(
+        "\n", ""
+    ).replace("  ", "")
+    assert written["requests"]["lines"] == 11
     was, new = (json.loads((one / REPRODUCTION).read_text())["requests"] for one in (office.folder, tmp_path / "new"))
     assert (was["lines"], new["lines"]) == (10, 11)
     folder = Path(shutil.copytree(office.folder, tmp_path / "spoilt"))

@@ -12,6 +12,7 @@ from regdash.summary.tables import plain_record
 
 NAME = "requests-of-the-quarter"
 TITLE = "Requests served and time taken"
+TEN = 10
 _HEADINGS = {
     "median_days": "median, days",
     "ninetieth_days": "90th centile",
@@ -34,27 +35,36 @@ def section(asker: Asker) -> Section:
     of = f"Requests in the register up to line {lines:,}, from {quarter.first} to {quarter.last}."
     names = tuple(field.name for field in fields(ServedRow))
     record = plain_record(MEASURE, names, [astuple(row) for row in rows])
-    table = Table(NAME, TITLE, _columns(rows), record, Provenance(MEASURE, "", of, command))
+    table = Table(
+        NAME, "Requests of the quarter, by who asked", _columns(rows), record, Provenance(MEASURE, "", of, command)
+    )
     return Section("requests", TITLE, (Paragraph(_said(asker, rows[-1])), table))
 
 
 def _said(asker: Asker, every: ServedRow) -> str:
     """Say the whole quarter in two sentences."""
-    were = "was" if every.open == 1 else "were"
     return (
         f"In {asker.quarter} the office received {_so_many(every.received, 'request')} and answered "
-        f"{every.answered:,}{_took(every)}. At its end {every.open:,} {were} open, {every.overdue:,} of them overdue."
+        f"{every.answered:,}{_took(every)}. At its end {_open(every)}."
     )
 
 
 def _took(every: ServedRow) -> str:
-    """Say how long answers took, where there was one or more."""
-    if every.median_days is None or every.ninetieth_days is None:
+    """Say how long answers took, where there was one or more; nine of ten are some of them where they are ten."""
+    if every.median_days is None or every.ninetieth_days is None or every.longest_days is None:
         return ""
-    half, nine = (_so_many(days, "day") for days in (every.median_days, every.ninetieth_days))
+    half, nine, last = (_so_many(n, "day") for n in (every.median_days, every.ninetieth_days, every.longest_days))
     if every.answered == 1:
         return f", after {half}"
-    return f", half of them within {half} and nine of ten within {nine}"
+    rest = f"nine of ten within {nine}" if every.answered >= TEN else f"all of them within {last}"
+    return f", half of them within {half} and {rest}"
+
+
+def _open(every: ServedRow) -> str:
+    if every.open <= 1:
+        one = "one was open" if every.open else "none was open"
+        return f"{one}, and overdue" if every.overdue else one
+    return f"{every.open:,} were open, {f'{every.overdue:,}' if every.overdue else 'none'} of them overdue"
 
 
 def _so_many(number: int, noun: str) -> str:
