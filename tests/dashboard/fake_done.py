@@ -63,8 +63,8 @@ class FakeDone:
 
     def revisions(self, cohort: Cohort, by: Sequence[Grouping] = ()) -> RevisionsReport:
         self._think("revisions", (str(cohort), ",".join(map(str, by))))
-        asked = next(str(c) for c in cohort.conditions if c.key == "revised").partition("=")[2].split(",")
-        groups = tuple(Group(period, (*cohort.words, f"revised={period}")) for period in asked)
+        periods = [str(c).partition("=")[2].split(",") for c in cohort.conditions if c.key == "revised" and by]
+        groups = tuple(Group(one, (*cohort.words, f"revised={one}")) for one in (periods[0] if periods else ["all"]))
         rows = [_reason_row(group.label, n, *reason) for n, group in enumerate(groups) for reason in REASONS]
         work = [_work_row(group.label, n, kind, what) for n, group in enumerate(groups) for kind, what in WORK]
         return RevisionsReport(

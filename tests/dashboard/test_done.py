@@ -84,6 +84,25 @@ async def test_tab_shows_what_was_done_and_enter_lists_it():
         assert "No one word chooses these" in on.text
 
 
+async def test_p_puts_all_years_together_and_the_filter_takes_what_was_done():
+    async with driven("joint=knee") as on:
+        await on.press("3", "p", "p")
+        assert on.asked("revisions")[-1] == ("joint=knee class=total", "")
+        assert "done in all years" in on.lines[1]
+        assert "why revisions were done in all years" in on.text
+        await on.press("slash")
+        await on.type(" action=partial-to-total")
+        await on.press("enter", "tab")
+        assert on.asked("revisions")[-1] == ("joint=knee class=total action=partial-to-total", "")
+        assert on.app.place.command() == (
+            "regdash revisions joint=knee class=total action=partial-to-total --part work"
+        )
+        await on.press("shift+tab", "enter")
+        assert on.asked("revision_list")[-1][0] == ("joint=knee class=total reason=infection action=partial-to-total")
+        await on.press("escape", "right_square_bracket")
+        assert on.asked("revisions")[-1][1] == "year"
+
+
 async def test_a_list_of_joints_can_be_chosen_by_what_happened_later():
     async with driven("joint=knee") as on:
         await on.press("3", "enter", "slash")

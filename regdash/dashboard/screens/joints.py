@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import work
 from textual.message import Message
 from textual.widget import Widget
 
-from regdash.cohort import Cohort, parse
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
-from regdash.dashboard.place import Place
-from regdash.dashboard.screens.filter_prompt import FilterPrompt
+from regdash.dashboard.screens.later_words import LaterWords
 from regdash.dashboard.widgets.grid import Column, Grid, Row
 from regdash.errors import Cancelled, RegdashError, WriteError
 
@@ -68,7 +65,7 @@ class Pages:
         return None
 
 
-class JointsScreen(Place):
+class JointsScreen(LaterWords):
     """A list of joints; the one place that may be chosen by what happened later."""
 
     ENTER = "its life"
@@ -178,30 +175,6 @@ class JointsScreen(Place):
         message.grid.cursor = 0
         self.ask()
 
-    async def action_filter(self) -> None:
-        """Edit the filter; words on what happened later are of this list alone, all others hold everywhere."""
-        desk, now = self.dashboard.desk, self.dashboard.history.now
-        if desk is None:
-            return
-        later = tuple(word for word in self.within if _is_later(word))
-
-        def done(cohort: Cohort | None) -> None:
-            if cohort is not None:
-                self._choose(cohort, later)
-
-        await self.app.push_screen(FilterPrompt(desk, now.cohort.narrowed(*later), outcomes=True), done)
-
-    def _choose(self, cohort: Cohort, before: tuple[str, ...]) -> None:
-        """Keep the words on what happened later here, and ask with the others everywhere."""
-        later = tuple(word for word in cohort.words if _is_later(word))
-        if later != before:
-            self.within = (*(word for word in self.within if not _is_later(word)), *later)
-            self.trail = (*self.trail[:-1], self.LISTS) if self.trail else ()
-        known = Cohort(tuple(one for one in cohort.conditions if not one.field.outcome))
-        self.dashboard.history.change(replace(self.dashboard.history.now, cohort=known))
-        self.say_where()
-        self.ask_if_changed()
-
     def on_grid_opened(self, message: Grid.Opened) -> None:
         """Open what the cursor stands on."""
         if message.row is not None:
@@ -213,11 +186,6 @@ class JointsScreen(Place):
 
         if joint_id is not None:
             self.app.push_screen(JointScreen(joint_id, (*self.trail, joint_id)))
-
-
-def _is_later(word: str) -> bool:
-    """Whether a filter word is on what happened after implantation."""
-    return bool(parse((word,), outcomes=True).outcome_keys)
 
 
 def _written(value: Any) -> str:
