@@ -172,7 +172,10 @@ def _of(part: str, rows: Callable[[UnitAsker, Explanation], Sequence[Any]], *dro
 
 TOLD = {
     "excess": _of("excess", excess_told, "others revised"),
-    "first-revisions": _of("first-revisions", first_revisions_told, "others of"),
+    "first-revisions": replace(
+        _of("first-revisions", first_revisions_told, "others of", "others, %"),
+        title="What was done and used at first revisions",
+    ),
     "subgroups": _of("subgroups", subgroups_told, "implant-years"),
     "falls": Told("Is it the implant or one user?", RangeRow, ranges_told, range_columns),
     "alike": _of("alike", alike_told, "different ones", "joints", "compared", "revised"),

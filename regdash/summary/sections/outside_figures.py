@@ -72,7 +72,8 @@ def curves(asker: UnitAsker) -> Section:
     report = asker.page.risk if asker.is_whole else beside_class(asker)[1]
     own = report.groups[0].label
     rows = [_unless_beside(asker, row) if row.group == own else row for row in report.rows]
-    table = _risk(asker, replace(report, rows=tuple(rows)), f"{unit.code}: risk beside its class")
+    beside = "all others of its class" if asker.is_whole else "its class"
+    table = _risk(asker, replace(report, rows=tuple(rows)), f"{unit.code}: risk beside {beside}")
     said: list[Block] = [] if asker.is_whole else [Paragraph(PIECE)]
     return Section("curves", "Risk", (*said, _figure(report, table), table))
 

@@ -8,7 +8,7 @@ from regdash.output.record import record_of
 from regdash.output.sheets import Withheld
 from regdash.summary.document import Block, Bullets, Paragraph, Section, Table
 from regdash.summary.sections.unit_curves import other_role
-from regdash.summary.tables import shortened
+from regdash.summary.tables import ON_PAPER, shortened
 from regdash.summary.unit_asker import UnitAsker, implant_of
 
 NO_VERDICT = "What follows says what was found beside the figures. It shows no cause, and gives no verdict."
@@ -16,6 +16,7 @@ OF_IMPLANT = (
     "Implants and constructs are explained, and not sizes or lots: what follows is of {code}, all of it together."
 )
 FIRST = "the first"
+MANY = {"subgroups": "of sizes and lots those with most joints", "nearby": "those of which any was found"}
 
 
 def section(asker: UnitAsker) -> Section:
@@ -32,7 +33,8 @@ def section(asker: UnitAsker) -> Section:
 def _part(asker: UnitAsker, part: str, own: tuple[str, ...]) -> Section:
     """Give one part; cautions with counts of the whole explanation stand under the first."""
     explained, chosen, notes = asker.explained, SECTIONS[part], Withheld()
-    rows = chosen.rows(explained)
+    every = chosen.rows(explained)
+    rows = chosen.shown(explained) if part in MANY else every
     columns = tuple(
         replace(column, heading=column.heading or "kind") for column in chosen.columns(rows, asker.level, notes)
     )
@@ -40,6 +42,8 @@ def _part(asker: UnitAsker, part: str, own: tuple[str, ...]) -> Section:
     come_from = replace(asker.provenance(explained.head, arguments), cautions=own)
     title = f"{explained.code}: {chosen.title[:1].lower()}{chosen.title[1:]}"
     table = Table(part, title, columns, record_of(ExplainedPart(explained, part)), come_from, tuple(notes.notes))
+    if len(rows) < len(every):
+        table = replace(table, remarks=(ON_PAPER.format(all=len(every), shown=len(rows), which=MANY[part]),))
     said = [row.finding for row in explained.falls] if part == "falls" else []
     blocks: list[Block] = [Bullets(tuple(said))] if said else []
     return Section(f"explained-{part}", chosen.title, (*blocks, shortened(table, asker.edition.rows_on_paper, FIRST)))
