@@ -13,6 +13,7 @@ from regdash.stats.table_bounds import UNBOUNDED, hidden_bounds, room
 SMALL = "small"
 DOMINATED = "what is left of it without one unit's own is small"
 MOVED = "it differs by few from what everybody was told before"
+UNTOLD = "everybody was not told it before"
 BESIDE = "it, with a total, would tell another that is withheld"
 
 
@@ -57,8 +58,10 @@ def suppressed(
         readers: units with their own counts in the table.
         under: counts from 1 to below this are small.
         width: in counts.
-        before: (r + 1, c + 1) what everybody was told of the same cells earlier, below 0 where it was withheld: a
-            cell that differs from it by 1 to `under` - 1 goes too, and is guarded as a small one.
+        before: (r + 1, c + 1) what everybody was told of the same cells earlier, below 0 where it was withheld. What
+            was withheld stays so. A cell that differs from it by 1 to `under` - 1, or may do so for a reader whose own
+            are among what came late, goes too and is guarded as a small one; and since counts seldom fall, what is
+            withheld now is taken to be at least what was told.
         known: (r + 1, c + 1) bool, what a reader knows from elsewhere, so that nothing is hidden there.
 
     Raises:
@@ -69,13 +72,14 @@ def suppressed(
         dominance and protection intervals: Hundepool et al. (2012), Statistical Disclosure Control.
     """
     why, guarded = _first(table, readers, under, before)
+    told = np.zeros_like(table) if before is None else np.where(before <= table, before, 0)
     hidden = np.zeros(table.shape, dtype=bool)
     possible = (table > 0) & ~(hidden if known is None else known)
     for place in why:
         hidden[place] = True
     for reader, place in guarded:  # what is withheld only grows, so that who is kept off once stays so
-        while not _is_guarded(table, hidden, reader, place, width):
-            for beside in _beside(table, hidden, possible, reader, place, width):
+        while not _is_guarded(table, hidden, told, reader, place, width):
+            for beside in _beside(table, hidden, possible, told, reader, place, width):
                 hidden[beside] = True
                 why.setdefault(beside, BESIDE)
     return Suppressed(hidden, why)
@@ -93,9 +97,12 @@ def _first(
             why.setdefault(place, DOMINATED if reader.code else SMALL)
             guarded.append((reader, place))
     if before is not None:
-        for place in _moved(table, before, under):
-            why.setdefault(place, MOVED)
-            guarded.append((everybody, place))
+        for reader in (everybody, *readers):
+            for place in _moved(table, before, reader, under):
+                why.setdefault(place, MOVED)
+                guarded.append((reader, place))
+        for place in _places((before < 0) & (table > 0)):
+            why.setdefault(place, UNTOLD)
     return why, guarded
 
 
@@ -107,24 +114,32 @@ def _small(table: np.ndarray, reader: Reader, under: int) -> list[Place]:
     return _places((left > 0) & (left < under))
 
 
-def _moved(table: np.ndarray, before: np.ndarray, under: int) -> list[Place]:
+def _moved(table: np.ndarray, before: np.ndarray, reader: Reader, under: int) -> list[Place]:
+    """Find what differs by few from what was told, or may do so for a reader whose own joints came late."""
     moved = np.abs(table - before)
-    return _places((before >= 0) & (table > 0) & (moved > 0) & (moved < under))
+    left = moved - np.minimum(reader.own, moved - 1)  # of what came late one at least may be another's
+    return _places((before >= 0) & (table > 0) & (moved > 0) & (left < under))
 
 
 def _places(chosen: np.ndarray) -> list[Place]:
     return [(row, column) for row, column in np.argwhere(chosen).tolist()]
 
 
-def known_least(hidden: np.ndarray, own: np.ndarray) -> np.ndarray:
-    """Say what is left of withheld cells at the least, since each is at least 1, to who knows a part of them."""
-    return np.where(hidden, np.maximum(1 - own, 0), 0)
+def known_least(left: np.ndarray, hidden: np.ndarray, own: np.ndarray, told: np.ndarray) -> np.ndarray:
+    """
+    Say what is left of withheld cells at the least to who knows a part of them: each is at least 1, and what was told.
+
+    How many of its own a reader had when it was told is not known here, so that all of what was told may be others'.
+    """
+    return np.where(hidden, np.maximum(np.maximum(1 - own, 0), np.minimum(told, left)), 0)
 
 
-def _is_guarded(table: np.ndarray, hidden: np.ndarray, reader: Reader, place: Place, width: int) -> bool:
+def _is_guarded(
+    table: np.ndarray, hidden: np.ndarray, told: np.ndarray, reader: Reader, place: Place, width: int
+) -> bool:
     """Whether a reader can tell a count no closer than the width: by one rectangle, which is quick, or exactly."""
-    least = known_least(hidden, reader.own)
     left = table - reader.own
+    least = known_least(left, hidden, reader.own, told)
     if np.any(_widths(left, hidden, least, place) >= width):
         return True
     low, high = hidden_bounds(left, hidden, least, *place)
@@ -148,14 +163,21 @@ def _widths(left: np.ndarray, hidden: np.ndarray, least: np.ndarray, place: Plac
 
 
 def _beside(
-    table: np.ndarray, hidden: np.ndarray, possible: np.ndarray, reader: Reader, place: Place, width: int
+    table: np.ndarray,
+    hidden: np.ndarray,
+    possible: np.ndarray,
+    told: np.ndarray,
+    reader: Reader,
+    place: Place,
+    width: int,
 ) -> list[Place]:
     """Find what to withhold beside a cell: the cheapest rectangle that is wide enough, or everything."""
     row, column = place
     everything = _places(possible & ~hidden)
     if not everything:
         raise CountError("A table of which nothing is shown tells a count.")
-    widths = _widths(table - reader.own, possible, known_least(possible, reader.own), place)
+    left = table - reader.own
+    widths = _widths(left, possible, known_least(left, possible, reader.own, told), place)
     best: tuple[int, list[Place]] = (UNBOUNDED, everything)
     for other_row, other_column in _places(widths >= width):
         corners = ((row, other_column), (other_row, column), (other_row, other_column))
