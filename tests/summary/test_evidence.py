@@ -11,10 +11,11 @@ import pytest
 
 from regdash.summary.document import Document, Paragraph
 from regdash.summary.output import REPRODUCTION
+from tests.another_day import elsewhere
 from tests.cli.asking import one_line, process, regdash
 from tests.summary.made import sections_of
 from tests.summary.packed import WHY, Packed, document_of, poor
-from tests.summary.test_verify import ELSEWHERE, contents
+from tests.summary.test_verify import contents
 
 ALONE = """
 version = "1"
@@ -90,9 +91,11 @@ def test_the_front_says_what_it_is_and_that_a_signal_is_no_proof(packed: Packed)
     assert (row["state"], row["why"], row["decided_by"]) == ("under review", WHY, "person 1")
 
 
-def test_another_process_time_zone_and_locale_write_the_same_bytes(packed: Packed, tmp_path: Path) -> None:
+def test_another_process_day_time_zone_and_locale_write_the_same_bytes(
+    packed: Packed, tmp_path: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
     words = ("evidence", "kt-099", "--out", tmp_path / "again", "--store", packed.store)
-    running = process(*words, env=ELSEWHERE, stdout=subprocess.PIPE)
+    running = process(*words, env=elsewhere(tmp_path_factory.mktemp("clock")), stdout=subprocess.PIPE)
     _, stderr = running.communicate(timeout=300)
     assert running.returncode == 0, stderr
     assert contents(tmp_path / "again") == contents(packed.folder)

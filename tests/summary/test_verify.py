@@ -11,19 +11,21 @@ from regdash.cohort import parse
 from regdash.signals.desk import SignalsDesk
 from regdash.summary.output import REPRODUCTION
 from regdash.summary.verify import verify
+from tests.another_day import elsewhere
 from tests.cli.asking import process, regdash
 from tests.summary.made import Made
-
-ELSEWHERE = {"TZ": "Pacific/Kiritimati", "LC_ALL": "C", "LANG": "tr_TR.UTF-8", "PYTHONHASHSEED": "77"}
 
 
 def contents(folder: Path) -> dict[str, bytes]:
     return {path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
 
 
-def test_another_process_time_zone_and_locale_write_the_same_bytes(made: Made, tmp_path: Path) -> None:
+def test_another_process_day_time_zone_and_locale_write_the_same_bytes(
+    made: Made, tmp_path: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    env = elsewhere(tmp_path_factory.mktemp("clock"))
     words = ("summary", "2024q3", "--cut", "2024-12-31", "--for", "committee", "--out", tmp_path / "again")
-    running = process(*words, "--store", made.store, env=ELSEWHERE, stdout=subprocess.PIPE)
+    running = process(*words, "--store", made.store, env=env, stdout=subprocess.PIPE)
     _, stderr = running.communicate(timeout=300)
     assert running.returncode == 0, stderr
     assert contents(tmp_path / "again") == contents(made.folder)
