@@ -2,10 +2,11 @@
 
 from dataclasses import fields as fields_of
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from regdash.cli import words as completing
 from regdash.cli.audited import audited
 from regdash.cli.ending import interruptible
 from regdash.cli.options import CohortCommand, cohort_of, cut_option, filter_argument, form_options, store_option
@@ -19,16 +20,22 @@ if TYPE_CHECKING:
     from regdash.extracts.field_list import FieldList
     from regdash.extracts.model import Extract, Wanted
     from regdash.output.listing import Listing
+    from regdash.store.audit import AuditLine
 
 DATA = ("both", "csv", "parquet")
-PAGE = ("without", "classes", "smallest", "classes under k", "rows under k", "patients under k")
+PAGE = ("list", "classes", "smallest", "small classes", "their rows", "their patients")
 
 
 @click.command(cls=CohortCommand)
-@click.argument("name", metavar="LIST")
+@click.argument("name", metavar="LIST", shell_complete=completing.complete_list)
 @filter_argument
 @click.option("--out", type=click.Path(path_type=Path), metavar="DIR", help="A new or empty folder; else only told.")
-@click.option("--request", metavar="REQUEST", help="The request that it answers, as R012.")
+@click.option(
+    "--request",
+    metavar="REQUEST",
+    shell_complete=completing.complete_request,
+    help="The request that it answers, as R012.",
+)
 @click.option("--because", default="", metavar="TEXT", help="Why it is made without a request; in the audit trail.")
 @click.option(
     "--k", type=click.IntRange(min=2), metavar="K", help="Patients alike at the least; more than the list says."
@@ -56,7 +63,7 @@ def extract(
 
     LIST is a field list: joints-for-research, own-implants, or a store's own in its folder extracts. It says which
     fields are told and how coarse, and over which of them patients must be alike. Without --out nothing is written, and
-    the rows of which too few are alike are counted, with every such field and without each.
+    the rows of which too few are alike are counted, and what each change of the list would do to that.
 
     \b
       regdash extract joints-for-research joint=knee class=partial
@@ -145,7 +152,7 @@ def _one_maker(cohort: "Cohort") -> str:
 
 
 def _told(desk: "ExtractsDesk", wanted: "Wanted", form: Form) -> "Listing":
-    """Tell how many rows are too few alike, and what each field does to that."""
+    """Tell how many rows are too few alike, and what each change of the list does to that."""
     from dataclasses import astuple
 
     from regdash.extracts.classes import Alike
@@ -154,7 +161,7 @@ def _told(desk: "ExtractsDesk", wanted: "Wanted", form: Form) -> "Listing":
     found = desk.alike(wanted)
     every = found[0]
     columns = PAGE if form == "text" else tuple(field.name for field in fields_of(Alike))
-    shown = [(one.left_out, *astuple(one)[3:]) if form == "text" else astuple(one) for one in found]
+    shown = [(one.change, *astuple(one)[3:]) if form == "text" else astuple(one) for one in found]
     share = f" ({every.rows_under / every.rows:.1%})" if every.rows else ""
     same = ", ".join(wanted.fields.quasi_identifiers)
     remarks = (
@@ -170,6 +177,7 @@ def _written(desk: "ExtractsDesk", place: Path, wanted: "Wanted", folder: Path, 
     from regdash.output.listing import Listing
     from regdash.store.checksums import checksum_of
 
+    before = _made_for(place, wanted.request)
     with audited(place, "export", desk.manifest.cut, because.strip()) as act:
         made = desk.extract(wanted)
         _write(folder, made)
@@ -186,7 +194,7 @@ def _written(desk: "ExtractsDesk", place: Path, wanted: "Wanted", folder: Path, 
         }
     rows = [(name, len(content)) for name, content in sorted(made.files.items())]
     facts = {**act.details, "cut": desk.manifest.cut, "patients": counted.after.patients}
-    return Listing("extract", ("file", "bytes"), rows, facts, tuple(_said(made, wanted, folder)))
+    return Listing("extract", ("file", "bytes"), rows, facts, tuple(_said(made, wanted, folder, before)))
 
 
 def _write(folder: Path, made: "Extract") -> None:
@@ -205,7 +213,7 @@ def _write(folder: Path, made: "Extract") -> None:
     write(folder, files, json.loads(files.pop(RECORD)))
 
 
-def _said(made: "Extract", wanted: "Wanted", folder: Path) -> list[str]:
+def _said(made: "Extract", wanted: "Wanted", folder: Path, before: "list[AuditLine]") -> list[str]:
     """Tell the office what went out and what did not."""
     counted = made.counted
     after, left, few = counted.after, counted.under_k, counted.few_users
@@ -228,5 +236,32 @@ def _said(made: "Extract", wanted: "Wanted", folder: Path) -> list[str]:
         )
     if counted.lots_hidden:
         said.append(f"{counted.lots_hidden:,} lots look like none and are blank.")
+    said += _earlier(before)
     answer = f" Once it went out: regdash requests answer {wanted.request} --with {folder}" if wanted.request else ""
     return [*said, f"To make it again and compare: regdash verify {folder}.{answer}"]
+
+
+def _made_for(place: Path, request: str) -> "list[AuditLine]":
+    """Find the extracts that were made for a request before."""
+    from regdash.store.audit import audit_lines
+
+    if not request:
+        return []
+    lines = audit_lines(place, what="export")
+    return [one for one in lines if one.outcome == "done" and _details(one).get("request") == request]
+
+
+def _details(line: "AuditLine") -> dict[str, Any]:
+    import json
+
+    return dict(json.loads(line.details))
+
+
+def _earlier(before: "list[AuditLine]") -> list[str]:
+    """Say that more than one extract was made, since nobody counts what several tell together."""
+    if not before:
+        return []
+    last = _details(before[-1])
+    many = f"{len(before):,} extract{' was' if len(before) == 1 else 's were'} made for this request before"
+    asked = f"{last.get('filter') or 'every joint'}, {last.get('rows', 0):,} rows"
+    return [f"{many}, the last on {before[-1].at[:10]} ({asked}): what they tell together is not counted."]

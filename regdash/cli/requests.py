@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from regdash.cli import words as completing
 from regdash.cli.options import Day, form_options, store_option
 from regdash.cli.place import existing
 from regdash.cli.printing import Form, show
@@ -25,7 +26,7 @@ TIMES_PAGE = ("kind", "received", "answered", "median", "90th", "longest", "clos
 NONE = "The register has none of these. Write one down: regdash requests add KIND TEXT"
 UP_TO = "Lines of the register up to this number, so that a past answer can be made again; all if left out."
 
-name_argument = click.argument("request", metavar="REQUEST")
+name_argument = click.argument("request", metavar="REQUEST", shell_complete=completing.complete_request)
 on_option = click.option("--on", type=Day(), metavar="DATE", help="The day; today if left out (UTC).")
 lines_option = click.option("--up-to-line", "lines", type=click.IntRange(min=0), metavar="N", help=UP_TO)
 

@@ -107,6 +107,27 @@ def complete_name(ctx: click.Context, param: click.Parameter, incomplete: str) -
     return _starting(incomplete, _named(ctx))
 
 
+def complete_list(ctx: click.Context, param: click.Parameter, incomplete: str) -> Items:
+    """Complete the name of a field list of extracts."""
+    from regdash.extracts.field_list import list_names
+
+    try:
+        return _starting(incomplete, list_names(_store(ctx)))
+    except RegdashError:
+        return []
+
+
+def complete_request(ctx: click.Context, param: click.Parameter, incomplete: str) -> Items:
+    """Complete a request that may still be answered, with what was asked."""
+    from regdash.store.requests import CLOSED, MISTAKEN, requests_known
+
+    try:
+        known = [one for one in requests_known(_store(ctx)) if not (one.first(CLOSED) or one.first(MISTAKEN))]
+    except RegdashError:
+        return []
+    return [CompletionItem(one.name, help=one.what) for one in known if one.name.startswith(incomplete.upper())]
+
+
 def _named(ctx: click.Context) -> Mapping[str, str]:
     """Read the filter words of saved cohorts, by name; none where they cannot be read."""
     from regdash.store.named_cohorts import named_cohorts

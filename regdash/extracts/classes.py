@@ -13,7 +13,7 @@ from regdash.extracts.rows import HOSPITAL, PATIENT, REVISED, Rows
 if TYPE_CHECKING:
     import polars as pl
 
-ALL = "none"
+AS_LISTED, WITHOUT = "as the list says", "without {}"
 _CLASS = "class_no"
 UNITS = ("implant", "construct")  # whose users are counted
 
@@ -28,7 +28,7 @@ class Alike:
         alike: Machanavajjhala et al. (2007), ACM TKDD 1:3 (l-diversity).
     """
 
-    left_out: str  # the quasi-identifier without which rows are counted; ALL where every one counts
+    change: str  # of the list, that rows are counted with: AS_LISTED, without a field, or a field told coarser
     rows: int
     patients: int
     classes: int
@@ -55,12 +55,13 @@ class Left:
     revised: int
 
 
-def alike(rows: Rows, k: int, left_out: str = ALL) -> Alike:
+def alike(rows: Rows, k: int, left_out: str | None = None, change: str = AS_LISTED) -> Alike:
     """
     Count the patients of each class.
 
     Args:
         left_out: a quasi-identifier that is not looked at.
+        change: what rows were made with, where that is not the list itself.
     """
     import polars as pl
 
@@ -71,7 +72,7 @@ def alike(rows: Rows, k: int, left_out: str = ALL) -> Alike:
     small = sizes.filter(pl.col("patients") < k)
     under = small["own"].explode().n_unique() if len(small) else 0
     return Alike(
-        left_out=left_out,
+        change=WITHOUT.format(left_out) if left_out else change,
         rows=len(rows.frame),
         patients=rows.frame[PATIENT].n_unique(),
         classes=len(sizes),

@@ -65,6 +65,23 @@ def _band(low: float, high: float, whole: bool) -> str:
     return f"{low:g}-{high - 1:g}" if high - low > 1 else f"{low:g}"
 
 
+def coarser(how: Coarseness) -> Coarseness | None:
+    """
+    Say the next coarser way to tell a field; None where there is none but leaving it out.
+
+    >>> coarser(Coarseness("bands at 50, 60, 70", BANDS, (50.0, 60.0, 70.0))).said
+    'bands at 60'
+    >>> coarser(Coarseness("year", YEAR)).said
+    'years of 2'
+    """
+    if how.way == BANDS and len(how.edges) > 1:
+        return _read(f"bands at {', '.join(f'{edge:g}' for edge in how.edges[1::2])}")
+    if how.way == YEARS_OF:
+        return _read(f"years of {2 * how.years}")
+    after = {DAY: MONTH, MONTH: QUARTER, QUARTER: YEAR, YEAR: "years of 2"}.get(how.way)
+    return _read(after) if after else None
+
+
 def read_coarseness(name: str, kind: str, words: tuple[str, ...], said: object) -> Coarseness:
     """
     Read what a list says of a field.

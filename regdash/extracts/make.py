@@ -5,13 +5,15 @@ import hmac
 import io
 import json
 import platform
+from dataclasses import replace
 from importlib import metadata
 from typing import TYPE_CHECKING, Any
 
 import regdash
 from regdash.errors import ExtractError
 from regdash.extracts.about import README, about, title_of
-from regdash.extracts.classes import Alike, alike, endings, few_users, suppressed, without_each
+from regdash.extracts.classes import Alike, Left, alike, endings, few_users, suppressed, without_each
+from regdash.extracts.coarseness import coarser
 from regdash.extracts.descriptor import DATA, DESCRIPTOR, GUARDED, descriptor
 from regdash.extracts.model import CSV, Counted, Extract, Wanted
 from regdash.extracts.rows import REVISED, ROW, SECRET, Rows, rows_of
@@ -28,9 +30,8 @@ _ROWS_TOGETHER = 100_000  # of the Parquet file, so that nothing of the machine 
 
 
 def checked(cut: Cut, wanted: Wanted, key: bytes) -> list[Alike]:
-    """Count how alike the rows of an extract would be, with every quasi-identifier and without each."""
-    rows, _ = few_users(_rows(cut, wanted, key), wanted.fields.least_hospitals, wanted.k)
-    return without_each(rows, wanted.k)
+    """Count how alike the rows of an extract would be: as the list says, without each field, and with each coarser."""
+    return _changes(cut, wanted, key, _told_rows(cut, wanted, key)[0])
 
 
 def make(cut: Cut, wanted: Wanted, key: bytes) -> Extract:
@@ -40,10 +41,10 @@ def make(cut: Cut, wanted: Wanted, key: bytes) -> Extract:
     Raises:
         ExtractError: no row, or rows of classes of fewer than k patients that are not to be left out.
     """
-    rows, few = few_users(_rows(cut, wanted, key), wanted.fields.least_hospitals, wanted.k)
+    rows, few = _told_rows(cut, wanted, key)
     before = alike(rows, wanted.k)
     if before.classes_under and not wanted.suppress:
-        raise ExtractError(_refusal(rows, wanted, before))
+        raise ExtractError(_refusal(_changes(cut, wanted, key, rows), wanted))
     kept, left = suppressed(rows, wanted.k)
     if not len(kept.frame):
         raise ExtractError(_nothing(wanted, before))
@@ -53,18 +54,34 @@ def make(cut: Cut, wanted: Wanted, key: bytes) -> Extract:
     return Extract(_files(cut.manifest, wanted, kept, counted, key), counted)
 
 
-def _rows(cut: Cut, wanted: Wanted, key: bytes) -> Rows:
+def _told_rows(cut: Cut, wanted: Wanted, key: bytes) -> tuple[Rows, Left]:
+    """Fetch the rows, and leave out those that would be one hospital's."""
     salt = f"{cut.manifest.content_hash}|{wanted.fields.hash}|{wanted.cohort}|{wanted.request}"
-    return rows_of(cut, wanted.fields, wanted.cohort, key, salt)
+    rows = rows_of(cut, wanted.fields, wanted.cohort, key, salt)
+    return few_users(rows, wanted.fields.least_hospitals, wanted.k)
 
 
-def _refusal(rows: Rows, wanted: Wanted, every: Alike) -> str:
-    """Say how many are too few alike, and which field makes it so."""
-    best = min(without_each(rows, wanted.k)[1:], key=lambda one: one.rows_under)
+def _changes(cut: Cut, wanted: Wanted, key: bytes, rows: Rows) -> list[Alike]:
+    """Count the rows as the list says, and what each change of it would make of them; those need the rows anew."""
+    found = without_each(rows, wanted.k)
+    if not found[0].classes_under:
+        return found
+    for name in wanted.fields.quasi_identifiers:
+        if how := coarser(wanted.fields.told[name]):
+            fields = replace(wanted.fields, told={**wanted.fields.told, name: how})
+            other, _ = _told_rows(cut, replace(wanted, fields=fields), key)
+            found.append(alike(other, wanted.k, change=f"{name}: {how.said}"))
+    return found
+
+
+def _refusal(found: list[Alike], wanted: Wanted) -> str:
+    """Say how many are too few alike, and the change that leaves the fewest so."""
+    every, *changed = found
+    best = min(changed, key=lambda one: one.rows_under)
     return (
         f"{every.rows_under:,} of {every.rows:,} rows are in {every.classes_under:,} classes of fewer than {wanted.k} "
         f"patients, the smallest of {every.smallest}. Leave them out with --suppress, or make the list coarser: "
-        f"without {best.left_out} it would be {best.rows_under:,}. Leave --out out, and each field is told."
+        f"{best.change} it would be {best.rows_under:,}. Leave --out out, and every change is told."
     )
 
 

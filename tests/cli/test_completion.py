@@ -19,7 +19,7 @@ def completed(*words: str) -> list[str]:
 
 
 def test_commands_are_completed():
-    assert completed("re") == ["receive", "return-files", "restore", "reasons"]
+    assert completed("re") == ["receive", "return-files", "restore", "revisions", "reasons", "requests"]
 
 
 @pytest.mark.parametrize(

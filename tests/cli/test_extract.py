@@ -9,6 +9,7 @@ import pytest
 from regdash.store.checksums import checksum_of
 from regdash.store.connect import registry_path
 from tests.cli.asking import one_line, regdash
+from tests.cli.test_completion import completed
 from tests.cuts import joint, make_cut
 
 LIST = "joints-for-research"
@@ -38,8 +39,10 @@ def test_without_a_folder_it_tells_what_each_field_does_and_writes_nothing(store
     before = {path: path.read_bytes() for path in store.rglob("*") if path.is_file()}
     said = regdash("extract", LIST, "--json", store=store).json
     every = said["rows"][0]
-    assert (every["left_out"], every["rows"], every["smallest"], every["rows_under"]) == ("none", 45, 3, 3)
-    assert {row["left_out"] for row in said["rows"]} == {"none", "joint", "class", "sex", "age", "implanted"}
+    assert (every["change"], every["rows"], every["smallest"], every["rows_under"]) == ("as the list says", 45, 3, 3)
+    without = {f"without {name}" for name in ("joint", "class", "sex", "age", "implanted")}
+    coarser = {"age: bands at 60, 80", "implanted: years of 2"}
+    assert {row["change"] for row in said["rows"]} == {"as the list says"} | without | coarser
     assert {path: path.read_bytes() for path in store.rglob("*") if path.is_file()} == before
     assert "Nothing was written." in regdash("extract", LIST, store=store).stdout
 
@@ -49,7 +52,7 @@ def test_rows_of_too_few_alike_are_refused_and_the_field_that_makes_it_so_is_nam
     assert said.code == 1
     told = one_line(said)
     assert told.startswith("3 of 45 rows are in 1 classes of fewer than 10 patients, the smallest of 3.")
-    assert "--suppress" in told
+    assert "make the list coarser: without age it would be 0." in told
     assert not (tmp_path / "out").exists()
 
 
@@ -155,6 +158,21 @@ def test_a_full_folder_or_two_reasons_are_refused(store, tmp_path):
     assert (tmp_path / "there.txt").read_text() == "kept"
     said = regdash("extract", LIST, "--request", "R001", "--because", "both", store=store)
     assert (said.code, "say one of them" in one_line(said)) == (2, True)
+
+
+def test_a_second_extract_for_one_request_says_that_nobody_counts_what_both_tell(store, tmp_path):
+    words = (LIST, "sex=female", "--request", "R001", "--out")
+    assert "before" not in regdash("extract", *words, tmp_path / "one", store=store).stdout
+    said = " ".join(regdash("extract", *words, tmp_path / "two", "--data", "csv", store=store).stdout.split())
+    assert "1 extract was made for this request before, the last on " in said
+    assert "(sex=female, 30 rows): what they tell together is not counted." in said
+
+
+def test_lists_and_requests_are_completed(store, monkeypatch):
+    monkeypatch.setenv("REGDASH_STORE", str(store))
+    assert completed("extract", "j") == [LIST]
+    assert completed("extract", LIST, "--request", "") == ["R001", "R002"]  # the third is closed
+    assert completed("requests", "answer", "r") == ["R001", "R002"]
 
 
 def test_a_policy_that_withholds_more_asks_for_more_patients_alike(store, tmp_path):
