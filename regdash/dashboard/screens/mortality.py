@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from regdash.dashboard.questions import Questions
 
 DECIMALS = 2  # few in a thousand have died 90 days after an elective operation
+BESIDE_NAME = len("a   operations  at risk   died  died %  10.00 to 10.00  ")  # columns beside the name of a group
 BESIDE_FROM = 110  # columns from which the usual days stand beside the one that is read
 
 
@@ -135,12 +136,18 @@ class MortalityScreen(RiskScreen):
     def _columns(self) -> tuple[Column, ...]:
         return (
             Column(f"by {after(self._day)}", "group", left=True),
-            Column("operations", "operations"),
+            *([Column("operations", "operations")] if self._names_operations else []),
             *(Column(f"{after(day)} %", str(day)) for day in self._others),
             Column("at risk", "at risk"),
             Column("died", "died"),
             Column("died %", "mortality"),
         )
+
+    @property
+    def _names_operations(self) -> bool:
+        """Whether all operations of a group have room beside its name; the chart has them too, at day 0."""
+        longest = max((len(group.label) for group in self.answer.groups), default=0)
+        return longest + BESIDE_NAME <= self.size.width
 
     @property
     def _others(self) -> tuple[int, ...]:
@@ -152,14 +159,15 @@ class MortalityScreen(RiskScreen):
         beside = [self._estimate(own.group, day) for day in self._others]
         cells = (
             f"{self._letters.get(own.group, ' ')} {own.group}",
-            wording.count(joints),
+            *([wording.count(joints)] if self._names_operations else []),
             *(wording.percent(estimate, DECIMALS) for estimate in beside),
             wording.count(own.at_risk),
             wording.count(own.deaths),
             wording.percent(own.estimate, DECIMALS),
             own.withheld or wording.percent_limits(own.lower, own.upper, DECIMALS),
         )
-        return Row(cells, group, (place, joints, *beside, own.at_risk, own.deaths, own.estimate, None))
+        counted = [joints] if self._names_operations else []
+        return Row(cells, group, (place, *counted, *beside, own.at_risk, own.deaths, own.estimate, None))
 
     def _estimate(self, group: str, day: int) -> float | None:
         return next((row.estimate for row in self.answer.rows if (row.group, row.days) == (group, day)), None)
