@@ -39,8 +39,6 @@ _CODE = re.compile(r"[A-Z]{1,4}-?[0-9]{1,8}")
 _PERSONAL = (
     (re.compile(r"\b(?:Dr|Prof|Professor|Doctor|Mr|Mrs|Ms|Miss|Sir)\b\.?\s+[A-Z]"), "the name of a person"),
     (re.compile(r"[^\s@]+@[^\s@]+\.[^\s@]+"), "an address"),
-    # Birth date and serial, with or without a sign between; lengths of device codes (13, 14) and of dates are let be.
-    (re.compile(r"(?<!\w)\d{6}[-+/]?\d{3,6}(?!\w)"), "a personal number"),
 )
 
 
