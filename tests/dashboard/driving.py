@@ -4,6 +4,7 @@ import asyncio
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 
+from textual.events import Key
 from textual.pilot import Pilot
 from textual.worker import WorkerState
 
@@ -31,6 +32,16 @@ class Driver:
     async def type(self, text: str) -> None:
         """Type a text."""
         await self.pilot.press(*(NAMES.get(sign, sign) for sign in text))
+        await self.settled()
+
+    async def enter(self, text: str) -> None:
+        """Put a text in the place of what a prompt holds, and enter it: all keys in one go, as over a slow line."""
+        driver = self.app._driver
+        assert driver is not None
+        for key, character in [("ctrl+u", None), *((NAMES.get(sign, sign), sign) for sign in text), ("enter", None)]:
+            event = Key(key, character)
+            event.set_sender(self.app)
+            driver.send_message(event)
         await self.settled()
 
     async def settled(self) -> None:

@@ -1,5 +1,7 @@
 """The keys that mean the same everywhere, pressed one after the other."""
 
+from textual.events import Key
+
 from regdash.dashboard.app import Dashboard
 from regdash.dashboard.place import Place
 from regdash.dashboard.screens.joints import JointsScreen
@@ -335,3 +337,16 @@ async def test_another_data_cut_is_read_by_every_place():
         assert first.closed
         await on.press("2")
         assert on.app.desk.asked[-1][0] == "risk"
+
+
+async def test_keys_that_edit_keep_their_order_where_all_come_in_one_go():
+    async with driven("joint=knee sex=female") as on:
+        await on.press("slash")
+        await on.enter("class=total")  # what stood there is deleted first
+        assert "filter  class=total " in on.lines[1]
+        await on.press("slash")
+        driver = on.app._driver
+        for key, character in [("ctrl+w", None), *((sign, sign) for sign in "sex"), ("backspace", None)]:
+            driver.send_message(Key(key, character).set_sender(on.app))
+        await on.settled()
+        assert on.app.screen.text == "class=se"

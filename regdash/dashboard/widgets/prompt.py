@@ -37,8 +37,8 @@ class Typed:
     """
     What makes a widget to type in leave Tab, Enter and the arrows to its prompt.
 
-    They are taken here, in the order in which they were typed, and not as bindings, which would overtake the letters
-    before them where several keys come in one go.
+    They are taken here, in the order in which they were typed, and not as bindings, which would come before or after
+    the letters around them where several keys come in one go; so are the keys that move and delete in the text.
     """
 
     seen: Key | None = None  # the last key that reached it
@@ -52,8 +52,8 @@ class Typed:
             "up": lambda: prompt.action_mark(-1),
         }
 
-    def on_key(self, event: Key) -> None:
-        """Take the prompt's own keys; the rest is typing."""
+    async def on_key(self, event: Key) -> None:
+        """Take the prompt's own keys and those of editing; the rest is typing."""
         self.seen = event
         assert isinstance(self, Widget)
         assert isinstance(self.screen, Prompt)
@@ -67,6 +67,11 @@ class Typed:
             event.stop()
             event.prevent_default()
             own[event.key]()
+        elif edits := self._bindings.key_to_bindings.get(event.key):
+            event.stop()
+            event.prevent_default()
+            for edit in edits:
+                await self.run_action(edit.action)
 
 
 class PromptInput(Typed, Input):

@@ -10,7 +10,8 @@ from regdash.dashboard.widgets.pane import Pane
 from regdash.reports.model import Group, ReasonRow, ReasonsReport
 
 REASON_WIDTH = 22
-BESIDE_BAR = 66  # columns that the figures beside a bar take
+BESIDE_BAR = 54  # columns that the figures beside a bar take, without the limits
+SHORTEST_LIMITS = len("0.52 to 1.04")
 SHORTEST_BAR = 6
 
 
@@ -34,34 +35,39 @@ class ReasonsPane(Pane):
             f"group {number} of {len(report.groups)} " if len(report.groups) > 1 else "",
         )
         largest = max((row.upper or row.incidence or 0.0 for row in report.rows), default=0.0)
-        bar = max(SHORTEST_BAR, width - BESIDE_BAR - 2 * letters)
+        limits = max([SHORTEST_LIMITS, *(len(_limits(row)) for row in report.rows)])  # those of all groups, as the bar
+        bar = max(SHORTEST_BAR, width - BESIDE_BAR - limits - 2 * letters)
         drawn = [row.reason for row in rows[:MOST_CURVES]] if letters else []
-        self.grid.show(_columns(largest, bar, letters), [_row(row, group, drawn, largest, bar) for row in rows])
+        self.grid.show(_columns(largest, limits, bar, letters), [_row(row, group, drawn, largest, bar) for row in rows])
 
     def clear(self) -> None:
         """Show nothing."""
         self.grid.show((), [])
 
 
-def _columns(largest: float, bar: int, letters: bool) -> tuple[Column, ...]:
+def _columns(largest: float, limits: int, bar: int, letters: bool) -> tuple[Column, ...]:
+    """The share of joints is that within the horizon; counts and their shares are of all follow-up."""
     return (
         Column("reason", "reason", left=True, width=REASON_WIDTH + 2 * letters),
         Column("%", "incidence"),
-        Column("95 % limits", left=True, width=12),
+        Column("95 % limits", left=True, width=limits),
         Column(f"0 to {100 * largest:.1f} %", left=True, width=bar),
-        Column("revised", "revised"),
+        Column("ever", "revised"),
         Column("share %", "share"),
     )
 
 
+def _limits(row: ReasonRow) -> str:
+    return "withheld" if row.withheld else wording.percent_limits(row.lower, row.upper, 2)
+
+
 def _row(row: ReasonRow, group: Group, drawn: list[str], largest: float, bar: int) -> Row:
     name = f"{letter_of(drawn, row.reason, None)} {row.reason}" if drawn else row.reason
-    limits = wording.percent_limits(row.lower, row.upper, 2)
     return Row(
         (
             name,
             wording.percent(row.incidence, 2),
-            "withheld" if row.withheld else limits,
+            _limits(row),
             Text(limits_bar(row.incidence, row.lower, row.upper, largest, bar)),
             wording.count(row.revisions),
             wording.percent(row.share, 0),
