@@ -67,10 +67,9 @@ class Attack:
         joints = list(dict.fromkeys(one.joint for _, _, one in self.meanings))
         for joint in joints:
             Revised(self, joint).run()
-            for cut, quarter in dict.fromkeys(
-                (cut, q) for cut, q, one in self.meanings if one.age and one.joint == joint
-            ):
-                Quarter(self, joint, cut, quarter).run()
+            told = [quarter for _, quarter, one in self.meanings if one.age and one.joint == joint]
+            for quarter in dict.fromkeys(told):
+                Quarter(self, joint, quarter).run()
         return self
 
     def owned(self, cut: str) -> np.ndarray:
@@ -274,39 +273,58 @@ class Revised:
 
 @dataclass
 class Quarter:
-    """Primaries of one quarter by class and age, as everybody is told."""
+    """Primaries of one quarter by class and age, as everybody is told, from one data cut or several."""
 
     attack: Attack
     joint: str
-    cut: str
     quarter: str
+    program: Program = field(default_factory=Program)
 
     def run(self) -> None:
-        told = [
-            m for c, q, m in self.attack.meanings if (c, q, m.joint) == (self.cut, self.quarter, self.joint) and m.age
+        self.told = [
+            (cut, one)
+            for cut, quarter, one in self.attack.meanings
+            if (quarter, one.joint) == (self.quarter, self.joint) and one.age
         ]
-        classes = list(dict.fromkeys(one.classes[0] for one in told if one.classes))
-        ages = list(dict.fromkeys(one.age for one in told if one.age != ALL))
-        register = self.attack.registers[self.cut]
-        chosen = register.quarter(self.quarter) & (register.joint == self.joint)
-        own = chosen & self.attack.owned(self.cut)
-        of = [[chosen & (register.kind == one) & _of_age(register.age, age) for age in ages] for one in classes]
-        counted = np.array([[int(both.sum()) for both in line] for line in of])
-        known = np.array([[int((both & own).sum()) for both in line] for line in of])
-        program = Program()
-        places = program.unknown(counted - known)
-        aims = []
-        for one in told:
-            line = slice(None) if not one.classes else classes.index(one.classes[0])
-            column = slice(None) if one.age == ALL else ages.index(one.age)
-            parts, mine = places[line, column], int(known[line, column].sum())
-            if one.value is None:
-                program.know(parts, max(1 - mine, 0))
-            else:
-                program.know(parts, one.value - mine, one.value - mine)
-            aims.append((f"{self.cut} {one.table} {one.classes or ALL} {one.age}", parts))
-        for name, parts in aims:
-            self.attack.aim(program, parts, name)
+        self.classes = list(dict.fromkeys(one.classes[0] for _, one in self.told if one.classes))
+        self.ages = list(dict.fromkeys(one.age for _, one in self.told if one.age != ALL))
+        cuts = sorted({cut for cut, _ in self.told})
+        others = {cut: self._counted(cut, ~self.attack.owned(cut)) for cut in cuts}
+        own = {cut: self._counted(cut, self.attack.owned(cut)) for cut in cuts}
+        places = {cut: self.program.unknown(others[cut]) for cut in cuts}
+        for cut, one in self.told:
+            parts, mine = places[cut][self._at(one)], int(own[cut][self._at(one)].sum())
+            low, high = (max(1 - mine, 0), np.inf) if one.value is None else (one.value - mine, one.value - mine)
+            self.program.know(parts, low, high)
+        late = {pair: self._late(others, places, *pair) for pair in pairwise(cuts)}
+        for cut, one in self.told:
+            name = f"{cut} {one.table} {self.quarter} {one.classes or ALL} {one.age}"
+            self.attack.aim(self.program, places[cut][self._at(one)], name)
+            for (_, later), parts in late.items():
+                if cut == later:
+                    self.attack.aim(self.program, parts[self._at(one)], f"{name}: late")
+
+    def _at(self, one: Meaning) -> tuple:
+        line = slice(None) if not one.classes else self.classes.index(one.classes[0])
+        return line, slice(None) if one.age == ALL else self.ages.index(one.age)
+
+    def _counted(self, cut: str, whose: np.ndarray) -> np.ndarray:
+        register = self.attack.registers[cut]
+        chosen = register.quarter(self.quarter) & (register.joint == self.joint) & whose
+        of = [
+            [chosen & (register.kind == one) & _of_age(register.age, age) for age in self.ages] for one in self.classes
+        ]
+        return np.array([[int(both.sum()) for both in line] for line in of])
+
+    def _late(self, others: dict, places: dict, sooner: str, later: str) -> np.ndarray:
+        """Know that records come late and seldom go: what a later cut has more is unknown, and not below 0."""
+        more = others[later] - others[sooner]
+        late = self.program.unknown(np.maximum(more, 0))
+        for place in np.ndindex(more.shape):
+            if more[place] >= 0:
+                parts = np.array([places[sooner][place], late[place]])
+                self.program.know(parts, 0, 0, less=np.array([places[later][place]]))
+        return late
 
 
 def _of_age(ages: np.ndarray, label: str) -> np.ndarray:
