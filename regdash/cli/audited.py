@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from regdash.cli.place import tell_lost_office
 from regdash.cli.printing import Form, say
 from regdash.errors import StoreError
 
@@ -31,6 +32,7 @@ def audited(store: Path, what: str, subject: str = "", why: str = "") -> "Iterat
     """
     from regdash.store.acts import written_down
 
+    tell_lost_office(store)
     with written_down(store, what, subject, why, _ended_by, _write_down) as act:
         yield act
 

@@ -13,7 +13,7 @@ import click
 
 from regdash.cli import words
 from regdash.cli.ending import interruptible
-from regdash.cli.place import to_read
+from regdash.cli.place import tell_lost_office, to_read
 from regdash.cli.printing import Form, show
 
 if TYPE_CHECKING:
@@ -56,6 +56,7 @@ class Asked:
 
     @contextmanager
     def _opened(self, desk: "AnyDesk") -> Iterator["AnyDesk"]:
+        tell_lost_office(to_read(self.store))
         try:
             with interruptible(desk.cancel):
                 yield desk

@@ -4,9 +4,11 @@ import os
 import sys
 from pathlib import Path
 
+from regdash.cli.printing import say
 from regdash.errors import StoreError
 
 DEMO = "demo"
+_TOLD: set[Path] = set()  # stores whose office file was told to be gone
 
 
 def data_folder() -> Path:
@@ -52,7 +54,17 @@ def existing(store: Path | None) -> Path:
     place = to_read(store)
     if not place.is_dir():
         raise StoreError(f"There is no store in {place}. Name another with --store DIR.")
+    tell_lost_office(place)
     return place
+
+
+def tell_lost_office(store: Path) -> None:
+    """Say once, before anything else, that the office file is gone."""
+    from regdash.store.audit import lost_office
+
+    if store not in _TOLD and (lost := lost_office(store)):
+        _TOLD.add(store)
+        say(lost)
 
 
 def to_write(store: Path | None) -> Path:

@@ -33,7 +33,7 @@ from regdash.dashboard.screens.compare import CompareScreen
 from regdash.dashboard.screens.cuts import CutsScreen
 from regdash.dashboard.screens.implants import ImplantsScreen
 from regdash.dashboard.screens.quality import QualityScreen
-from regdash.dashboard.screens.reading import AskedOnce, Offered
+from regdash.dashboard.screens.reading import AskedOnce, Offered, Reading
 from regdash.dashboard.screens.reasons import ReasonsScreen
 from regdash.dashboard.screens.register import RegisterScreen
 from regdash.dashboard.screens.risk import RiskScreen
@@ -91,9 +91,10 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
     class Opened(Message):
         """A data cut is open; where it holds several joints, one of them is looked at first."""
 
-        def __init__(self, desk: Questions, first_joint: str | None) -> None:
+        def __init__(self, desk: Questions, first_joint: str | None, lost: str | None = None) -> None:
             super().__init__()
             self.desk = desk
+            self.lost = lost  # what is to be told of the store before anything else
             self.first_joint = first_joint
 
     class Refused(Message):
@@ -142,7 +143,7 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
         try:
             desk = self._open_desk(cut)
             filters.parse(self.history.now.cohort.words, known=desk.known)
-            self.post_message(self.Opened(desk, desk.first_joint))
+            self.post_message(self.Opened(desk, desk.first_joint, desk.lost_office))
         except RegdashError as refusal:  # no such cut, or it lacks a code of the filter
             if desk is not None:
                 desk.close()
@@ -163,6 +164,8 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
         self.place.ask()
         if before is None:
             self._offer_last_place()
+            if message.lost:
+                self.push_screen(Reading("before you begin", [("office file", message.lost)]))
 
     def on_dashboard_refused(self, message: Refused) -> None:
         """Leave with the refusal where nothing is open, else say it."""

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Any
 
 from textual import work
 from textual.message import Message
-from textual.screen import Screen
 
 from regdash.dashboard.asked import Asked
+from regdash.dashboard.left_once import LeftOnce
 from regdash.errors import Cancelled, RegdashError
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 PAINTING = 0.5  # seconds that what stands beside an answer waits for it to be painted, at most
 
 
-class Asking(Screen[None]):
+class Asking(LeftOnce[None]):
     """A screen that has a question, fetches its answer on a thread and paints it."""
 
     class Answered(Message):

@@ -219,6 +219,12 @@ class Place(Choosing):
                 sentence = f"{sentence.partition(':')[0].rstrip('.')}. x: all cautions"
         self.query_one("#note", Line).say(f" {sentence}")
 
+    def is_there(self) -> bool:
+        """Whether there is an answer to work with; else say that it is on its way."""
+        if self.answer is None:
+            self.say("Still counting: the key works once the answer is there.")
+        return self.answer is not None
+
     def say_keys(self) -> None:
         """Write the keys that work here, as many as fit; the last is always the key that lists them all."""
         shown = [f"Enter {self.ENTER}"] if self.ENTER else []
@@ -318,7 +324,7 @@ class Place(Choosing):
         """Explain the figures."""
         from regdash.dashboard.explain import explained
 
-        if self.answer is not None and (head := self.head()):
+        if self.is_there() and (head := self.head()):
             self.read_explained(explained(head, self.withheld(), self.also(), self.command()))
 
     def read_explained(self, paragraphs: list[tuple[str, str]]) -> None:

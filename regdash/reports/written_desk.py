@@ -36,6 +36,13 @@ class WrittenDesk:
             return relations(cut)
 
     @property
+    def lost_office(self) -> str | None:
+        """What is to be told before anything else, as `audit.lost_office`; None where the office file is there."""
+        from regdash.store.audit import lost_office
+
+        return lost_office(self._store)
+
+    @property
     def named(self) -> dict[str, str]:
         """Filter words of named cohorts, by name, for `cohort.parse`."""
         from regdash.store.named_cohorts import named_cohorts

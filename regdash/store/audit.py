@@ -25,7 +25,7 @@ from typing import Any
 from regdash.dictionary import PATIENT_FORM
 from regdash.errors import StoreError
 from regdash.store.connect import FILE_MODE
-from regdash.store.office import now, reading_office, writing_office
+from regdash.store.office import OFFICE_FILE, now, office_path, reading_office, writing_office
 from regdash.store.personal_numbers import without_numbers
 from regdash.store.sqlfiles import statement
 
@@ -93,6 +93,20 @@ class Verdict:
 def heads_path(store: Path) -> Path:
     """Where the hash of every line stands once more."""
     return store / HEADS_FILE
+
+
+def lost_office(store: Path) -> str | None:
+    """
+    Say that the office file is gone; None where it is there, or where nothing was ever written into one.
+
+    Whoever writes makes a new one, without what people had decided: that is told before they do.
+    """
+    if office_path(store).is_file() or not heads_path(store).is_file():
+        return None
+    return (
+        f"{OFFICE_FILE} is missing beside {HEADS_FILE}: decisions, requests and names are not read. Restore it from a "
+        "backup."
+    )
 
 
 def account() -> str:

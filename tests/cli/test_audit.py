@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from regdash.cli.place import _TOLD
 from regdash.store.audit import audit_lines, verify
 from regdash.store.cuts import list_cuts
 from regdash.store.office import office_path
@@ -130,7 +131,9 @@ def test_an_act_that_cannot_be_written_down_is_not_done(office):
     before = {path.name for path in (office / "cuts").iterdir()}
     office_path(office).unlink()
     unwritable(office)
-    assert "office.sqlite" in one_line(regdash("freeze", "--through", "2020-02-28", store=office))
+    lost, refused = regdash("freeze", "--through", "2020-02-28", store=office).stderr.splitlines()
+    assert "is missing beside office.heads" in lost
+    assert "office.sqlite could not be used" in refused
     assert {path.name for path in (office / "cuts").iterdir()} == before
 
 
@@ -249,3 +252,19 @@ def test_a_number_is_hidden_in_the_trail_though_the_act_was_refused_for_somethin
     words = ("links", "accept", "H001-0000009", "H001-0000001", "--why", "the card says 450312-1234")
     assert "looks like" not in one_line(regdash(*words, store=office))
     assert trail(office)[-1]["why"] == "the card says [number]"
+
+
+def test_an_office_file_that_is_gone_is_told_in_one_line_before_anything_else(office):
+    assert regdash("cohorts", "save", "men", "sex=male", store=office).code == 0
+    office_path(office).unlink()
+    for words in (("risk", "--years", "1"), ("cohorts", "list"), ("receive", office / "nowhere")):
+        _TOLD.clear()
+        said = regdash(*words, store=office).stderr
+        first, *rest = said.splitlines()
+        assert first.startswith("office.sqlite is missing beside office.heads: decisions, requests and names are not")
+        assert not any("is missing beside" in line for line in rest)
+    office_path(office).touch()
+
+
+def test_a_store_that_nobody_wrote_in_has_lost_nothing(cut_only):
+    assert regdash("risk", "--years", "1", store=cut_only).stderr == ""

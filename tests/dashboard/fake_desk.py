@@ -286,6 +286,7 @@ class FakeDesk(
         return head(measure, view, cohort, ())
 
     first_joint: str | None = None
+    lost_office: str | None = None
 
     def values(self, key: str, cohort: Cohort) -> dict[str, int]:
         self.asked.append(("values", (key, str(cohort))))

@@ -3,6 +3,8 @@
 import json
 from pathlib import Path
 
+from textual.events import Key
+
 from regdash import cohort, grouping
 from regdash.dashboard.app import Dashboard
 from regdash.dashboard.asked import Asked
@@ -62,3 +64,45 @@ async def test_the_next_start_offers_it_once(tmp_path: Path):
             assert app.current_mode == place
             assert app.history.now.cohort.words == asked.looking_at(desk.first_joint).cohort.words
             assert keeper.kept() is None
+
+
+async def test_keys_that_come_in_one_go_are_passed_on_in_their_order_and_take_nothing_away(tmp_path: Path):
+    """As over a line that was stuck: all of them reach the app before the offer has seen the first."""
+    keeper = Keeper(tmp_path, tmp_path)
+    keeper.keep(LastPlace("reasons", ASKED))
+    desk = FakeDesk()
+    app = Dashboard(lambda cut: desk, None, Asked(), Look(), keeper)
+    async with app.run_test(size=(80, 24)) as pilot:
+        driver = Driver(app, pilot, desk)
+        await driver.until(lambda: "Enter goes back there" in driver.text)
+        for key in ("5", "k", "escape", "escape"):
+            app.post_message(Key(key, key if len(key) == 1 else None))
+        await driver.settled()
+        assert app.current_mode == "implants"
+        assert "constructs" in driver.lines[1]
+
+
+async def test_leaving_a_level_twice_in_one_go_leaves_it_once(tmp_path: Path):
+    desk = FakeDesk()
+    app = Dashboard(lambda cut: desk, None, Asked(), Look())
+    async with app.run_test(size=(80, 24)) as pilot:
+        driver = Driver(app, pilot, desk)
+        await driver.until(lambda: app.desk is not None)
+        await driver.press("2", "enter", "x")
+        for _ in range(4):
+            app.post_message(Key("escape", None))
+        await driver.settled()
+        assert len(app.screen_stack) >= 1
+        await driver.press("3", "question_mark", "q", "q")
+        assert "Quit?" in driver.text
+
+
+async def test_a_lost_office_file_is_told_at_the_start_until_a_key_is_pressed(tmp_path: Path):
+    desk = FakeDesk()
+    desk.lost_office = "office.sqlite is missing beside office.heads: restore it from a backup."
+    app = Dashboard(lambda cut: desk, None, Asked(), Look())
+    async with app.run_test(size=(80, 24)) as pilot:
+        driver = Driver(app, pilot, desk)
+        await driver.until(lambda: "office.sqlite is missing" in driver.text)
+        await driver.press("escape")
+        assert "office.sqlite" not in driver.text

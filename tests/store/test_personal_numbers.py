@@ -87,6 +87,6 @@ def test_reasons_of_links_and_signals_are_refused_before_anything_is_written(tmp
     with pytest.raises(InputError):
         decide(tmp_path, "H001-0000002", "H001-0000001", "accepted", "the card says 450312-1234")
     with pytest.raises(InputError):
-        reason_of("under-review", "asked about 19450312-1234")
+        reason_of("under review", "asked about 19450312-1234")
     assert not office_path(tmp_path).exists()
-    assert reason_of("under-review", "asked on 2024-03-01") == "asked on 2024-03-01"
+    assert reason_of("under review", "asked on 2024-03-01") == "asked on 2024-03-01"

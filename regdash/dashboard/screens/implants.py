@@ -164,8 +164,9 @@ class ImplantsScreen(DecidingOnSignals, Jumping):
 
     async def action_rows(self) -> None:
         """Choose rows by their columns."""
-        if self.answer is None:
+        if not self.is_there():
             return
+        assert self.answer is not None
 
         def done(chosen: RowFilter | None) -> None:
             if chosen is not None:

@@ -8,13 +8,13 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import VerticalScroll
 from textual.events import Key
-from textual.screen import ModalScreen
 
+from regdash.dashboard.left_once import Laid
 from regdash.dashboard.widgets.line import Line
 from regdash.dashboard.widgets.paragraphs import Paragraphs
 
 
-class Reading(ModalScreen[None]):
+class Reading(Laid[None]):
     """Named paragraphs to read."""
 
     AUTO_FOCUS = "VerticalScroll"
@@ -59,7 +59,7 @@ class Reading(ModalScreen[None]):
         self.dismiss(None)
 
 
-class AskedOnce(ModalScreen[bool]):
+class AskedOnce(Laid[bool]):
     """One question with yes or no, in one line."""
 
     BINDINGS: ClassVar = [
@@ -94,10 +94,10 @@ class Offered(AskedOnce, inherit_bindings=False):
         Binding("escape,backspace", "answer(False)", show=False),
     ]
 
-    def on_key(self, event: Key) -> None:
-        """Leave the offer, and pass the key on."""
-        if event.key not in ("enter", "escape", "backspace"):
+    async def on_key(self, event: Key) -> None:
+        """Leave the offer, and pass the key on; those that come in one go with it were aimed here too."""
+        if event.key not in ("enter", "escape", "backspace") or not self.is_active:
             event.stop()
             event.prevent_default()
             self.dismiss(False)
-            self.app.post_message(Key(event.key, event.character))
+            await self.app.on_event(Key(event.key, event.character))

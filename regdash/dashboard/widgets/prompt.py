@@ -13,10 +13,10 @@ from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Vertical
 from textual.events import Key
-from textual.screen import ModalScreen
 from textual.widget import Widget
 from textual.widgets import Input, Static
 
+from regdash.dashboard.left_once import Laid
 from regdash.dashboard.widgets.line import Line
 from regdash.errors import RegdashError
 
@@ -78,7 +78,7 @@ class PromptInput(Typed, Input):
     """One line to type in."""
 
 
-class Prompt(ModalScreen[Answer | None], Generic[Answer]):
+class Prompt(Laid[Answer | None], Generic[Answer]):
     """Ask for one line. Subclasses list candidates and read the finished text."""
 
     AUTO_FOCUS = "#typed"
