@@ -63,7 +63,8 @@ def extract(
 
     LIST is a field list: joints-for-research, own-implants, or a store's own in its folder extracts. It says which
     fields are told and how coarse, and over which of them patients must be alike. Without --out nothing is written, and
-    the rows of which too few are alike are counted, and what each change of the list would do to that.
+    the rows of which too few are alike are counted, and what each change of the list would do to that. A filter is no
+    finer than the list, and names no hospital and no surgeon.
 
     \b
       regdash extract joints-for-research joint=knee class=partial

@@ -70,7 +70,7 @@ def _changes(cut: Cut, wanted: Wanted, key: bytes, rows: Rows) -> list[Alike]:
         if how := coarser(wanted.fields.told[name]):
             fields = replace(wanted.fields, told={**wanted.fields.told, name: how})
             other, _ = _told_rows(cut, replace(wanted, fields=fields), key)
-            found.append(alike(other, wanted.k, change=f"{name}: {how.said}"))
+            found.append(alike(other, wanted.k, change=f"with {name}: {how.said}"))
     return found
 
 
@@ -81,7 +81,7 @@ def _refusal(found: list[Alike], wanted: Wanted) -> str:
     return (
         f"{every.rows_under:,} of {every.rows:,} rows are in {every.classes_under:,} classes of fewer than {wanted.k} "
         f"patients, the smallest of {every.smallest}. Leave them out with --suppress, or make the list coarser: "
-        f"{best.change} it would be {best.rows_under:,}. Leave --out out, and every change is told."
+        f"{best.change} it has {best.rows_under:,} such rows. What each change does is told where --out is left out."
     )
 
 

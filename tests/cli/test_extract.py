@@ -41,7 +41,7 @@ def test_without_a_folder_it_tells_what_each_field_does_and_writes_nothing(store
     every = said["rows"][0]
     assert (every["change"], every["rows"], every["smallest"], every["rows_under"]) == ("as the list says", 45, 3, 3)
     without = {f"without {name}" for name in ("joint", "class", "sex", "age", "implanted")}
-    coarser = {"age: bands at 60, 80", "implanted: years of 2"}
+    coarser = {"with age: bands at 60, 80", "with implanted: years of 2"}
     assert {row["change"] for row in said["rows"]} == {"as the list says"} | without | coarser
     assert {path: path.read_bytes() for path in store.rglob("*") if path.is_file()} == before
     assert "Nothing was written." in regdash("extract", LIST, store=store).stdout
@@ -52,7 +52,7 @@ def test_rows_of_too_few_alike_are_refused_and_the_field_that_makes_it_so_is_nam
     assert said.code == 1
     told = one_line(said)
     assert told.startswith("3 of 45 rows are in 1 classes of fewer than 10 patients, the smallest of 3.")
-    assert "make the list coarser: without age it would be 0." in told
+    assert "make the list coarser: without age it has 0 such rows." in told
     assert not (tmp_path / "out").exists()
 
 
