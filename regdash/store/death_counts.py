@@ -36,7 +36,7 @@ def count_deaths(cut: Cut, cohort: Predicate, by: GroupExpressions) -> EventCoun
         by: expressions on `follow_up`; an operation of which two sides are in two groups is in both.
 
     Returns:
-        Counts of operations, each a patient and a day; outcomes are OUTCOMES alone.
+        Counts of operations, each a patient, a kind of joint and a day; outcomes are OUTCOMES alone.
 
     Raises:
         StoreError: as `deaths_known_through`.

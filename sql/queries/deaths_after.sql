@@ -1,7 +1,8 @@
 -- Operations of a cohort: on which day each one's follow-up for death ended, and how. An operation is what one patient
--- had on one day: both sides done on it are one. Death ends follow-up, then loss (emigration, opt-out), then the date
--- through which deaths are known; on one day death counts before loss. A revision ends nothing, and the hospital's own
--- feed does not either, since deaths come from another. What comes is tallied where it arrives, as in event_rows.
+-- had done to one kind of joint on one day: both sides are one, a knee and a hip are two. Death ends follow-up, then
+-- loss (emigration, opt-out), then the date through which deaths are known; on one day death counts before loss. A
+-- revision ends nothing, and the hospital's own feed does not either, since deaths come from another. What comes is
+-- tallied where it arrives, as in event_rows.
 --
 -- grain:    operation; one with sides in two groups comes once in each
 -- reads:    follow_up, losses, patients
@@ -20,6 +21,7 @@ operations as (
     select
         {grouping}
         patient_no,
+        joint,
         implanted_date,
         min(died_day) as died_day
     from follow_up
@@ -29,7 +31,7 @@ operations as (
 
 ends as (
     select
-        operations.* exclude (patient_no, implanted_date),
+        operations.* exclude (patient_no, joint, implanted_date),
         least(
             operations.died_day,
             lost.loss_date - operations.implanted_date,

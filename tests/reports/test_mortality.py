@@ -137,6 +137,14 @@ def test_the_head_counts_operations_joints_and_patients_each_once(register: Desk
     assert in_both == ["13 operations have their two sides in different groups and count in each."]
 
 
+def test_a_knee_and_a_hip_on_one_day_are_two_operations(register: Desk) -> None:
+    apart = {(row["patient"], row["implanted"], row["joint"]) for row in reference("data_operations")}
+    together = {(row["patient"], row["implanted"]) for row in reference("data_operations")}
+    head = register.mortality(EVERYTHING).head
+    assert head.operations == len(apart) > len(together)
+    assert not any("different groups" in caution for caution in head.cautions)
+
+
 # By hand
 
 
