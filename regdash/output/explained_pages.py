@@ -14,7 +14,7 @@ from regdash.output.table import labelled
 from regdash.output.wording import number, with_limits
 from regdash.reports.model import ImplantReport
 from regdash.reports.wording import fields
-from regdash.signals.explained_cautions import cautions_of_page, cautions_of_part
+from regdash.signals.explained_cautions import cautions_of_answer, cautions_of_page, cautions_of_part
 from regdash.signals.explained_model import Explanation
 from regdash.store.signal_reviews import EVERY
 
@@ -65,9 +65,11 @@ def _facts(explained: Explanation) -> dict[str, Any]:
 @record_of.register
 def _(page: ImplantPage) -> Record:
     record, explained = record_of(page.report), page.explained
-    about = {"method": explained.head.method, "cautions": list(explained.head.cautions), **_facts(explained)}
+    about = {"method": explained.head.method, **_facts(explained)}
+    facts = {**record.facts, "cautions": cautions_of_answer(page.report, explained)}
     lists = {f"explained_{name.replace('-', '_')}": rows_of(one.rows(explained)) for name, one in SECTIONS.items()}
-    return replace(record, more={**record.more, "explanation": about, **lists, "left_out": rows_of(explained.left_out)})
+    more = {**record.more, "explanation": about, **lists, "left_out": rows_of(explained.left_out)}
+    return replace(record, facts=facts, more=more)
 
 
 @record_of.register

@@ -25,13 +25,22 @@ def cautions_of_part(explained: Explanation, part: str) -> list[str]:
 
 def cautions_of_page(report: ImplantReport, explained: Explanation) -> list[str]:
     """List the cautions of a page, what weighs most first; decisions on it, where there are any, have their own."""
+    return _told_once(report, explained, _SAID_BETTER)
+
+
+def cautions_of_answer(report: ImplantReport, explained: Explanation) -> list[str]:
+    """List the cautions of all that programs get, rates by window among it, which a page leaves out."""
+    return _told_once(report, explained, tuple(one for one in _SAID_BETTER if one != reported.WINDOWS))
+
+
+def _told_once(report: ImplantReport, explained: Explanation, left_out: tuple[str, ...]) -> list[str]:
     own, every = explained.head.held_revisions, report.head.held_revisions
     told, rest = list(explained.head.cautions), list(report.head.cautions)
     rest = [one for one in rest if not one.endswith(reported.HELD_BACK)]
     if own is not None and every is not None:
         told = [one for one in told if not one.endswith(reported.HELD_BACK)]
         told[2:2] = [wording.held(own, every, explained.code)] if every else []
-    told += [one for one in rest if one not in (*told, *_SAID_BETTER)]
+    told += [one for one in rest if one not in (*told, *left_out)]
     told += [screened.DECISIONS_REST] if explained.decisions else []
     last = reported.NOT_FOR_ONE_PATIENT
     return [*(one for one in told if one != last), last]

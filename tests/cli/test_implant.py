@@ -36,7 +36,11 @@ def test_json_has_the_figures_and_their_explanation(page: dict) -> None:  # type
         assert rows
         assert all([key for key in row if key != "withheld"] == fields for row in rows)
     assert page["explanation"]["adjust"] == "age,sex"
-    assert page["explanation"]["cautions"]
+    assert "cautions" not in page["explanation"]  # one list speaks of both
+    told = page["cautions"]
+    assert len(set(told)) == len(told)
+    for said in ("shows no cause", "Subgroups are many and small", "A rate averages over follow-up", "Time since impl"):
+        assert sum(said in one for one in told) == 1
     *parts, whole = page["explained_excess"]
     assert sum(row["excess"] for row in parts) == pytest.approx(whole["excess"], abs=1e-9)
 
