@@ -1,6 +1,7 @@
 """
 Speed and memory of the whole way, in one run: python3 scripts/bench.py [--joints N] [--folder DIR]
 
+More joints than are drawn at once are those lives several times over, in a cut of their own.
 With --dashboard it measures the dashboard alone: start, key presses, bytes over the line, memory.
 With --summaries it measures the documents of a quarter alone, each edition and those of every hospital and surgeon.
 With --statistics it hands over to `bench_statistics.py`, which says what else it takes.
@@ -21,15 +22,22 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import environment
+
+if TYPE_CHECKING:
+    from painted import Press
 
 STATISTICS = "--statistics"
 REPEATS = 15
 STARTS = 5
 SCREENS = 3
+MOST_NAMED = 4  # keys that take longest, or most bytes
+SCRIPTS = Path(__file__).resolve().parent
 SCREEN_AIMS = {"implants": "1 s at 300", "constructs": "5 s at 4,000"}
 THROUGH = "2024-12-31"
+MOST_DRAWN = 1_000_000  # joints that go the whole way; each further million would take 3 GB of memory more
 GENERATE = (
     "import sys, pathlib, synthetic_registry\n"
     "synthetic_registry.make(pathlib.Path(sys.argv[1]), joints=int(sys.argv[2]))"
@@ -120,6 +128,13 @@ def whole_way(folder: Path, joints: int) -> Iterator[Line]:
     yield Line("a quarter's submissions into the store", f"{late} for {operations:,} operations", "5 s at 15,000")
     frozen = child(program("freeze", "--through", THROUGH, "--store", str(store)))
     yield Line("freeze", str(frozen), "30 s, 4 GB")
+
+
+def several_times(store: Path, times: int, larger: Path) -> Iterator[Line]:
+    """Make a cut of a register's lives several times over, in a store of its own."""
+    made = child([sys.executable, str(SCRIPTS / "bench_multiplied.py"), str(store), str(times), str(larger)])
+    size = sum(path.stat().st_size for path in larger.rglob("*") if path.is_file()) / 1e9
+    yield Line(f"a cut of the same lives {times} times over", f"{made}, {size:.1f} GB of disk")
 
 
 def questions(store: Path) -> Iterator[Line]:
@@ -219,10 +234,23 @@ def dashboard(store: Path) -> Iterator[Line]:
         yield Line(f"filter change to painted, {name}", f"{_shares(changes)} of {len(changes)}", "p95 150 ms")
         took = [press.seconds for press in presses if press.seconds is not None]
         yield Line(f"key press to painted, {name}", f"{_shares(took)} of {len(took)}")
+        slowest = _most(presses, lambda press: 1000 * (press.seconds or 0))
+        yield Line("    the slowest keys, ms", slowest)
         p50, p95 = _at(sorted(press.size for press in presses))
-        most = max(presses, key=lambda press: press.size)
-        yield Line(f"bytes per key press, {name}", f"p50 {p50:,.0f}, p95 {p95:,.0f}; most {most.size:,} ({most.key})")
+        yield Line(f"bytes per key press, {name}", f"p50 {p50:,.0f}, p95 {p95:,.0f}")
+        yield Line("    the keys with most", _most(presses, lambda press: press.size))
+        places = (f"{press.key} {press.seconds or 0:.2f}" for press in opened.first_answers())
+        yield Line(f"places, all their answers, s, {name}", ", ".join(places))
         yield Line(f"memory of the dashboard, {name}", f"{memory:.2f} GB")
+
+
+def _most(presses: Sequence["Press"], figure: Callable[["Press"], float]) -> str:
+    """Name the keys with the largest medians of a figure."""
+    found: dict[str, list[float]] = {}
+    for press in presses:
+        found.setdefault(press.key, []).append(figure(press))
+    medians = sorted(((statistics.median(figures), key) for key, figures in found.items()), reverse=True)
+    return ", ".join(f"{key} {median:,.0f}" for median, key in medians[:MOST_NAMED])
 
 
 def summaries(store: Path) -> Iterator[Line]:
@@ -248,9 +276,12 @@ def measure(folder: Path, joints: int, alone: Callable[[Path], Iterator[Line]] |
     python, load = sys.version.split()[0], os.getloadavg()[0]
     print(f"{joints:,} joints, {os.cpu_count()} cores, load {load:.1f} before, Python {python}; medians unless said")
     print(f"{'':<40} {'measured':<62} aim")
-    store = folder / "store"
+    drawn, times = folder / "store", math.ceil(joints / MOST_DRAWN)
+    store = folder / f"store-{times}-times" if times > 1 else drawn
+    made = () if drawn.exists() else (whole_way(folder, joints // times),)
+    larger = () if store.exists() else (several_times(drawn, times, store),)
     parts = (alone,) if alone else (questions, screens, processes, dashboard)
-    for lines in (whole_way(folder, joints), *(part(store) for part in parts)):
+    for lines in (*made, *larger, *(part(store) for part in parts)):
         for line in lines:
             print(f"{line.what:<40} {line.measured:<62} {line.aim}".rstrip(), flush=True)
 
@@ -262,10 +293,10 @@ def main() -> None:
         os.execv(environment.python(), [str(environment.python()), *sys.argv])
     if STATISTICS in sys.argv:
         rest = [argument for argument in sys.argv[1:] if argument != STATISTICS]
-        os.execv(sys.executable, [sys.executable, str(Path(__file__).with_name("bench_statistics.py")), *rest])
+        os.execv(sys.executable, [sys.executable, str(SCRIPTS / "bench_statistics.py"), *rest])
     parser = argparse.ArgumentParser(description="Measure speed and memory of the whole way.")
     parser.add_argument("--joints", type=int, default=1_000_000)
-    parser.add_argument("--folder", type=Path, help="an empty folder to work in, and to keep")
+    parser.add_argument("--folder", type=Path, help="a folder to keep; stores in it are not made again")
     parser.add_argument(STATISTICS, action="store_true", help="measure the statistics beside general libraries")
     parser.add_argument("--dashboard", action="store_true", help="measure the dashboard alone")
     parser.add_argument("--summaries", action="store_true", help="measure the documents of a quarter alone")

@@ -32,7 +32,11 @@ WALK = (
     *(("explain", "x"), ("leave the text", "\x1b"), ("another place", "3"), ("down", "\x1b[B"), ("down", "\x1b[B")),
     *(("open a row", "\r"), ("down", "\x1b[B"), ("page down", "\x1b[6~"), ("back", "\x7f"), ("another place", "2")),
 )
-WALKS = 5
+# Each walk has a filter of its own, taken before it, so that no answer has been given before.
+WALKS = tuple(FILTERS[place] for place in (12, 0, 4, 16, 8, 20))  # the first is not counted
+PLACES = (("register", "1"), ("reasons", "3"), ("compare", "4"), ("implants", "5"), ("units", "6"), ("quality", "7"))
+# Seconds without output after which nothing follows a key any more, not even what stands beside an answer.
+AT_REST = 0.2
 NO_ANSWER = 1.0  # seconds after which a key has changed nothing
 
 
@@ -70,9 +74,13 @@ class Dashboard:
     def presses(self) -> tuple[list[Press], float]:
         """Walk about by keys, after one walk that is not counted; the presses, and the program's peak memory in GB."""
         with self._open() as (terminal, _):
-            for key in WALK:
-                _press(terminal, *key)
-            return [_press(terminal, *key) for _ in range(WALKS) for key in WALK], terminal.peak_memory
+            walks = [_walk(terminal, text) for text in WALKS]
+            return [press for walk in walks[1:] for press in walk], terminal.peak_memory
+
+    def first_answers(self) -> list[Press]:
+        """Go to each place for the first time, and wait until it has all its answers."""
+        with self._open() as (terminal, _):
+            return [_press(terminal, *place) for place in PLACES]
 
     @contextmanager
     def _open(self) -> Iterator[tuple[Terminal, float]]:
@@ -112,10 +120,21 @@ def _type(terminal: Terminal, keys: str, line: str) -> None:
     terminal.painted(lambda screen: screen.splitlines()[TYPED_ON].strip() == line)
 
 
+def _walk(terminal: Terminal, text: str) -> list[Press]:
+    for keys in ("/", EMPTY_LINE, text, "\r"):
+        terminal.press(keys)
+        terminal.painted(_answered, quiet=AT_REST)
+    return [_press(terminal, *key) for key in WALK]
+
+
+def _answered(screen: str) -> bool:
+    return COUNTING not in screen
+
+
 def _press(terminal: Terminal, name: str, keys: str) -> Press:
     before = terminal.bytes_written
     pressed = terminal.press(keys)
     terminal.wait_for_bytes(before, NO_ANSWER)
-    painted = terminal.painted(lambda screen: COUNTING not in screen)
+    painted = terminal.painted(_answered, quiet=AT_REST)
     size = terminal.bytes_written - before
     return Press(name, painted - pressed if size else None, size)

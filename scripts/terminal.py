@@ -94,9 +94,12 @@ class Terminal:
         while self.bytes_written <= before and time.monotonic() < gives_up:
             self._read()
 
-    def painted(self, shows: Callable[[str], bool], timeout: float = 30.0) -> float:
+    def painted(self, shows: Callable[[str], bool], timeout: float = 30.0, quiet: float = QUIET) -> float:
         """
         Wait until the screen shows something and has come to rest; the moment of its last change.
+
+        Args:
+            quiet: seconds without output after which it has.
 
         Raises:
             TimeoutError: with what the screen shows instead.
@@ -105,7 +108,7 @@ class Terminal:
         while (now := time.monotonic()) < last + timeout:
             if self._read():
                 last = time.monotonic()
-            elif now - last >= QUIET and shows("\n".join(self.lines)):
+            elif now - last >= quiet and shows("\n".join(self.lines)):
                 return last
         raise TimeoutError("The screen never showed what was waited for:\n" + "\n".join(self.lines))
 
