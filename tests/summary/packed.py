@@ -58,9 +58,20 @@ def lone(number: int) -> Row:
     )
 
 
+def by_one(number: int) -> Row:
+    """The same of one surgeon, who works at four hospitals."""
+    changed = {"construct": "KF-097/KT-097", "hospital_id": f"H{1 + number % 4:03d}", "surgeon_id": "S0001"}
+    return lone(number) | changed | {"components": None}
+
+
 def packed_in(place: Path) -> Packed:
     """Make the store below a folder, take a decision, and pack it for the committee."""
-    rows = [*random_joints(1500, joints=("knee", "hip")), *map(poor, range(120)), *map(lone, range(40))]
+    rows = [
+        *random_joints(1500, joints=("knee", "hip")),
+        *map(poor, range(120)),
+        *map(lone, range(40)),
+        *map(by_one, range(40)),
+    ]
     store = make_cut(place / "store", rows)
     without_history(store)
     said = regdash("signals", "decide", "KT-099", "under-review", "joint=knee", "--why", WHY, store=store)

@@ -168,6 +168,7 @@ def test_it_is_made_again_and_other_settings_are_a_reason(packed: Packed, folder
     ("words", "why"),
     [
         (("KT-098",), "Nothing of KT-098 is told to a maker: used at too few hospitals"),
+        (("KT-097",), "Nothing of KT-097 is told to a maker: used by too few surgeons"),
         (("KT-099", "age=..70"), "What a maker is told is of all joints of a class. Leave out age=..70."),
         (("KT-099", "hospital!=H001"), "What a maker is told is of all joints of a class. Leave out hospital!=H001."),
     ],

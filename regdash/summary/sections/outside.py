@@ -1,11 +1,13 @@
 """What is refused before anything of a unit is told to who is not of the office: a maker, or an authority."""
 
 from regdash.errors import SummaryError
+from regdash.reports.unit_profile import SURGEONS
 from regdash.signals.wording import NOT_IN_SCREEN
 from regdash.summary.sections.outside_explanation import TOLD
 from regdash.summary.sections.own_implants import FEW_HOSPITALS, few_hospitals
 from regdash.summary.unit_asker import UnitAsker
 
+FEW_SURGEONS = "used by too few surgeons, or nearly all by one: its figures would be those of a surgeon"
 WHOLE = ("joint", "class")  # filter words that a screen for outside may be chosen by
 
 
@@ -31,3 +33,12 @@ def refuse(asker: UnitAsker) -> None:
         raise SummaryError(f"Nothing of {unit.code} is told to a maker: it has 1 to {least - 1} joints or revisions.")
     if few_hospitals(asker, asker.own):
         raise SummaryError(f"Nothing of {unit.code} is told to a maker: {FEW_HOSPITALS}.")
+    if _few_surgeons(asker):
+        raise SummaryError(f"Nothing of {unit.code} is told to a maker: {FEW_SURGEONS}.")
+
+
+def _few_surgeons(asker: UnitAsker) -> bool:
+    """Whether its figures are nearly those of one surgeon, or of fewer than the edition asks of hospitals."""
+    used = asker.desk.joints_by_unit(SURGEONS, asker.own, ())
+    joints = sorted((sum(own.values()) for own in used.values()), reverse=True)
+    return len(joints) < asker.edition.least_hospitals or sum(joints[1:]) < asker.others.withhold_counts_under

@@ -19,8 +19,8 @@ NO_NAMES = (
     "hospital, no surgeon, no patient and no other implant is named here, and none can be told apart."
 )
 INSIDE = (
-    "This form stays in the office: it names hospitals and surgeons by code and lists revised joints one by one. For a "
-    "maker or an authority there is another: --for maker."
+    "This form stays in the office: it names hospitals and surgeons by code, and may list revised joints one by one. "
+    "For a maker or an authority there is another: --for maker."
 )
 LOOKED_AT = {
     "screening": "how often it is revised beside all others of its class and role, crude and adjusted, in windows "
