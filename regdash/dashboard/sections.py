@@ -39,6 +39,7 @@ class Section:
     groupings: ClassVar[tuple[tuple[str, ...], ...]] = GROUPINGS  # that g goes through, where it changes the list
     enter: ClassVar[str] = HOSPITAL
     empty: ClassVar[str] = "none"
+    exports: ClassVar[str] = ""  # what the audit trail calls its rows, where they are of single records
 
     def ask(self, desk: Questions, cohort: Cohort, by: tuple[str, ...]) -> Any:
         """Ask a desk; runs on a thread of its own."""

@@ -26,6 +26,7 @@ class ReviewSection(Section):
     words = ("joint", "hospital")
     enter = "both records"
     empty = "no link to review, and no decision"
+    exports = "link candidates"
     columns: ClassVar = (
         Column("revision", "revision", left=True),
         Column("primary", "primary", left=True),

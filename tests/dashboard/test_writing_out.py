@@ -129,3 +129,23 @@ async def test_what_has_no_figures_of_its_own_is_written_as_its_list():
         found = rows(on.app.clipboard)
         assert [row["data cut"] for row in found] == ["2024-12-31.1", "2023-12-31.1"]
         assert found[0]["joints"] == "96412"
+
+
+async def test_links_to_review_and_corrections_leave_with_a_note_and_counts_without():
+    """Rows of single records are noted, as the command line notes them; those that count records are not."""
+    async with driven() as on:
+        await on.press("7")
+        await write(on, "table")
+        assert on.asked("export") == []
+        await on.press(*["tab"] * 5)
+        assert "REVIEW" in on.text
+        await write(on, "table")
+        of, rows, form, _ = on.asked("export")[-1]
+        assert (of, form) == ("link candidates", "table copied")
+        assert rows == len(on.grid.listed) > 0
+        await on.press("enter")
+        await write(on, "table")
+        assert on.asked("export")[-1][0] == "link candidates"
+        await on.press("8", "l")
+        await write(on, "table")
+        assert on.asked("export")[-1][0] == "corrections"

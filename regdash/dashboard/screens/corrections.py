@@ -39,6 +39,7 @@ class CorrectionsScreen(Place):
     """Corrected fields, the newest first; each whole under Enter."""
 
     ENTER = "the whole correction"
+    EXPORTS = "corrections"
     WITHOUT = ("view", "endpoint", "group", "horizon")
     BINDINGS: ClassVar = [Binding("d", "changes", "difference")]
     OWN_KEYS: ClassVar[dict[str, str]] = {

@@ -27,6 +27,7 @@ class LinkPairScreen(LinkDeciding):
     """Two records, field by field."""
 
     WITHOUT = ("view", "endpoint", "group", "horizon", "order", "filter")
+    EXPORTS = "link candidates"
     BINDINGS: ClassVar = [Binding("plus", "accept", "accept"), Binding("minus", "undo_link", "undo")]
     OWN_KEYS: ClassVar[dict[str, str]] = {
         "accept": "join the revision to this primary, with a reason; it counts from the next freeze on",

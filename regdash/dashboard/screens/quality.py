@@ -77,6 +77,11 @@ class QualityScreen(Place):
         found = (self.answer or {}).get(self.pane)
         return None if isinstance(found, RegdashError) else found
 
+    @property
+    def exported(self) -> str:
+        """What the audit trail calls the rows of the list in front; empty where they are counts."""
+        return self.section.exports
+
     def _by_of(self, section: Section) -> tuple[str, ...]:
         """How a list is grouped."""
         return self._by.get(section.groupings, section.groupings[0])
