@@ -29,6 +29,8 @@ def commands_of(place: str, asked: Asked) -> list[list[str]]:
     arguments = shlex.split(screen.command())[1:]
     if place == "risk":  # a curve is read by its cursor; as text it is every value that the cursor reads
         arguments[arguments.index("--years") + 1] = ",".join(f"{years:g}" for years in reading_years(asked.years))
+    if place == "register":  # what was done by year stands beside who the joints are
+        return [arguments, ["activity", *asked.cohort.words]]
     return [arguments]
 
 

@@ -88,10 +88,11 @@ def change(value: float | None) -> str:
     """
     Write a change in per cent with its sign.
 
-    >>> change(0.0405), change(-0.5), change(0.0), change(None)
+    >>> change(0.0405), change(-0.5), change(0.0001), change(None)
     ('+4.1', '-50.0', '0.0', '–')
     """
-    return f"+{percent(value)}" if value and value > 0 else percent(value)
+    written = percent(value)
+    return f"+{written}" if value is not None and value > 0 and written != percent(0.0) else written
 
 
 def activity_columns(rows: Sequence[ActivityRow], per: str, level: float, notes: Withheld) -> list[Column]:

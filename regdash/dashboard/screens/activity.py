@@ -13,6 +13,7 @@ from regdash.dashboard.asked import Asked
 from regdash.dashboard.screens.done_place import PERIOD_NAMES, DonePlace
 from regdash.dashboard.widgets.grid import Column, Grid, Row
 from regdash.dashboard.widgets.pane import Pane
+from regdash.output.done_pages import change
 from regdash.reports.done_groups import NO_PRIMARY
 from regdash.reports.done_model import ActivityReport, ActivityRow, DoneHead
 
@@ -149,16 +150,6 @@ def _columns(per: str) -> list[Column]:
         Column("later", "later"),
         Column("no primary", "unlinked"),
     ]
-
-
-def change(value: float | None) -> str:
-    """
-    Write a change in per cent with its sign.
-
-    >>> change(0.0405), change(-0.5), change(None)
-    ('+4.1', '-50.0', '–')
-    """
-    return f"+{wording.percent(value)}" if value and value > 0 else wording.percent(value)
 
 
 def _row(row: ActivityRow) -> Row:

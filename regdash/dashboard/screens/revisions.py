@@ -15,11 +15,12 @@ from regdash.cohort import Cohort
 from regdash.dashboard import wording
 from regdash.dashboard.asked import Asked
 from regdash.dashboard.place import WIDE
-from regdash.dashboard.screens.activity import change
 from regdash.dashboard.screens.done_place import DonePlace, label, last_whole
 from regdash.dashboard.screens.later_words import LaterWords
 from regdash.dashboard.widgets.grid import Column, Grid, Row
 from regdash.dashboard.widgets.pane import Pane
+from regdash.output.done_pages import REASONS, RevisionsPart, change
+from regdash.output.done_pages import WORK as WORK_PART
 from regdash.reports.done_groups import PERIODS
 from regdash.reports.done_model import RevisionReasonRow, RevisionsReport, RevisionWorkRow
 from regdash.vocabulary import coded
@@ -118,9 +119,6 @@ class RevisionsScreen(DonePlace, LaterWords):
 
     def figures(self, desk: Questions) -> Any:
         """The list in front is what is written out."""
-        from regdash.output.done_pages import REASONS, RevisionsPart
-        from regdash.output.done_pages import WORK as WORK_PART
-
         return self.answer and RevisionsPart(self.answer, REASONS if self.pane == WHY else WORK_PART)
 
     def says_how(self, asked: Asked) -> str:
