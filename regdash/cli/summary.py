@@ -15,10 +15,12 @@ from regdash.cli.printing import Form, Steps, say, show
 
 if TYPE_CHECKING:
     from regdash.output.listing import Listing
+    from regdash.summary.edition import Edition
     from regdash.summary.quarter import Quarter
+    from regdash.summary.released import Released
 
 REQUESTS_UP_TO = "Lines of the register of requests up to this number, so that a past summary can be made again."
-ALL_OF = {"all-hospitals": "hospital", "all-surgeons": "surgeon"}
+ALL_OF = {"all-hospitals": "hospital", "all-surgeons": "surgeon", "all-makers": "maker"}
 
 
 @click.command()
@@ -30,15 +32,16 @@ ALL_OF = {"all-hospitals": "hospital", "all-surgeons": "surgeon"}
     default="committee",
     show_default=True,
     metavar="EDITION",
-    help="Who reads it: committee, hospital:CODE, surgeon:CODE, maker:CODE, public; all-hospitals, all-surgeons.",
+    help="committee, public, hospital:CODE, surgeon:CODE, maker:CODE; all-hospitals, all-surgeons, all-makers.",
 )
 @click.option("--out", type=click.Path(path_type=Path), required=True, metavar="DIR", help="A new or empty folder.")
 @click.option(
     "--previous",
     type=click.Path(path_type=Path),
     metavar="DIR",
-    help="Everybody's edition of the quarter as given out before: no difference from it tells a small count.",
+    help="Everybody's edition as given out before: no difference from it tells a small count.",
 )
+@click.option("--first", is_flag=True, help="What was made for everybody before was never given out.")
 @click.option(
     "--withheld",
     type=click.Path(path_type=Path),
@@ -55,6 +58,7 @@ def summary(
     reader: str,
     out: Path,
     previous: Path | None,
+    first: bool,
     withheld: Path | None,
     reviews_as_of: date | None,
     request_lines: int | None,
@@ -68,7 +72,8 @@ def summary(
     data cut, edition and settings give the same files, byte for byte. A hospital or surgeon sees its own figures beside
     all others taken together, of whom no small count is told; everybody's edition is in plain language.
 
-    For all-hospitals or all-surgeons there is a folder for each in DIR; ended half way, the same command goes on.
+    For all-hospitals, all-surgeons or all-makers there is a folder for each in DIR; ended half way, the same command
+    goes on.
 
     \b
       regdash summary 2024Q4 --cut 2024-12-31 --for committee --out summaries/2024Q4
@@ -77,38 +82,39 @@ def summary(
     """
     from regdash.output.listing import Listing
     from regdash.summary.build import cut_before, refuse_early
-    from regdash.summary.edition import read_edition
+    from regdash.summary.edition import WITHHELD, read_edition
     from regdash.summary.make import make
     from regdash.summary.office import refuse_inside, write_kept
     from regdash.summary.output import refuse_filled
     from regdash.summary.pinned import pinned_as_asked
     from regdash.summary.quarter import read_quarter
-    from regdash.summary.recipient import COMMITTEE, PUBLIC, known_recipient, read_recipient, withheld_under
-    from regdash.summary.released import read_released
+    from regdash.summary.recipient import PUBLIC, known_recipient, read_recipient, withheld_under
 
     asked, place, folder = read_quarter(quarter), to_read(store), out.expanduser().absolute()
     if withheld:
         refuse_inside(withheld.expanduser().absolute(), folder)
-    if previous and reader not in (PUBLIC, COMMITTEE):
-        raise click.UsageError("--previous is for what everybody gets: --for public, or the committee's list of it")
+    _refuse_earlier(reader, previous, first)
     if reader in ALL_OF:
         show(_of_all(ALL_OF[reader], asked, cut, place, folder, withheld, reviews_as_of), form)
         return
     recipient = read_recipient(reader)
     refuse_filled(folder)
     edition = read_edition(place, recipient.kind)
-    before = read_released(previous.expanduser(), edition.joints) if previous else None
+    before: Released | None = None
     from regdash.signals.desk import SignalsDesk
 
     desk = SignalsDesk(place, cut, withhold_counts_under=withheld_under(recipient, edition))
     try:
         refuse_early(desk.manifest, asked)
         recipient = known_recipient(recipient, desk.known)
+        if recipient.kind == PUBLIC or WITHHELD in edition.sections:
+            before = _told_before(place, asked, desk.manifest.cut, edition, previous, first)
         earlier = cut_before(desk.cuts(), desk.manifest, asked)
         with audited(place, "export", desk.manifest.cut) as act, interruptible(desk.cancel), Steps() as steps:
             reviews = pinned_as_asked(place, desk.manifest, reviews_as_of, request_lines)
             written = make(desk, edition, asked, reviews, earlier, folder, steps, recipient, before)
             act.details = {"of": f"summary {asked} for {recipient}", "rows": len(written.files), "form": "files"}
+            act.details |= {"joints_listed": written.listed} if written.listed else {}
     finally:
         desk.close()
     if withheld:
@@ -117,6 +123,37 @@ def summary(
     kept = written.files if form != "text" else tuple(name for name in written.files if "/" not in name)
     remarks = (f"{len(written.files)} files in {folder}. To make it again and compare: regdash verify {folder}",)
     show(Listing("summary", ("file",), [(name,) for name in kept], facts, remarks), form)
+
+
+def _refuse_earlier(reader: str, previous: Path | None, first: bool) -> None:
+    """Refuse to be told of earlier editions where they do not count, or in two ways."""
+    from regdash.summary.recipient import COMMITTEE, PUBLIC
+
+    if (previous or first) and reader not in (PUBLIC, COMMITTEE):
+        which = "--previous" if previous else "--first"
+        raise click.UsageError(f"{which} is for what everybody gets: --for public, or the committee's list of it")
+    if previous and first:
+        raise click.UsageError("--first says that nothing was given out before, and --previous what was: name one")
+
+
+def _told_before(
+    place: Path, quarter: "Quarter", cut: str, edition: "Edition", previous: Path | None, first: bool
+) -> "Released | None":
+    """Read what everybody was told before; refuse, or tell, where it was told and is not named."""
+    from regdash.summary.edition import read_edition, refuse_other_limits
+    from regdash.summary.given_before import unnamed
+    from regdash.summary.recipient import PUBLIC
+    from regdash.summary.released import read_released
+
+    refuse_other_limits(edition, read_edition(place, PUBLIC))
+    before = read_released(previous.expanduser(), edition.joints) if previous else None
+    unsaid = None if first else unnamed(place, quarter, cut, before)
+    if unsaid:
+        say(
+            f"Everybody was told {unsaid.quarter} on {unsaid.day}, from data cut {unsaid.cut}: name its folder with "
+            "--previous DIR, so that numbers of 100 that fell since tell no small count."
+        )
+    return before
 
 
 def _of_all(
@@ -128,7 +165,7 @@ def _of_all(
     withheld: Path | None,
     reviews_as_of: date | None,
 ) -> "Listing":
-    """Write the own edition of every hospital or surgeon, and list their folders."""
+    """Write the own edition of every hospital, surgeon or maker, and list their folders."""
     from regdash.output.listing import Listing
     from regdash.signals.desk import SignalsDesk
     from regdash.summary.batch import Batch, codes_of, make_all
@@ -149,6 +186,7 @@ def _of_all(
     batch = Batch(place, manifest.cut, kind, edition.text, quarter, day, before, folder)
     with audited(place, "export", manifest.cut) as act, Steps() as steps:
         act.details = {"of": f"summary {quarter} for every {kind}", "rows": len(codes), "form": "files"}
+        act.details |= {"joints_listed": "each its own"} if edition.list_own_joints else {}
         rows, kept = make_all(batch, codes, steps)
     if withheld:
         write_kept(withheld.expanduser(), kept)

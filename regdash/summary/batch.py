@@ -1,6 +1,6 @@
 """
-The own editions of all hospitals or surgeons in one run: several processes write folders, and a run that was ended is
-taken up where it was, since a folder comes to be there in one step or not at all.
+The own editions of all hospitals, surgeons or makers in one run: several processes write folders, and a run that was
+ended is taken up where it was, since a folder comes to be there in one step or not at all.
 """
 
 import hashlib
@@ -27,7 +27,7 @@ from regdash.summary.office import Kept
 from regdash.summary.output import REPRODUCTION, paths_in, reproduction
 from regdash.summary.pinned import pinned
 from regdash.summary.quarter import Quarter
-from regdash.summary.recipient import Recipient
+from regdash.summary.recipient import Recipient, withheld_under
 
 WORKERS = 2
 MADE, THERE = "made", "there already"
@@ -39,7 +39,7 @@ class Batch:
 
     store: Path
     cut: str
-    kind: str  # hospital or surgeon
+    kind: str  # hospital, surgeon or maker
     edition: str  # the text of its file
     quarter: Quarter
     reviews_as_of: date
@@ -57,8 +57,9 @@ class _Opened:
     earlier: Manifest | None = field(init=False)
 
     def __post_init__(self) -> None:
-        self.desk = SignalsDesk(self.batch.store, self.batch.cut)
         self.edition = edition_of(self.batch.kind, self.batch.edition)
+        under = withheld_under(Recipient(self.batch.kind), self.edition)
+        self.desk = SignalsDesk(self.batch.store, self.batch.cut, withhold_counts_under=under)
         self.earlier = None if self.batch.earlier is None else find_cut(self.batch.store, self.batch.earlier)
 
     def make(self, code: str) -> tuple[Kept, ...]:
@@ -76,7 +77,7 @@ class _Opened:
 
 
 def codes_of(desk: SignalsDesk, kind: str) -> list[str]:
-    """List the codes of all hospitals or surgeons of a data cut."""
+    """List the codes of all hospitals, surgeons or makers of a data cut."""
     return [code for code in desk.known[kind] if " " not in code]  # what is not recorded gets nothing
 
 

@@ -44,6 +44,7 @@ _MORE = {  # settings that may be left out
     "name_units": bool,
     "reading_age": int,
 }
+WITHHELD = "withheld"  # the section that lists what everybody's edition leaves out
 LEAST_COUNT, LEAST_JOINTS, LEAST_HOSPITALS = 5, 500, 3  # where an edition that leaves the office does not say
 _QUESTIONS = {
     "front": {"title": str, "filter": str, "years": float},
@@ -134,6 +135,22 @@ def read_edition(store: Path, name: str) -> Edition:
         raise SummaryError(f"The edition {path} cannot be read: {fault}") from None
     except SummaryError as fault:
         raise SummaryError(f"{path}: {fault}") from None
+
+
+def refuse_other_limits(edition: Edition, public: Edition) -> None:
+    """
+    Refuse an edition that lists what everybody's withholds by other limits than that one has.
+
+    Raises:
+        SummaryError: it is so.
+    """
+    for setting in ("withhold_counts_under", "protection_width"):
+        own, theirs = getattr(edition, setting), getattr(public, setting)
+        if own != theirs:
+            raise SummaryError(
+                f"{setting} is {own} in {edition.name}.toml and {theirs} in {public.name}.toml: the section {WITHHELD} "
+                "would list what nobody withholds. Write the same in both."
+            )
 
 
 def edition_of(name: str, text: str) -> Edition:

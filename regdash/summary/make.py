@@ -12,6 +12,7 @@ from regdash.summary.pinned import PinnedReviews
 from regdash.summary.quarter import Quarter
 from regdash.summary.recipient import TO_COMMITTEE, Recipient
 from regdash.summary.released import Released
+from regdash.summary.sections.own_activity import OWN_JOINTS
 
 
 def make(
@@ -35,4 +36,5 @@ def make(
     files = files_of(document, edition, told)
     told_before = None if before is None else before.facts
     record = reproduction(desk, edition, quarter, reviews, earlier, files, recipient, told_before)
-    return replace(write(folder, files, record), kept=document.kept)
+    listed = sum(len(table.record.rows) for table in document.tables if table.name.startswith(OWN_JOINTS))
+    return replace(write(folder, files, record), kept=document.kept, listed=listed)

@@ -43,6 +43,7 @@ class Written:
     files: tuple[str, ...]
     bytes: int
     kept: tuple[Kept, ...] = ()  # for the office alone
+    listed: int = 0  # joints that are listed one by one, to who operated on them
 
 
 def files_of(document: Document, edition: Edition, told: Told | None = None) -> dict[str, bytes]:

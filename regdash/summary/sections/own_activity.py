@@ -10,6 +10,7 @@ from regdash.summary.document import Block, Paragraph, Provenance, Section, Tabl
 from regdash.summary.sections.names import PLURALS, slug
 from regdash.summary.tables import plain_record, shortened
 
+OWN_JOINTS = "own-joints"
 COUNTS_ALONE = "Own joints are counted here and not listed: the office lists them to who may see them."
 
 
@@ -68,6 +69,6 @@ def _listed(asker: Asker) -> list[Block]:
             command = asker.command("joints", *cohort.words)
             come_from = Provenance("joints", str(cohort), f"Own primaries of {asker.quarter}.", command)
             title = f"{PLURALS[joint]}: own primaries of {asker.quarter}"
-            table = Table(slug("own-joints", joint), title, tuple(joints_columns(report)), record_of(report), come_from)
+            table = Table(slug(OWN_JOINTS, joint), title, tuple(joints_columns(report)), record_of(report), come_from)
             found.append(shortened(table, asker.edition.rows_on_paper, "the first"))
     return found

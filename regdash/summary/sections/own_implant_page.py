@@ -34,10 +34,11 @@ def own_page(asker: Asker, code: str, joint: str, cohort: Cohort, own: OwnJoints
     can_be = [_has_figure(report, time) for time in times]
     limits = asker.others.withhold_counts_under, asker.edition.protection_width
     places = told_times(by_time[0], by_time[1], can_be, *limits)
+    name = slug("own-implant", joint, code)
     if places is None:
+        asker.keep(name, code, "all of its page", by_time[0][-1], why_hidden(asker.others))
         return None
     at = {times[place] for place in places}
-    name = slug("own-implant", joint, code)
     blocks = (
         _risk(asker, report.risk, f"{name}-risk", code, at),
         _reasons(asker, report.reasons, f"{name}-reasons", code, own, groups, reason_years in at),

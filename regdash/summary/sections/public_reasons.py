@@ -5,6 +5,7 @@ import numpy as np
 from regdash.cohort import Cohort
 from regdash.reports.unit_profile import KINDS
 from regdash.summary.asker import Asker
+from regdash.summary.disclosure import why_hidden
 from regdash.summary.document import Bullets, Paragraph, Section
 from regdash.summary.edition import Question
 from regdash.summary.plain import REASONS
@@ -34,7 +35,10 @@ def _said(asker: Asker, question: Question, cohort: Cohort) -> str | None:
     most = sorted(report.rows, key=lambda row: (-(row.revisions or 0), row.reason))
     least = asker.others.withhold_counts_under
     named = [row for row in most if row.reason in REASONS and (row.revisions or 0) >= least][:MOST]
-    if not named or _tells(asker, cohort, [row.reason for row in named]):
+    if not named:
+        return None
+    if _tells(asker, cohort, [row.reason for row in named]):
+        asker.keep("public-reasons", question.title, "most frequent", None, why_hidden(asker.others))
         return None
     names = sorted(REASONS[row.reason] for row in named)
     return f"{question.title}: {'; '.join(names)}."

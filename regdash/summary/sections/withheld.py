@@ -10,7 +10,7 @@ from regdash.summary.tables import plain_record
 
 NEVER_OUT = (
     "For the office alone: this list has the counts that everybody's edition of the quarter withholds, by the settings "
-    "of this edition's file, which are to be those of public.toml. It stands in no recipient's folder."
+    "of this edition's file, which are those of public.toml. It stands in no recipient's folder."
 )
 
 
