@@ -113,10 +113,12 @@ def test_decisions_count_up_to_a_day_that_is_written_down(packed: Packed, tmp_pa
 
 
 def test_a_changed_table_is_found(packed: Packed, tmp_path: Path) -> None:
-    folder = Path(shutil.copytree(packed.folder, tmp_path / "pack"))
+    store, folder = Path(shutil.copytree(packed.store, tmp_path / "store")), tmp_path / "pack"
+    (store / "editions" / "evidence.toml").write_text(ALONE.format('"screening"'))
+    assert regdash("evidence", "KT-099", "--out", folder, store=store).code == 0
     table = folder / "tables" / "screening.csv"
     table.write_bytes(table.read_bytes().replace(b",60,", b",61,", 1))
-    said = regdash("verify", folder, "--json", store=packed.store)
+    said = regdash("verify", folder, "--json", store=store)
     assert said.code == 1
     assert [row["file"] for row in said.json["rows"]] == ["tables/screening.csv"]
 

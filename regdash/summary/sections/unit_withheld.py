@@ -10,7 +10,7 @@ OUTSIDE = (
     "Where parts add up to a total that is told (windows, reasons, groups), others are withheld beside a small part, "
     "so that what is withheld can be any number of an interval at least {width} wide.",
     "Figures that would tell a withheld count go with it; what stays has no more digits than people read.",
-    "Nothing is told of a unit that fewer than {hospitals} hospitals use, or that nearly all is used at one.",
+    "Nothing is told of a unit that fewer than {hospitals} hospitals or surgeons use, or nearly all of which one uses.",
     "Of hospitals and surgeons there is a range of ratios at most; of people's decisions, the state and the day.",
     "Not looked for: what follows from two packs, or from a pack and another edition that this recipient has.",
 )
