@@ -29,8 +29,8 @@ WALK = (
         ("type", "s"),
         ("leave the filter", "\x1b"),
     ),
-    *(("explain", "x"), ("leave the text", "\x1b"), ("another place", "3"), ("down", "\x1b[B"), ("down", "\x1b[B")),
-    *(("open a row", "\r"), ("down", "\x1b[B"), ("page down", "\x1b[6~"), ("back", "\x7f"), ("another place", "2")),
+    *(("explain", "x"), ("leave the text", "\x1b"), ("place 3", "3"), ("down", "\x1b[B"), ("down", "\x1b[B")),
+    *(("open a row", "\r"), ("down", "\x1b[B"), ("page down", "\x1b[6~"), ("back", "\x7f"), ("place 2", "2")),
 )
 # Each walk has a filter of its own, taken before it, so that no answer has been given before.
 WALKS = tuple(FILTERS[place] for place in (12, 0, 4, 16, 8, 20))  # the first is not counted

@@ -18,6 +18,7 @@ from textual.app import App
 from textual.binding import Binding
 from textual.events import Key
 from textual.filter import LineFilter
+from textual.geometry import Offset
 from textual.message import Message
 from textual.screen import Screen
 
@@ -114,6 +115,7 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
     ) -> None:
         self._last_filters = filters_for(look or Look())
         self._changed_cells = ChangedCells()
+        self._cursor_shown: Offset | None = None  # where the terminal's own cursor stands
         super().__init__(driver_class=Keyboard)
         if look is not None:
             self.ansi_theme_dark, self.ansi_theme_light = DARK_PALETTE, LIGHT_PALETTE
@@ -189,7 +191,10 @@ class Dashboard(App[RegdashError], inherit_bindings=False):
         """Write of an update what the terminal does not show yet."""
         cells, shown = self._changed_cells, self._running and not self._batch_count and not self.is_headless
         if shown and cells.bears(renderable):
-            super()._display(screen, Written(cells.written(renderable, self.size, self.console)))
+            sequence = cells.written(renderable, self.size, self.console)
+            if sequence or self.cursor_position != self._cursor_shown:
+                super()._display(screen, Written(sequence))
+                self._cursor_shown = self.cursor_position
             return
         if shown and renderable is not None:
             cells.forget()

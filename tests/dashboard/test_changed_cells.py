@@ -1,14 +1,20 @@
 """Only changed cells are written, and the terminal then shows what it would show had everything been written."""
 
+import inspect
+
 import pyte
+import pytest
 from rich.cells import set_cell_size
 from rich.console import Console
 from rich.segment import Segment
 from rich.style import Style
-from textual._compositor import LayoutUpdate
+from textual._compositor import ChopsUpdate, LayoutUpdate
+from textual.app import App
 from textual.geometry import Region, Size
+from textual.screen import Screen
 from textual.strip import Strip
 
+from regdash.dashboard.app import Dashboard
 from regdash.dashboard.changed_cells import ChangedCells
 from tests.dashboard.driving import driven
 
@@ -85,3 +91,20 @@ def test_another_size_or_a_garbled_screen_is_written_whole():
     cells.forget()
     assert cells.written(update, Size(7, 1), console) == whole
     assert "figures" in cells.written(update, Size(9, 2), console)
+
+
+async def test_every_update_of_the_library_still_comes_by_and_can_be_taken_apart(monkeypatch: pytest.MonkeyPatch):
+    """Textual has no public way to see an update, so that a release may take this one away."""
+    trouble = "Textual paints in another way now. Look at Dashboard._display and at changed_cells.py. "
+    assert list(inspect.signature(App._display).parameters) == ["self", "screen", "renderable"], trouble
+    for kind, parts in ((LayoutUpdate, ["strips", "region"]), (ChopsUpdate, ["chops", "spans", "chop_ends"])):
+        assert list(inspect.signature(kind).parameters) == parts, trouble
+    came: list[object] = []
+    display = Dashboard._display
+    monkeypatch.setattr(
+        Dashboard, "_display", lambda app, screen, update: (came.append(update), display(app, screen, update))
+    )
+    async with driven(size=(80, 24)) as driver:
+        await driver.press("down", "slash", "escape")
+    kinds = {type(update) for update in came if update is not None}
+    assert kinds == {LayoutUpdate, ChopsUpdate}, trouble + f"Updates of these kinds came: {kinds}"
