@@ -159,7 +159,7 @@ def revision_work_columns(rows: Sequence[RevisionWorkRow], level: float, notes: 
     shares: list[Limits] = [(row.share, row.lower, row.upper) for row in rows]
     return [
         groups_column(rows),
-        Column("", _kinds(rows), left=True),
+        Column("kind", _kinds(rows), left=True),
         Column("at the revision", [row.what for row in rows], left=True, least=LABEL),
         Column("revisions", [count(row.revisions) for row in rows]),
         Column("of", [count(row.of) for row in rows], rank=1),

@@ -92,7 +92,7 @@ def first_revision_columns(rows: Sequence[FirstRevisionRow], level: float, notes
     others: list[Limits] = [(row.others_share, row.others_lower, row.others_upper) for row in rows]
     why = [row.withheld for row in rows]
     return [
-        Column("", once([row.kind for row in rows]), left=True),
+        Column("kind", once([row.kind for row in rows]), left=True),
         Column("at first revision", [row.what for row in rows], left=True, least=LABEL),
         Column("revised", [count(row.revisions) for row in rows], rank=3),
         Column("of", [count(row.of) for row in rows], rank=2),
@@ -188,7 +188,7 @@ def companion_columns(rows: Sequence[CompanionRow], level: float, notes: Withhel
 def nearby_columns(rows: Sequence[NearbyRow], level: float, notes: Withheld) -> list[Column]:
     """Show faults of data near its joints."""
     return [
-        Column("", once([row.kind for row in rows]), left=True),
+        Column("kind", once([row.kind for row in rows]), left=True),
         Column("in the records", [row.what for row in rows], left=True, least=LABEL),
         Column("found", notes.mark([count(row.found) for row in rows], [row.withheld for row in rows])),
         Column("of", [count(row.of) for row in rows]),
