@@ -33,10 +33,7 @@ def refuse_personal(text: str) -> str:
     'links of 2024-03-01 were checked, 1,234 rows of H012-0000077'
     """
     if next(_found(text), None) is not None:
-        raise InputError(
-            "This text holds what looks like a person's number or date of birth, and nothing was written. Leave it "
-            "out; an operation is named by its record, a joint by its pseudonym."
-        )
+        raise InputError("The text seems to hold a person's number or date of birth; leave it out.")
     return text
 
 

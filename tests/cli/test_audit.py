@@ -241,7 +241,7 @@ def test_names_given_and_taken_away_are_in_the_trail_with_their_words_and_so_is_
 def test_a_number_of_a_person_is_refused_wherever_it_is_typed_and_stands_nowhere(office, words):
     refused = regdash(*words, store=office)
     assert refused.code == 1
-    assert "looks like a person's number or date of birth" in one_line(refused)
+    assert "seems to hold a person's number or date of birth" in one_line(refused)
     kept = json.dumps(trail(office), ensure_ascii=False) + office_path(office).read_bytes().decode("latin-1")
     for number in ("19450312", "450312-1234", "12.03.1945"):
         assert number not in kept
@@ -250,7 +250,7 @@ def test_a_number_of_a_person_is_refused_wherever_it_is_typed_and_stands_nowhere
 
 def test_a_number_is_hidden_in_the_trail_though_the_act_was_refused_for_something_else(office):
     words = ("links", "accept", "H001-0000009", "H001-0000001", "--why", "the card says 450312-1234")
-    assert "looks like" not in one_line(regdash(*words, store=office))
+    assert "seems to hold" not in one_line(regdash(*words, store=office))
     assert trail(office)[-1]["why"] == "the card says [number]"
 
 
