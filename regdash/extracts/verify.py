@@ -16,7 +16,14 @@ from regdash.store.extract_key import extract_key
 from regdash.summary.output import paths_in
 from regdash.summary.verify import CHANGED, DIFFERS, GONE, FileVerdict, Verified
 
-_KNOWN = {"extract", "list", "filter", "cut", "k", "suppress", "data", "request", "order", "software", "files"}
+_KNOWN = {  # what the record says, and how
+    **dict.fromkeys(("extract", "k"), int),
+    **dict.fromkeys(("list", "cut", "software", "files"), dict),
+    **dict.fromkeys(("filter", "request", "order"), str),
+    "suppress": bool,
+    "data": list,
+}
+LEAST = 2  # patients alike
 
 
 def is_extract(folder: Path) -> bool:
@@ -51,12 +58,16 @@ def verify_extract(store: Path, folder: Path) -> Verified:
 
 
 def _record(folder: Path) -> dict[str, Any]:
-    record = json.loads((folder / RECORD).read_text(encoding="utf-8"))
-    texts = (record.get("filter"), record.get("request"))
-    fits = record.keys() >= _KNOWN and record["extract"] == FORMAT and all(isinstance(text, str) for text in texts)
-    if not fits or not isinstance(record["k"], int) or not isinstance(record["cut"], dict):
+    record: dict[str, Any] = json.loads((folder / RECORD).read_text(encoding="utf-8"))
+    kinds = all(isinstance(record.get(name), kind) for name, kind in _KNOWN.items())
+    if (
+        not kinds
+        or record["extract"] != FORMAT
+        or record["k"] < LEAST
+        or not isinstance(record["cut"].get("name"), str)
+    ):
         raise ExtractError(f"{folder / RECORD} is damaged, or of another release, and cannot be verified.")
-    return dict(record)
+    return record
 
 
 def _fields(folder: Path, record: dict[str, Any]) -> FieldList:

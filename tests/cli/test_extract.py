@@ -101,14 +101,30 @@ def test_another_key_or_cut_is_named_as_the_reason(store, made, tmp_path):
     assert "data cut 2024-12-31.1 is another" in regdash("verify", out, "--json", store=store).json["why"]
 
 
-@pytest.mark.parametrize("spoilt", ["{}", '{"extract": 9}', '{"extract": 1, "k": "x"}'])
-def test_a_damaged_folder_is_refused_in_one_line(store, tmp_path, spoilt):
+WRONG = {
+    **dict.fromkeys(("list", "filter", "request", "order", "software", "files", "data", "suppress")),
+    "extract": 9,
+    "k": 1,
+    "cut": {},
+}
+
+
+def test_a_damaged_folder_is_refused_in_one_line_whatever_is_wrong_in_it(store, tmp_path):
     out = tmp_path / "R001"
     regdash("extract", LIST, "sex=female", "--out", out, "--request", "R001", store=store)
-    (out / "reproduction.json").write_text(spoilt)
-    said = regdash("verify", out, store=store)
-    assert said.code == 1
-    assert "damaged, or of another release" in one_line(said)
+    whole = json.loads((out / "reproduction.json").read_text())
+    assert set(WRONG) == set(whole)
+    spoilt = [{**whole, name: wrong} for name, wrong in WRONG.items()]
+    for text in ["{}", *map(json.dumps, spoilt)]:
+        (out / "reproduction.json").write_text(text)
+        said = regdash("verify", out, store=store)
+        assert (said.code, said.stdout) == (1, "")
+        assert "damaged, or of another release" in one_line(said)
+    (out / "reproduction.json").write_text(json.dumps(whole | {"filter": "joint=elbow"}))
+    assert one_line(regdash("verify", out, store=store)).startswith("The recorded filter cannot be used:")
+    (out / "reproduction.json").write_text(json.dumps(whole))
+    (out / "fields.toml").write_text("title = 1")
+    assert "fields.toml cannot be read: title is a text" in one_line(regdash("verify", out, store=store))
 
 
 def test_rows_leave_for_a_request_or_for_a_reason_that_is_kept(store, tmp_path):
