@@ -17,9 +17,7 @@ class MortalityHead:
     cohort: Cohort
     by: tuple[Grouping, ...]
     cut: str
-    operations: (
-        int | None
-    )  # a patient, a kind of joint and a day; a count, like those below, is None where the policy withholds it
+    operations: int | None  # each a patient, a kind of joint and a day; a count is None where the policy withholds it
     joints: int | None
     patients: int | None
     deaths: int | None  # operations whose patient died, over all follow-up
