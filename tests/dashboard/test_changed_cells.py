@@ -101,9 +101,12 @@ async def test_every_update_of_the_library_still_comes_by_and_can_be_taken_apart
         assert list(inspect.signature(kind).parameters) == parts, trouble
     came: list[object] = []
     display = Dashboard._display
-    monkeypatch.setattr(
-        Dashboard, "_display", lambda app, screen, update: (came.append(update), display(app, screen, update))
-    )
+
+    def seen(app: Dashboard, screen: Screen, update: object) -> None:
+        came.append(update)
+        display(app, screen, update)
+
+    monkeypatch.setattr(Dashboard, "_display", seen)
     async with driven(size=(80, 24)) as driver:
         await driver.press("down", "slash", "escape")
     kinds = {type(update) for update in came if update is not None}
