@@ -86,6 +86,14 @@ def test_its_figures_are_those_of_the_screen_as_people_read_them(packed: Packed,
                     assert float(row[name]) == pytest.approx(screened[window][name], abs=0.05 + 1e-9)
 
 
+def test_its_rate_ratio_has_the_exact_limits_of_the_command_line(packed: Packed, folder: Path) -> None:
+    (row,) = rows_of(folder, "rate")
+    (told,) = regdash("implant", "KT-099", "joint=knee", "class=total", "--json", store=packed.store).json["rows"]
+    for name in ("rate_ratio", "ratio_lower", "ratio_upper"):
+        assert float(row[name]) == pytest.approx(told[name], abs=0.005 + 1e-9)
+    assert {row[name] for name in ("hospitals", "surgeons", "first_used", "last_used")} == {"–"}
+
+
 def rows_of(folder: Path, name: str) -> list[dict[str, str]]:
     with (folder / "tables" / f"{name}.csv").open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))

@@ -5,11 +5,11 @@ from dataclasses import replace
 
 from regdash.figures.intervals import MARKS, Interval, interval_figure
 from regdash.output.record import record_of_rows
-from regdash.output.sheets import Withheld
+from regdash.output.sheets import Withheld, implant_columns
 from regdash.output.signal_sheets import screen_columns
 from regdash.output.table import Column
 from regdash.output.wording import with_limits
-from regdash.reports.model import RiskReport, RiskRow
+from regdash.reports.model import ImplantRow, RiskReport, RiskRow
 from regdash.signals.model import ScreenRow
 from regdash.summary import sentences
 from regdash.summary.disclosure import risks_of_others
@@ -17,7 +17,7 @@ from regdash.summary.document import Block, Figure, Paragraph, Section, Table, W
 from regdash.summary.sections.implants import SIGNAL
 from regdash.summary.sections.outside_rows import as_read, bare, brief, hidden_parts, without
 from regdash.summary.sections.unit_curves import PIECE, beside_class
-from regdash.summary.sections.unit_screening import READING
+from regdash.summary.sections.unit_screening import CRUDE, READING
 from regdash.summary.tables import risk_cells, since
 from regdash.summary.unit_asker import UnitAsker
 
@@ -28,6 +28,12 @@ DIGITS = {
     **dict.fromkeys(("per_100_implant_years", "rate_ratio", "hazard_ratio", "lower", "upper"), 2),
     **dict.fromkeys(("shrunk_hazard_ratio", "probability"), 2),
 }
+RATE_DIGITS = {
+    "implant_years": 0,
+    "expected": 1,
+    **dict.fromkeys(("per_100_implant_years", "lower", "upper", "rate_ratio", "ratio_lower", "ratio_upper"), 2),
+}
+NOT_OF_RATE = ("class", "hospitals", "surgeons", "first used", "last used")
 LEFT_OUT = ("role", "class", "above, %")
 
 
@@ -43,7 +49,22 @@ def screening(asker: UnitAsker) -> Section:
     record = record_of_rows(report.head.measure, ScreenRow, rows)
     title = f"{unit.code}: figures of the screen of {unit.kind}"
     table = Table("screening", title, tuple(columns), record, come_from, tuple(notes.notes))
-    return Section("screening", "What the screen found", (Warned(SIGNAL), Paragraph(READING), table))
+    rate = [_rate(asker)] if asker.is_whole and asker.page.row.role == unit.role else []
+    return Section("screening", "What the screen found", (Warned(SIGNAL), Paragraph(READING), table, *rate))
+
+
+def _rate(asker: UnitAsker) -> Table:
+    """Give the ratio of its rate to that of all others with exact limits, and nothing of who used it and when."""
+    report, notes = asker.page, Withheld()
+    row = as_read(asker, without(report.row, "hospitals", "surgeons", "first_used", "last_used"), RATE_DIGITS)
+    row = replace(row, p=brief(row.p))
+    columns = [c for c in implant_columns([row], asker.level, notes) if c.heading not in NOT_OF_RATE]
+    columns = [replace(column, rank=0) for column in columns]
+    of = f"Primaries with {row.code} beside all others of its class, followed to {asker.cut.through_date}."
+    come_from = asker.uncounted(report.head, report.head.cohort, of)
+    record = record_of_rows(report.head.measure, ImplantRow, [row])
+    title = f"{row.code}: its rate beside that of all others of the class"
+    return Table("rate", title, tuple(columns), record, come_from, tuple(notes.notes), (CRUDE,))
 
 
 def told_windows(asker: UnitAsker) -> list[ScreenRow]:

@@ -15,6 +15,7 @@ READING = (
     "that the screen tested. Shrunk: drawn towards what is usual, since what stands out most does so in part by chance."
 )
 
+CRUDE = "Ratio: of rates, with exact limits, not adjusted. All others: of the class, whatever they have in the role."
 EXPECTED = (
     "What is expected is not one number: of the screen it is at the rate of all others of the class and role, of the "
     "rate below at that of all others of the class, and of the excess by reason at the hazard, day by day, of others "
@@ -49,8 +50,5 @@ def _rate(asker: UnitAsker) -> Table:
     notes = Withheld()
     columns = [c for c in sheets.implant_columns([report.row], asker.level, notes) if c.heading != "class"]
     come_from = asker.provenance(report.head, asker.page_command)
-    said = (
-        "Ratio: of rates, with exact limits, not adjusted. All others: of the class, whatever they have in the role.",
-    )
     title = f"{report.row.code}: its rate beside that of all others of the class"
-    return Table("rate", title, tuple(columns), record_of(report), come_from, tuple(notes.notes), said)
+    return Table("rate", title, tuple(columns), record_of(report), come_from, tuple(notes.notes), (CRUDE,))
