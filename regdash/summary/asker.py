@@ -14,7 +14,7 @@ from regdash.grouping import Grouping
 from regdash.output.wording import cohort_in_words, count, number
 from regdash.reports.changes import ChangesHead
 from regdash.reports.done_model import DoneHead
-from regdash.reports.model import DescribeReport, Head
+from regdash.reports.model import DescribeReport, Head, RiskReport
 from regdash.reports.mortality_model import MortalityHead
 from regdash.reports.policy import Policy
 from regdash.reports.records import RecordsHead
@@ -47,6 +47,7 @@ class Asker:
     methods: dict[str, str] = field(default_factory=dict)  # by what was measured
     cautions: dict[str, None] = field(default_factory=dict)  # in the order in which they came up
     kept: list[Kept] = field(default_factory=list)  # what the recipient does not get
+    risks_of_others: dict[str, RiskReport] = field(default_factory=dict)  # as asked beside own ones, by cohort
     _wholes: dict[str, DescribeReport] = field(default_factory=dict)
 
     @property

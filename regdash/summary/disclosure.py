@@ -61,8 +61,13 @@ def reasons_of_others(
         rows: in the order in which they are shown; what goes stands last, in the order of names.
         counts: revised for each by the time of the incidences, which tell these, and not those of all follow-up.
         one_goes: whether their total must not be told, so that one reason goes at the least.
+
+    Returns:
+        None at all where each would be told too closely whatever goes: that a reason is named tells that it occurs.
     """
     hidden = hidden_reasons(policy, width, counts, sum(counts))
+    if not is_wide(width, counts, hidden):
+        return []
     if one_goes and any(counts) and not any(hidden):
         hidden[min((number, place) for place, number in enumerate(counts) if number)[1]] = True
     why, kept = why_hidden(policy), []
@@ -74,6 +79,17 @@ def reasons_of_others(
             kept.append(ReasonRow(row.group, row.reason, row.years, None, None, None, *figures, row.withheld))
     gone = sorted((row for row, goes in zip(kept, hidden) if goes), key=lambda row: row.reason)
     return [*(row for row, goes in zip(kept, hidden) if not goes), *gone]
+
+
+def is_wide(width: int, counts: Sequence[int], hidden: Sequence[bool]) -> bool:
+    """
+    Whether parts of a known total that go can each be any number of an interval so wide.
+
+    >>> is_wide(4, [1, 2, 1, 1], [True] * 4), is_wide(4, [30, 5, 4], [False, True, True])
+    (False, True)
+    """
+    gone = [number for number, goes in zip(counts, hidden) if goes]
+    return not gone or (len(gone) > 1 and sum(gone) - len(gone) >= width)
 
 
 def rounded(figure: float | None) -> float | None:

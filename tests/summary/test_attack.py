@@ -103,11 +103,22 @@ def test_it_finds_that_small_reasons_alone_are_withheld(tmp_path: Path, monkeypa
     own = [shoulder(days=5000) for _ in range(60)] + [shoulder(days=90, ended="revised", reason="infection")]
     office = alone(tmp_path, [*rows, *own])
     assert office.attack([office.gives("hospital:H001")]).breaches == []
+    monkeypatch.setattr(disclosure, "is_wide", lambda *_: True)
     monkeypatch.setattr(
         disclosure, "hidden_reasons", lambda policy, _, counts, __: [policy.count(number) is None for number in counts]
     )
     found = office.attack([office.gives("hospital:H001")]).breaches
     assert {(breach.count, breach.low, breach.high) for breach in found} == {(3, 3, 3)}
+
+
+def test_reasons_that_are_all_small_are_not_even_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Five are revised, and a risk tells so: of four reasons that are named each would be 1 or 2."""
+    rows = failing({"loosening": 2, "infection": 1, "instability": 1, "breakage": 1}, 600, shoulder)
+    own = [shoulder(days=5000) for _ in range(60)] + [shoulder(days=90, ended="revised", reason="infection")]
+    office = alone(tmp_path, [*rows, *own])
+    assert office.attack([office.gives("hospital:H001")]).breaches == []
+    monkeypatch.setattr(disclosure, "is_wide", lambda *_: True)
+    assert len(office.attack([office.gives("hospital:H001")]).breaches) == 4
 
 
 def test_it_finds_that_reasons_add_up_to_what_risks_leave_out(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -7,8 +7,7 @@ from regdash.errors import FilterError
 from regdash.reports.model import RiskRow
 from regdash.summary.asker import Asker
 from regdash.summary.disclosure import risks_of_others, why_hidden
-
-OTHERS = "all others"
+from regdash.summary.sections.own_risk import OTHERS, risk_beside_others
 
 
 def total_tells(asker: Asker, joint: str, cohort: Cohort, years: float, total: int) -> bool:
@@ -32,15 +31,14 @@ def total_tells(asker: Asker, joint: str, cohort: Cohort, years: float, total: i
 
 
 def _risks(asker: Asker, joint: str) -> list[tuple[Cohort, Sequence[RiskRow]]]:
-    """Ask again, from what is remembered, for the risks of others that the edition tells of a joint."""
-    kind, code = f"{asker.recipient.kind}s", asker.recipient.code
+    """Ask for the risks of others that the edition tells of a joint."""
     found: list[tuple[Cohort, Sequence[RiskRow]]] = []
     for question in asker.edition.questions["risk"]:
         for of, cohort in asker.asked(question):
             if of != joint:
                 continue
             try:
-                report = asker.desk.unit_risk(kind, code, cohort, asker.edition.years, question.view)
+                report = risk_beside_others(asker, question, cohort)
             except FilterError:
                 continue  # none of the own joints is among these, so that nothing is told
             found.append((cohort, [row for row in report.rows if row.group == OTHERS]))

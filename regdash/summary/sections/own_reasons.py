@@ -18,6 +18,8 @@ from regdash.summary.sections.own_activity import own_words
 from regdash.summary.sections.own_overlap import total_tells
 from regdash.summary.sections.own_risk import OTHERS, OWN
 
+UNSAID = "The reasons of all others cannot be told: too few of them were revised."
+
 
 def section(asker: Asker) -> Section:
     """Ask for the reasons of the edition, own beside all others."""
@@ -48,9 +50,9 @@ def _part(asker: Asker, question: Question, joint: str, cohort: Cohort) -> Secti
     width = asker.edition.protection_width
     kept = reasons_of_others(asker.others, width, theirs, list(counts.values()), one_goes)
     others = {row.reason: row for row in kept}
-    for row in others.values():
-        if row.withheld == why_hidden(asker.others):
-            asker.keep(name, OTHERS, row.reason, counts[row.reason], row.withheld)
+    for reason, number in counts.items():
+        if (reason in others and others[reason].withheld == why_hidden(asker.others)) or (number and not others):
+            asker.keep(name, OTHERS, reason, number, why_hidden(asker.others))
     if not own:
         return Section(name, title, (Paragraph("None of the own joints among these was revised."),))
     pairs = [(OWN, row) for row in own.values()] + [(OTHERS, row) for row in others.values()]
@@ -65,6 +67,6 @@ def _part(asker: Asker, question: Question, joint: str, cohort: Cohort) -> Secti
     record = record_of_rows(report.head.measure, ReasonRow, [replace(row, group=who) for who, row in pairs])
     of = f"{title}; revised counts are over all follow-up, to {asker.cut.through_date}, and given of own joints alone."
     come_from = asker.uncounted(report.head, own_cohort, of, ("reasons", *own_cohort.words, "--years", f"{years:g}"))
-    return Section(
-        name, title, (Table(name, f"{title}: reasons for revision", columns, record, come_from, tuple(notes.notes)),)
-    )
+    table = Table(name, f"{title}: reasons for revision", columns, record, come_from, tuple(notes.notes))
+    unsaid = (Paragraph(UNSAID),) if any(counts.values()) and not others else ()
+    return Section(name, title, (table, *unsaid))

@@ -10,7 +10,7 @@ from regdash.output.record import record_of_rows
 from regdash.output.sheets import Withheld
 from regdash.output.table import Column
 from regdash.output.wording import count, percent, with_limits
-from regdash.reports.model import RiskRow
+from regdash.reports.model import RiskReport, RiskRow
 from regdash.summary import sentences
 from regdash.summary.asker import Asker, years_text
 from regdash.summary.disclosure import risks_of_others, why_hidden
@@ -42,7 +42,7 @@ def _part(asker: Asker, question: Question, joint: str, cohort: Cohort) -> Secti
     name = slug("own-risk", "" if question.filter else joint, question.title)
     kind, code, years = f"{asker.recipient.kind}s", asker.recipient.code, asker.edition.years
     try:
-        report = asker.desk.unit_risk(kind, code, cohort, years, question.view)
+        report = risk_beside_others(asker, question, cohort)
     except FilterError:
         return Section(name, title, (Paragraph("None of the own joints in this data cut is among these."),))
     if any(group.label not in (code, OTHERS) for group in report.groups):
@@ -68,6 +68,20 @@ def _part(asker: Asker, question: Question, joint: str, cohort: Cohort) -> Secti
     level = f"With {sentences.limits(report.head)}."
     table = Table(name, f"{title}: risk of revision", columns, record, come_from, tuple(notes.notes), (level,))
     return Section(name, title, (own_figure(table, own, others), table))
+
+
+def risk_beside_others(asker: Asker, question: Question, cohort: Cohort) -> RiskReport:
+    """
+    Ask for a risk, once in all sections.
+
+    Raises:
+        FilterError: none of the own joints is among these.
+    """
+    kind, code, key = f"{asker.recipient.kind}s", asker.recipient.code, f"{question.view} {cohort}"
+    if key not in asker.risks_of_others:
+        report = asker.desk.unit_risk(kind, code, cohort, asker.edition.years, question.view)
+        asker.risks_of_others[key] = report
+    return asker.risks_of_others[key]
 
 
 def own_figure(table: Table, own: Sequence[RiskRow], others: Sequence[RiskRow]) -> Figure:
