@@ -235,6 +235,12 @@ def _said(made: "Extract", wanted: "Wanted", folder: Path, before: "list[AuditLi
             f"In {same:,} classes all rows ended alike, in {revised:,} all in a revision: who knows that somebody is "
             "in one knows how it ended."
         )
+    found, ended = counted.found_by_time
+    if found:
+        said.append(
+            f"{found:,} of {ended:,} rows that ended in a revision, a death or a loss share their time with fewer than "
+            f"{wanted.k} patients alike: who knows that day may find the row. Coarser times have fewer such rows."
+        )
     if counted.lots_hidden:
         said.append(f"{counted.lots_hidden:,} lots look like none and are blank.")
     said += _earlier(before)

@@ -23,6 +23,10 @@ ALL_SAME = (
     "In {same} of {classes} such combinations all rows ended in the same way, in {revised} of them in a revision: who "
     "knows that somebody is among them knows how their joint ended."
 )
+BY_TIME = (
+    "Who knows when somebody died, was operated on again or left may find their row by its time: {few} of {all} rows "
+    "that ended so share their time and the fields above with fewer than {k} patients."
+)
 NOT_THE_REGISTER = (
     "What is left out is not left out by chance: rare combinations go, so the very young and the very old, rare "
     "classes and years with few operations are too few here, and a risk of all rows together is not that of the "
@@ -126,6 +130,9 @@ def _cautions(wanted: Wanted, counted: Counted) -> Sequence[str]:
     if counted.endings and counted.endings.all_same:
         same, revised = f"{counted.endings.all_same:,}", f"{counted.endings.all_revised:,}"
         said.append(ALL_SAME.format(same=same, revised=revised, classes=f"{counted.after.classes:,}"))
+    found, ended = counted.found_by_time
+    if found:
+        said.append(BY_TIME.format(few=_told(found, wanted.k), all=_told(ended, wanted.k), k=wanted.k))
     if "followed" in fields.told and (how := fields.told["implanted"]).way != DAY:
         step = how.way if how.way in ("month", "quarter") else "year"
         said.append(ENDS_EARLY.format(step=step, field=f"{how.said} of the primary"))

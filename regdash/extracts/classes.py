@@ -8,7 +8,7 @@ joints of a patient may be in one class.
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from regdash.extracts.rows import HOSPITAL, PATIENT, REVISED, Rows
+from regdash.extracts.rows import HOSPITAL, IN_PLACE, PATIENT, REVISED, Rows
 
 if TYPE_CHECKING:
     import polars as pl
@@ -98,6 +98,23 @@ def endings(rows: Rows) -> Endings | None:
         ways=pl.col("ended").n_unique(), revised=(pl.col("ended") == REVISED).all()
     )
     return Endings(int((ways["ways"] == 1).sum()), int(ways["revised"].sum()))
+
+
+def found_by_time(rows: Rows, k: int) -> tuple[int, int]:
+    """
+    Count the rows that somebody may find who also knows when and how a joint's follow-up ended, as of a death.
+
+    Returns:
+        Rows that ended in anything but the end of what is told, of which fewer than k patients are alike in that too;
+        and all rows that ended so. None of either where the list does not tell both.
+    """
+    import polars as pl
+
+    if not {"ended", "followed"} <= set(rows.frame.columns):
+        return 0, 0
+    ended = rows.frame.filter(pl.col("ended") != IN_PLACE)
+    sizes = ended.group_by([*rows.over, "ended", "followed"]).agg(size=pl.col(PATIENT).n_unique(), rows=pl.len())
+    return int(sizes.filter(pl.col("size") < k)["rows"].sum()), len(ended)
 
 
 def suppressed(rows: Rows, k: int) -> tuple[Rows, Left]:

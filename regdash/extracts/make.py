@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import regdash
 from regdash.errors import ExtractError
 from regdash.extracts.about import README, about, title_of
-from regdash.extracts.classes import Alike, Left, alike, endings, few_users, suppressed, without_each
+from regdash.extracts.classes import Alike, Left, alike, endings, few_users, found_by_time, suppressed, without_each
 from regdash.extracts.coarseness import coarser
 from regdash.extracts.descriptor import DATA, DESCRIPTOR, GUARDED, descriptor
 from regdash.extracts.model import CSV, Counted, Extract, Wanted
@@ -50,7 +50,8 @@ def make(cut: Cut, wanted: Wanted, key: bytes) -> Extract:
         raise ExtractError(_nothing(wanted, before))
     after = alike(kept, wanted.k)
     revised = int((kept.frame["ended"] == REVISED).sum()) if "ended" in kept.frame.columns else 0
-    counted = Counted(before, after, few, left, revised, endings(kept), rows.lots_hidden)
+    by_time = found_by_time(kept, wanted.k)
+    counted = Counted(before, after, few, left, revised, endings(kept), by_time, rows.lots_hidden)
     return Extract(_files(cut.manifest, wanted, kept, counted, key), counted)
 
 

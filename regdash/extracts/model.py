@@ -33,6 +33,7 @@ class Counted:
     under_k: Left = NOTHING_LEFT
     revised: int = 0  # among the rows that go out
     endings: Endings | None = None  # of the rows that go out
+    found_by_time: tuple[int, int] = (0, 0)  # of the rows that go out, as `classes.found_by_time`
     lots_hidden: int = 0
 
 

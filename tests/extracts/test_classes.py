@@ -5,7 +5,7 @@ from collections import defaultdict
 import polars as pl
 import pytest
 
-from regdash.extracts.classes import alike, endings, few_users, suppressed, without_each
+from regdash.extracts.classes import alike, endings, few_users, found_by_time, suppressed, without_each
 from regdash.extracts.rows import HOSPITAL, PATIENT, Rows
 from tests.cuts import component, joint, make_cut
 from tests.extracts.made import MAKER, a_list, extract_of
@@ -96,6 +96,17 @@ def test_no_class_of_what_stays_is_under_k_and_nothing_else_goes(store, k):
     # What goes beside small classes is no more than it takes.
     beside = sorted(len(own) for own in gone.values() if len(own) >= k)
     assert not beside or len(patients) - beside[-1] < k
+
+
+@pytest.mark.parametrize(("followed", "k"), [("months", 2), ("years", 3), ("years", 10)])
+def test_rows_that_are_found_by_the_day_of_a_death_or_a_revision_are_counted(store, followed, k):
+    rows = drawn(store, followed=f'"{followed}"')
+    ended = [row for row in rows.frame.to_dicts() if row["ended"] != "in place"]
+    over = (*rows.over, "ended", "followed")
+    found = plain_patients(ended, over)
+    few = sum(len(found[tuple(row[name] for name in over)]) < k for row in ended)
+    assert found_by_time(rows, k) == (few, len(ended))
+    assert 0 < few <= len(ended)
 
 
 def test_a_single_rare_patient_does_not_go_alone(tmp_path):

@@ -206,6 +206,7 @@ def test_the_page_says_what_was_asked_what_is_left_out_and_how_it_may_mislead(to
         "The event is the first revision of the joint",
         "there are 5 patients or more",
         "not left out by chance",
+        "may find their row by its time",
         "Never in an extract: pseudonyms",
         "advice for one patient",
     ):
