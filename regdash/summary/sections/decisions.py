@@ -48,7 +48,7 @@ def refuse_others(asker: Asker, section: str) -> None:
 def _counted(found: tuple[Move, ...]) -> tuple[str, ...]:
     """Say how many reviews moved to each state, and what it means."""
     into = Counter(move.after for move in found)
-    return tuple(f"{into[state]:,} to {state}: {meaning}" for state, meaning in MEANINGS.items() if into[state])
+    return tuple(f"{into[state]:,} to {state} ({meaning})" for state, meaning in MEANINGS.items() if into[state])
 
 
 def _table(asker: Asker, found: tuple[Move, ...], with_codes: bool) -> Table:
