@@ -3,8 +3,10 @@ The questions that an office is asked most, answered by keyboard: the keys that 
 register that was taken in and frozen twice, and what is then painted is compared with what the named command prints.
 """
 
+import csv
 import re
 import shlex
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -20,8 +22,8 @@ from tests.dashboard import answers_records as records
 from tests.dashboard import answers_signals as signals
 from tests.dashboard.driving import Driver
 from tests.dashboard.office_register import EARLIER, LATER
-from tests.dashboard.painted import Painted, painted
-from tests.dashboard.question_rows import Question, questions
+from tests.dashboard.painted import Painted, painted, reads, reads_limits
+from tests.dashboard.question_rows import questions
 
 CODE, HOSPITAL, SURGEON = "KI-031", "H006", "S0008"  # an implant that is a signal, and who uses it
 QUESTIONS = questions()
@@ -91,15 +93,15 @@ async def press(on: Driver, key: str, folder: Path) -> None:
         await on.enter(named(text, folder))
 
 
-async def shown_after_each_step(question: Question, store: Path, folder: Path) -> list[Painted]:
-    """Press the keys of a question, and read the screen after each step."""
+async def shown_after(steps: Sequence[Sequence[str]], store: Path, folder: Path) -> list[Painted]:
+    """Press the keys of each step from the opening screen on, and read the screen after each."""
     shown = []
     app = Dashboard(opener(store), None, Asked(Cohort()))
     async with app.run_test(size=(80, 24)) as pilot:
         on = Driver(app, pilot, desk=None)
         await on.until(lambda: app.desk is not None)
         await on.settled()
-        for step in question.steps:
+        for step in steps:
             for key in step:
                 await press(on, key, folder)
             shown.append(painted(on))
@@ -113,21 +115,66 @@ def said(command: str, store: Path, folder: Path) -> Any:
     return answer.csv if "--csv" in command else answer.json
 
 
+def csv_of(command: str, store: Path, folder: Path) -> str:
+    """What a command prints as CSV."""
+    return regdash(*shlex.split(named(command, folder)), "--csv", store=store).stdout.replace("\r\n", "\n")
+
+
 @pytest.mark.parametrize(
     "number", [pytest.param(n, marks=[pytest.mark.slow] if n in SLOW else []) for n in sorted(READ)]
 )
 async def test_the_keys_of_a_question_lead_to_the_figures_of_its_command(number: int, office: Path, tmp_path: Path):
     question = QUESTIONS[number]
     assert len(question.steps) == len(READ[number]), "each step has a part of the answer"
-    shown = await shown_after_each_step(question, office, tmp_path)
-    told: dict[str, Any] = {}
+    shown = await shown_after(question.steps, office, tmp_path)
+    told: dict[str, Any] = {}  # by command
     for step, (compare, screen) in enumerate(zip(READ[number], shown, strict=True)):
         first, *more = question.commands_of(step)
         for command in (first, *more):
             if command not in told and not command.startswith(WRITES):
                 told[command] = said(command, office, tmp_path)
         compare(screen, told[first])
+    if any("FILE" in key for step in question.steps for key in step):
+        file = (tmp_path / "written.csv").read_text(encoding="utf-8")
+        assert file == csv_of(question.commands[-1][0], office, tmp_path)
 
 
 def test_every_question_of_the_table_is_pressed():
     assert sorted(QUESTIONS) == sorted(READ) == list(range(1, 26))
+
+
+def written(folder: Path, command: str, store: Path, table: str) -> list[dict[str, str]]:
+    """A table of a summary that a command of the page writes; its folder is `folder`."""
+    answer = regdash(*shlex.split(named(command, folder)), store=store)
+    assert answer.code == 0, answer.stderr
+    with (folder / "written" / "tables" / f"{table}.csv").open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+@pytest.mark.slow  # a summary takes some seconds
+async def test_a_surgeons_summary_has_the_risk_that_their_page_shows(office: Path, tmp_path: Path):
+    (command,) = [c for c in QUESTIONS[15].commands[-1] if c.startswith(WRITES)]
+    keys = ("6", "Tab", "/ joint=knee class=partial", "y 10", "j SURGEON", "Enter")
+    (shown,) = await shown_after([keys], office, tmp_path)
+    table = written(tmp_path, command, office, "own-risk-partial-knees")
+    rows = {row["group"]: row for row in table if row["years"] == "10.0"}
+    own, others = shown.rows
+    for cells, row in ((own, rows["own"]), (others, rows["all others"])):
+        estimate, lower, upper = (100 * float(row[key]) for key in ("estimate", "lower", "upper"))
+        assert reads(cells["risk %"], estimate, 1)
+        assert reads_limits(cells["95 % limits"], lower, upper, 1)
+    assert reads(own["at risk"], int(rows["own"]["at_risk"]))
+    assert reads(own["revised"], int(rows["own"]["revisions"]))
+    assert rows["all others"]["revisions"] == "–"  # of others no count leaves the office
+
+
+@pytest.mark.slow  # a summary takes some seconds
+async def test_a_makers_summary_has_the_counts_and_the_ratio_that_an_implants_page_shows(office: Path, tmp_path: Path):
+    (command,) = [c for c in QUESTIONS[25].commands[-1] if c.startswith(WRITES)]
+    rows = [row for row in written(tmp_path, command, office, "own-implants-knee") if row["joints"].isdigit()]
+    row = max(rows, key=lambda row: int(row["revisions"]))
+    (shown,) = await shown_after([("5", f"j {row['code']}", "Enter")], office, tmp_path)
+    assert f" {row['joints']} joints, " in shown.text
+    assert f" · {row['revisions']} revised, " in shown.text
+    assert f"crude ratio {float(row['rate_ratio']):.2f}" in shown.text
+    assert row["hospitals"] == row["surgeons"] == "–"  # a maker is not told how many use it
