@@ -27,7 +27,7 @@ class ActivityScreen(DonePlace):
     """Operations by when they were done, the latest first."""
 
     ENTER = "revisions, and why"
-    WITHOUT = ("view", "endpoint", "horizon", "beside")
+    WITHOUT = ("view", "endpoint", "horizon")
     BINDINGS: ClassVar = [
         Binding("tab", "group_step(1)", "next group"),
         Binding("shift+tab", "group_step(-1)", "group before", show=False),

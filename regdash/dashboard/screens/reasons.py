@@ -225,7 +225,9 @@ class ReasonsScreen(Place):
             return
         group = self.answer.groups[self.group]
         names = [name for name in (group.label,) if name not in (*self.trail, "all")]
-        self.app.push_screen(RevisionsScreen(self.narrower(group.words), (*self.trail, *names, "done in a year")))
+        place = RevisionsScreen(self.narrower(group.words), (*self.trail, *names, "done in a year"))
+        place.of_second = self._is_second(group.words)
+        self.app.push_screen(place)
 
     def on_grid_opened(self, message: Grid.Opened) -> None:
         """Open the joints that were revised for a reason."""

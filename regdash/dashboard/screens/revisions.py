@@ -67,7 +67,7 @@ class RevisionsScreen(DonePlace, LaterWords):
 
     ENTER = "the revisions"
     LISTS = "revisions"
-    WITHOUT = ("view", "endpoint", "horizon", "group", "beside")
+    WITHOUT = ("view", "endpoint", "horizon", "group")
     BINDINGS: ClassVar = [
         Binding("left_square_bracket", "step(-1)", "period before", show=False),
         Binding("right_square_bracket", "step(1)", "period"),
