@@ -23,6 +23,7 @@ PLACES = {
     "revision_rows": "3p\r",
     "compare": "4",
     "compare_many_groups": "4gage\r",
+    "curve": "4c]",
     "adjust": "4a",
     "implants": "5",
     "implants_by_review": "5s",
