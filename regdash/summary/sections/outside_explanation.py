@@ -28,6 +28,7 @@ from regdash.summary.unit_asker import UnitAsker
 NOT_WHOLE = (
     "Implants and constructs are explained, and not sizes or lots: its implant's figures less its own would be others'."
 )
+NOTHING = "None of its joints is revised: there is nothing to explain."
 NOT_COMPARED = "too few to compare, or never apart from it"
 FEW_USERS = "too few {unit}s have a figure of their own"
 RATIOS = ("hazard_ratio", "lower", "upper")
@@ -46,8 +47,9 @@ class RangeRow:
 
 def section(asker: UnitAsker) -> Section:
     """Explain it, a section a part."""
-    if not asker.is_whole:
-        return Section("explanation", "Where the figures come from", (Paragraph(NOT_WHOLE),))
+    why_not = NOT_WHOLE if not asker.is_whole else "" if asker.rows[0].screened.revisions else NOTHING
+    if why_not:
+        return Section("explanation", "Where the figures come from", (Paragraph(why_not),))
     parts = tuple(_part(asker, part) for part in asker.edition.explained)
     blocks: tuple[Block, ...] = (Paragraph(NO_VERDICT),)
     return Section("explanation", "Where the figures come from", blocks, parts)
@@ -73,6 +75,8 @@ def excess_told(asker: UnitAsker, explained: Explanation) -> list[ExcessRow]:
     *reasons, whole = explained.excess
     total = asker.rows[0].screened.revisions
     hidden = hidden_parts(asker, [row.revisions for row in reasons], total)
+    if hidden is None:
+        reasons, hidden = [], []
     kept = [row for row, goes in zip(reasons, hidden, strict=True) if not goes]
     gone = sorted((row for row, goes in zip(reasons, hidden, strict=True) if goes), key=lambda row: row.reason)
     _keep(asker, "excess", [(row.reason, row.revisions) for row in gone])
@@ -93,6 +97,8 @@ def subgroups_told(asker: UnitAsker, explained: Explanation) -> list[PartRow]:
         rows = [row for row in explained.subgroups if row.field == key]
         revised = hidden_parts(asker, [row.revisions for row in rows], whole.revisions)
         joints = hidden_parts(asker, [row.joints for row in rows], whole.joints)
+        if revised is None or joints is None:
+            continue
         for row, *goes in zip(rows, revised, joints, strict=True):
             if any(goes):
                 _keep(asker, "subgroups", [(f"{key} {row.group}", row.revisions)])
@@ -107,12 +113,15 @@ def first_revisions_told(asker: UnitAsker, explained: Explanation) -> list[First
     digits = dict.fromkeys(("share", "lower", "upper", "others_share", "others_lower", "others_upper"), 2)
     total, told = asker.rows[0].screened.revisions, list[FirstRevisionRow]()
     done = [row for row in explained.at_first_revision if row.kind == DONE]
-    hidden = dict(zip(done, hidden_parts(asker, [row.revisions for row in done], total), strict=True))
+    of_done = hidden_parts(asker, [row.revisions for row in done], total)
+    hidden = {} if of_done is None else dict(zip(done, of_done, strict=True))
     for row in explained.at_first_revision:
-        if row.kind not in (DONE, USED):
-            continue  # they say again what was done, and would tell what is withheld of it
-        goes = hidden[row] if row.kind == DONE else hidden_parts(asker, [row.revisions], row.of)[0]
-        if goes:
+        if row.kind == USED:
+            own = hidden_parts(asker, [row.revisions], row.of)
+            hidden |= {} if own is None else {row: own[0]}
+        if row not in hidden:
+            continue  # what else there is says again what was done, and would tell what is withheld of it
+        if hidden[row]:
             _keep(asker, "first-revisions", [(row.what, row.revisions)])
             told.append(bare(asker, row, ("kind", "what", "words")))
         else:

@@ -73,6 +73,8 @@ def told_windows(asker: UnitAsker) -> list[ScreenRow]:
     first, windows = rows[0], rows[1:]
     hidden = hidden_parts(asker, [row.revisions for row in windows], first.revisions)
     told = [_short(asker, first)]
+    if hidden is None:
+        return told
     for row, goes in zip(windows, hidden, strict=True):
         if goes:
             asker.keep("screening", row.code, f"{row.window}: revisions", row.revisions, "a part of a told total")

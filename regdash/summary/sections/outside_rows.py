@@ -10,21 +10,29 @@ from regdash.summary.unit_asker import UnitAsker
 Row = TypeVar("Row")
 
 
-def hidden_parts(asker: UnitAsker, counts: Sequence[int | None], total: int | None) -> list[bool]:
+def hidden_parts(asker: UnitAsker, counts: Sequence[int | None], total: int | None) -> list[bool] | None:
     """
     Say which parts of a total go; what they lack of it is one more part, that is not told.
 
     Args:
         counts: of the parts; None where the policy withholds one.
         total: that is told, or that others tell; None where it is withheld.
+
+    Returns:
+        None where too little is left to hide a small part among: then that there are such parts is not told either.
     """
     known = [number for number in counts if number is not None]
     width, policy = asker.edition.protection_width, asker.others
     lacking = 0 if total is None or len(known) < len(counts) else total - sum(known)
     if lacking < 0:
-        return [True] * len(counts)
-    more = [lacking] if lacking else []
-    return hidden_reasons(policy, width, [*counts, *more], total)[: len(counts)]
+        return None
+    every = [*counts, lacking] if lacking else list(counts)
+    hidden = hidden_reasons(policy, width, every, total)
+    if total is not None and any(hidden):
+        left = total - sum(number or 0 for number, goes in zip(every, hidden, strict=True) if not goes)
+        if sum(hidden) == 1 or left - sum(hidden) < width:
+            return None
+    return hidden[: len(counts)]
 
 
 def bare(asker: UnitAsker, row: Row, kept: Sequence[str]) -> Row:

@@ -9,6 +9,7 @@ OUTSIDE = (
     "Counts of others stand nowhere; of windows after the first, how many joints reached them stands nowhere.",
     "Where parts add up to a total that is told (windows, reasons, groups), others are withheld beside a small part, "
     "so that what is withheld can be any number of an interval at least {width} wide.",
+    "Where too little is left to hide a small part among, no part of that total is listed.",
     "Figures that would tell a withheld count go with it; what stays has no more digits than people read.",
     "Nothing is told of a unit that fewer than {hospitals} hospitals or surgeons use, or nearly all of which one uses.",
     "Of hospitals and surgeons there is a range of ratios at most; of people's decisions, the state and the day.",
