@@ -20,7 +20,8 @@ class OwnJoints:
 
     classes: np.ndarray  # (lines,) str
     implants: tuple[frozenset[Own], ...]  # of the maker, in each line
-    hospitals: np.ndarray  # (lines,) str
+    hospitals: np.ndarray  # (lines,) str; not recorded where there are no implants
+    surgeons: np.ndarray  # (lines,) str; the same
     reasons: np.ndarray  # (lines,) str, "" unless revised
     days: np.ndarray  # (lines,) int64 to the first revision, below 0 unless revised
     joints: np.ndarray  # (lines,) int64
@@ -42,12 +43,15 @@ class OwnJoints:
             chosen &= self.reasons == reason
         return self.number(chosen)
 
-    def by_hospital(self, lines: np.ndarray) -> list[int]:
-        """Count the joints of each hospital that is recorded, the most first."""
+    def users(self, lines: np.ndarray) -> tuple[list[int], list[int]]:
+        """Count the joints of each hospital, and of each surgeon, that is recorded, the most first."""
+        return self._by(self.hospitals, lines), self._by(self.surgeons, lines)
+
+    def _by(self, codes: np.ndarray, lines: np.ndarray) -> list[int]:
         found: dict[str, int] = {}
-        for hospital, number in zip(self.hospitals[lines].tolist(), self.joints[lines].tolist()):
-            if hospital != NOT_RECORDED:
-                found[hospital] = found.get(hospital, 0) + number
+        for code, number in zip(codes[lines].tolist(), self.joints[lines].tolist()):
+            if code != NOT_RECORDED:
+                found[code] = found.get(code, 0) + number
         return sorted(found.values(), reverse=True)
 
 
@@ -62,12 +66,14 @@ def own_joints(cut: Cut, cohort: Cohort, maker: str) -> OwnJoints:
     predicate = cohort.predicate()
     query = statement("queries/own_implant_joints", predicate=predicate.sql)
     rows = cut.rows(query, **predicate.parameters, maker=maker)
-    columns = list(zip(*rows)) or [()] * 6
-    classes, implants, hospitals, reasons, days, joints = columns
+    columns = list(zip(*rows)) or [()] * 7
+    classes, implants, hospitals, surgeons, reasons, days, joints = columns
+    sets = {used: frozenset(_own(one) for one in used) for used in dict.fromkeys(map(tuple, implants))}
     return OwnJoints(
         np.array(classes, dtype=object),
-        tuple(frozenset(_own(one) for one in used) for used in implants),
+        tuple(sets[tuple(used)] for used in implants),
         np.array([one or NOT_RECORDED for one in hospitals], dtype=object),
+        np.array([one or NOT_RECORDED for one in surgeons], dtype=object),
         np.array([one or "" for one in reasons], dtype=object),
         np.array([-1 if day is None else day for day in days], dtype=np.int64),
         np.array(joints, dtype=np.int64),

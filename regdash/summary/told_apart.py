@@ -1,6 +1,6 @@
 """
 Which implants of a maker are told side by side: of joints that hold one of them and not the other, no small count may
-follow from their figures, nor the figures of a hospital.
+follow from their figures, nor the figures of a hospital or surgeon.
 """
 
 from collections.abc import Sequence
@@ -18,7 +18,7 @@ class Limits:
 
     under: int  # counts from 1 up below this
     width: int  # of the interval of numbers that a small count can be, at the least
-    hospitals: int  # that use what is told, at the least
+    units: int  # hospitals, and surgeons, that use what is told, at the least
 
 
 @dataclass
@@ -36,7 +36,7 @@ class _Together:
     used: tuple[frozenset[Own], ...]
     joints: np.ndarray  # (sets,)
     revised_joints: np.ndarray  # (sets,)
-    hospitals: np.ndarray  # (sets, hospitals) joints of each that is recorded
+    users: tuple[np.ndarray, ...]  # (sets, units) joints of each hospital, and of each surgeon, that is recorded
 
     def number(self, chosen: np.ndarray) -> int:
         return int(self.joints[chosen].sum())
@@ -45,35 +45,42 @@ class _Together:
         return int(self.revised_joints[chosen].sum())
 
     def is_few(self, chosen: np.ndarray, limits: Limits) -> bool:
-        of = self.hospitals[chosen].sum(axis=0)
-        return few_hospitals(sorted(of[of > 0].tolist(), reverse=True), limits)
+        each = (table[chosen].sum(axis=0) for table in self.users)
+        return any(few_users(sorted(of[of > 0].tolist(), reverse=True), limits) for of in each)
 
 
 def _together(joints: OwnJoints, joint_class: str) -> _Together:
     lines = np.flatnonzero(joints.classes == joint_class)
     used = list(dict.fromkeys(joints.implants[line] for line in lines))
-    recorded = [one for one in dict.fromkeys(joints.hospitals[lines].tolist()) if one != NOT_RECORDED]
     places = {one: n for n, one in enumerate(used)}
-    columns = {one: n for n, one in enumerate(recorded)}
+    line_places = np.array([places[joints.implants[line]] for line in lines], dtype=np.int64)
     number, revised = np.zeros((2, len(used)), dtype=np.int64)
-    hospitals = np.zeros((len(used), len(recorded)), dtype=np.int64)
-    for line in lines.tolist():
-        place, many, hospital = places[joints.implants[line]], joints.joints[line], joints.hospitals[line]
-        number[place] += many
-        revised[place] += many if joints.days[line] >= 0 else 0
-        if hospital in columns:
-            hospitals[place, columns[hospital]] += many
-    return _Together(tuple(used), number, revised, hospitals)
+    np.add.at(number, line_places, joints.joints[lines])
+    np.add.at(revised, line_places, np.where(joints.days[lines] >= 0, joints.joints[lines], 0))
+    users = (
+        _by_unit(line_places, len(used), codes[lines], joints.joints[lines])
+        for codes in (joints.hospitals, joints.surgeons)
+    )
+    return _Together(tuple(used), number, revised, tuple(users))
 
 
-def few_hospitals(by_hospital: Sequence[int], limits: Limits) -> bool:
+def _by_unit(places: np.ndarray, sets: int, codes: np.ndarray, joints: np.ndarray) -> np.ndarray:
+    recorded = {one: n for n, one in enumerate(one for one in dict.fromkeys(codes.tolist()) if one != NOT_RECORDED)}
+    found = np.zeros((sets, len(recorded)), dtype=np.int64)
+    for place, code, number in zip(places.tolist(), codes.tolist(), joints.tolist()):
+        if code in recorded:
+            found[place, recorded[code]] += number
+    return found
+
+
+def few_users(by_unit: Sequence[int], limits: Limits) -> bool:
     """
-    Whether one hospital would know nearly all other joints by taking its own away, or could be told apart.
+    Whether one hospital, or surgeon, would know nearly all other joints by taking its own away, or could be told apart.
 
     Args:
-        by_hospital: joints of each, the most first.
+        by_unit: joints of each, the most first.
     """
-    return len(by_hospital) < limits.hospitals or sum(by_hospital[1:]) < limits.under
+    return len(by_unit) < limits.units or sum(by_unit[1:]) < limits.under
 
 
 def choose(joints: OwnJoints, joint_class: str, limits: Limits) -> Chosen:
@@ -128,8 +135,8 @@ def _is_apart(whole: _Together, one: np.ndarray, other: np.ndarray, limits: Limi
     Whether figures of two sets of joints tell nothing small of those that are in one of them alone.
 
     The difference of two counts is what the one has alone less what the other has. Where either has none alone it is
-    told, so that it must be large, and be of several hospitals; a page, whose counts are by reason and time, is then
-    left out. Where both have some, each may be anything up to the number of its joints: so far as enough of them are
+    told, so that it must be large, and be of several hospitals and surgeons; a page, whose counts are by reason and
+    time, is then left out. Where both have some, each may be anything up to the number of its joints: so far as enough of them are
     not revised, neither is told.
     """
     alone, beside = one & ~other, other & ~one

@@ -29,9 +29,12 @@ def knees(construct: str, maker: str, number: int, hospitals: int, revised: int)
 
 @pytest.fixture(scope="module")
 def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Knees of two makers: one construct in five hospitals, one in two, one with three revisions."""
+    """Knees of two makers: one in five hospitals, one in two, one with three revisions, one of a surgeon."""
     rows = knees("KF-001/KT-001", "M01", 300, 5, 24) + knees("KF-002/KT-002", "M01", 90, 2, 12)
     rows += knees("KF-003/KT-003", "M01", 90, 4, 3) + knees("KF-009/KT-009", "M02", 400, 6, 40)
+    alone = [row | {"surgeon_id": "S0001"} for row in knees("KF-004/KT-004", "M01", 90, 4, 9)]
+    alone[5:8] = [row | {"surgeon_id": "S0002"} for row in alone[5:8]]
+    rows += alone
     return make_cut(tmp_path_factory.mktemp("maker") / "store", rows)
 
 
@@ -62,7 +65,8 @@ def test_own_implants_have_the_figures_of_the_command_line(store: Path, folder: 
 
 def test_an_implant_of_few_hospitals_or_revisions_is_withheld_whole(folder: Path) -> None:
     own = rows_of(folder, "own-implants-knee")
-    for code, why in (("KT-002", "at too few hospitals"), ("KT-003", "a count of 1 to 4")):
+    few = (("KT-002", "at too few hospitals"), ("KT-003", "a count of 1 to 4"), ("KT-004", "nearly all by one"))
+    for code, why in few:
         assert why in own[code]["withheld"]
         assert {own[code][name] for name in ("joints", "revisions", "expected", "rate_ratio", "p")} == {"withheld"}
         assert not list((folder / "tables").glob(f"own-implant-knee-{code.lower()}*"))

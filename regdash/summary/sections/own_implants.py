@@ -16,10 +16,10 @@ from regdash.summary.sections.implants import SIGNAL
 from regdash.summary.sections.names import PLURALS, slug
 from regdash.summary.sections.own_implant_page import own_page
 from regdash.summary.tables import shortened
-from regdash.summary.told_apart import Chosen, Limits, choose
-from regdash.summary.told_apart import few_hospitals as few
+from regdash.summary.told_apart import Chosen, Limits, choose, few_users
 
 FEW_HOSPITALS = "used at too few hospitals, or nearly all at one: its figures would be those of a hospital"
+FEW_SURGEONS = "used by too few surgeons, or nearly all by one: its figures would be those of a surgeon"
 SHOWN = ("implant", "role", "class", "joints", "revised", "expected", "p", "first used", "last used")
 _NAMED = ("code", "role", "joint_class")
 
@@ -89,8 +89,9 @@ def told(asker: Asker, row: ImplantRow, own: OwnJoints, chosen: Chosen) -> Impla
     if row.joints is None or row.revisions is None:
         return replace(row, **hidden, withheld=why_hidden(asker.others))
     lines = own.of((row.role, row.code)) & (own.classes == row.joint_class)
-    if few(own.by_hospital(lines), _limits(asker)):
-        return replace(row, **hidden, withheld=FEW_HOSPITALS)
+    hospitals, surgeons = (few_users(each, _limits(asker)) for each in own.users(lines))
+    if hospitals or surgeons:
+        return replace(row, **hidden, withheld=FEW_HOSPITALS if hospitals else FEW_SURGEONS)
     if (row.role, row.code) not in chosen.told:
         return replace(row, **hidden, withheld=why_hidden(asker.others))
     return bare
@@ -99,4 +100,4 @@ def told(asker: Asker, row: ImplantRow, own: OwnJoints, chosen: Chosen) -> Impla
 def few_hospitals(asker: Asker, cohort: Cohort) -> bool:
     """Whether one hospital would know nearly all other joints by taking its own away, or could be told apart."""
     units = asker.desk.joints_by_unit(HOSPITALS, cohort, ())
-    return few(sorted((sum(own.values()) for own in units.values()), reverse=True), _limits(asker))
+    return few_users(sorted((sum(own.values()) for own in units.values()), reverse=True), _limits(asker))
