@@ -136,8 +136,8 @@ def _is_apart(whole: _Together, one: np.ndarray, other: np.ndarray, limits: Limi
 
     The difference of two counts is what the one has alone less what the other has. Where either has none alone it is
     told, so that it must be large, and be of several hospitals and surgeons; a page, whose counts are by reason and
-    time, is then left out. Where both have some, each may be anything up to the number of its joints: so far as enough of them are
-    not revised, neither is told.
+    time, is then left out. Where both have some, each may be anything up to the number of its joints: so far as enough
+    of them are not revised, neither is told.
     """
     alone, beside = one & ~other, other & ~one
     if not np.any(one & other) or not (np.any(alone) or np.any(beside)):
