@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from regdash.summary import disclosure, suppression, told_apart
-from regdash.summary.sections import own_implant_page, own_reasons
+from regdash.summary.sections import own_implant_page, own_reasons, public_risk
 from tests.cuts import Row, joint, make_cut, shoulder
 from tests.summary.attack.folder import Folder
 from tests.summary.attack.program import Program
@@ -132,6 +132,18 @@ def test_it_finds_that_reasons_add_up_to_what_risks_leave_out(tmp_path: Path, mo
     monkeypatch.setattr(own_reasons, "total_tells", lambda *_: False)
     found = office.attack([office.gives("hospital:H001")]).breaches
     assert [breach for breach in found if "partial" in breach.what and breach.high <= 3]
+
+
+def test_it_finds_that_a_number_of_100_tells_a_unit_the_others(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of 574 knees 14 are revised, 2 of 100, which 9 to 14 would be; 11 are of one hospital, and 3 of others."""
+    own = [joint(days=400 + n, ended="revised", reason="infection") for n in range(11)]
+    own += [joint(days=5000) for _ in range(60)]
+    office = alone(tmp_path, [*failing({"infection": 3}, 500), *own])
+    mine = office.gives("hospital:H001")
+    assert office.attack([mine, office.gives("public")]).breaches == []
+    monkeypatch.setattr(public_risk, "told", lambda numbers, *_: [True] * len(numbers))
+    found = office.attack([mine, office.gives("public")]).breaches
+    assert {(breach.count, breach.low, breach.high) for breach in found} == {(3, 1, 3)}
 
 
 def test_it_finds_that_implants_which_share_joints_are_told_apart(
