@@ -1,6 +1,6 @@
 """How long the dashboard takes from a key to a painted screen, in a real pseudo-terminal."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,6 +17,7 @@ FILTERS = (
 EMPTY_LINE = "\x15"  # ctrl+u
 TYPING = "Enter done"  # shown while a filter is typed
 TYPED_ON = 2  # the line of the screen it is typed on
+COUNTS_ON = 2  # the line of the screen that says what an answer rests on
 COUNTING = "counting…"  # shown while an answer is on its way
 # A walk through what is pressed most, from the place of risks and back to it.
 WALK = (
@@ -37,6 +38,7 @@ WALKS = tuple(FILTERS[place] for place in (12, 0, 4, 16, 8, 20))  # the first is
 PLACES = (("register", "1"), ("reasons", "3"), ("compare", "4"), ("implants", "5"), ("units", "6"), ("quality", "7"))
 # Seconds without output after which nothing follows a key any more, not even what stands beside an answer.
 AT_REST = 0.2
+SLOWEST_PLACE = 120.0  # seconds until a place has all its answers, at most
 NO_ANSWER = 1.0  # seconds after which a key has changed nothing
 
 
@@ -80,7 +82,7 @@ class Dashboard:
     def first_answers(self) -> list[Press]:
         """Go to each place for the first time, and wait until it has all its answers."""
         with self._open() as (terminal, _):
-            return [_press(terminal, *place) for place in PLACES]
+            return [_press(terminal, name, key, _has_counts, SLOWEST_PLACE) for name, key in PLACES]
 
     @contextmanager
     def _open(self) -> Iterator[tuple[Terminal, float]]:
@@ -131,10 +133,17 @@ def _answered(screen: str) -> bool:
     return COUNTING not in screen
 
 
-def _press(terminal: Terminal, name: str, keys: str) -> Press:
+def _has_counts(screen: str) -> bool:
+    """Whether a place says what its answer rests on; one that has just been opened says nothing yet."""
+    return _answered(screen) and bool(screen.splitlines()[COUNTS_ON].strip())
+
+
+def _press(
+    terminal: Terminal, name: str, keys: str, done: Callable[[str], bool] = _answered, patience: float = 30.0
+) -> Press:
     before = terminal.bytes_written
     pressed = terminal.press(keys)
     terminal.wait_for_bytes(before, NO_ANSWER)
-    painted = terminal.painted(_answered, quiet=AT_REST)
+    painted = terminal.painted(done, patience, AT_REST)
     size = terminal.bytes_written - before
     return Press(name, painted - pressed if size else None, size)
