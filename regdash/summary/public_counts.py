@@ -55,8 +55,9 @@ def _of_joint(asker: Asker, joint: str) -> QuarterCounts | None:
     edition = asker.edition
     rows, columns = (*classes, ALL), (*ages, ALL)
     told = asker.before if asker.before and asker.before.quarter == str(asker.quarter) else None
-    before = told.table(joint, rows, columns) if told else None
-    chosen = suppressed(whole, readers, edition.withhold_counts_under, edition.protection_width, before)
+    before, ever = (told.table(joint, rows, columns), told.least(joint, rows, columns)) if told else (None, None)
+    limits = edition.withhold_counts_under, edition.protection_width
+    chosen = suppressed(whole, readers, *limits, before=before, told_ever=ever)
     return QuarterCounts(joint, rows, columns, whole, chosen)
 
 

@@ -27,20 +27,38 @@ class Released:
 
     quarter: str
     counts: dict[str, dict[tuple[str, str], int | None]]  # by joint, then class and age; None where withheld
-    risks: dict[str, dict[float, int]] = field(default_factory=dict)  # people of 100, by table, then years
+    risks: dict[str, dict[float, int]] = field(default_factory=dict)  # most people of 100 ever, by table, then years
+    earlier: dict[str, dict[tuple[str, str], int]] = field(default_factory=dict)  # told in editions before this one
 
     @property
     def facts(self) -> dict[str, Any]:
         """As recorded beside a summary; everybody has these figures already."""
-        told = {joint: [[*cell, number] for cell, number in cells.items()] for joint, cells in self.counts.items()}
+        told, earlier = (
+            {joint: [[*cell, number] for cell, number in cells.items()] for joint, cells in of.items()}
+            for of in (self.counts, self.earlier)
+        )
         risks = {table: [[years, number] for years, number in of.items()] for table, of in self.risks.items()}
-        return {"quarter": self.quarter, "counts": told, "risks": risks}
+        return {"quarter": self.quarter, "counts": told, "risks": risks, "earlier": earlier}
 
     def table(self, joint: str, classes: Sequence[str], ages: Sequence[str]) -> np.ndarray:
         """Lay the counts out by class and age; 0 where there was no such line or column, UNTOLD where withheld."""
         cells = self.counts.get(joint, {})
         told = [[cells.get((one, other), 0) for other in ages] for one in classes]
         return np.array([[UNTOLD if number is None else number for number in row] for row in told], dtype=np.int64)
+
+    def least(self, joint: str, classes: Sequence[str], ages: Sequence[str]) -> np.ndarray:
+        """Lay out the most that was told of each, now or before; counts seldom fall. 0 where nothing was told."""
+        cells = self.told_ever.get(joint, {})
+        return np.array([[cells.get((one, other), 0) for other in ages] for one in classes], dtype=np.int64)
+
+    @property
+    def told_ever(self) -> dict[str, dict[tuple[str, str], int]]:
+        """The most that was told of each count, in this edition or before."""
+        found = {joint: dict(cells) for joint, cells in self.earlier.items()}
+        for joint, cells in self.counts.items():
+            of = found.setdefault(joint, {})
+            of |= {cell: max(number, of.get(cell, 0)) for cell, number in cells.items() if number is not None}
+        return found
 
 
 def released_of(facts: dict[str, Any] | None) -> Released | None:
@@ -53,9 +71,12 @@ def released_of(facts: dict[str, Any] | None) -> Released | None:
     if facts is None:
         return None
     try:
-        told = {joint: {(one, other): n for one, other, n in cells} for joint, cells in facts["counts"].items()}
+        told, earlier = (
+            {joint: {(one, other): n for one, other, n in cells} for joint, cells in of.items()}
+            for of in (facts["counts"], facts.get("earlier", {}))
+        )
         risks = {table: {float(years): n for years, n in of} for table, of in facts.get("risks", {}).items()}
-        return Released(facts["quarter"], told, risks)
+        return Released(facts["quarter"], told, risks, earlier)
     except (KeyError, TypeError, ValueError, AttributeError):
         raise SummaryError("The recorded counts of an earlier edition cannot be read.") from None
 
@@ -77,7 +98,13 @@ def read_released(folder: Path, joints: Sequence[str]) -> Released:
             for joint, path in paths.items()
             if path in record["files"]
         }
-        return Released(str(record["quarter"]), told, _risks(folder, record["files"]))
+        before = released_of(record.get("told_before"))
+        earlier = before.told_ever if before and before.quarter == record["quarter"] else {}
+        risks = _risks(folder, record["files"])
+        for table, numbers in (before.risks if before else {}).items():
+            of = risks.setdefault(table, {})
+            of |= {years: max(number, of.get(years, 0)) for years, number in numbers.items()}
+        return Released(str(record["quarter"]), told, risks, earlier)
     except (OSError, ValueError, KeyError, TypeError):
         raise SummaryError(f"{folder} is no folder of a public edition as it was written.") from None
 

@@ -44,6 +44,7 @@ def suppressed(
     width: int,
     before: np.ndarray | None = None,
     known: np.ndarray | None = None,
+    told_ever: np.ndarray | None = None,
 ) -> Suppressed:
     """
     Choose what to withhold.
@@ -62,6 +63,7 @@ def suppressed(
             was withheld stays so. A cell that differs from it by 1 to `under` - 1, or may do so for a reader whose own
             are among what came late, goes too and is guarded as a small one; and since counts seldom fall, what is
             withheld now is taken to be at least what was told.
+        told_ever: (r + 1, c + 1) the most that was told of each earlier, 0 where nothing was; as `before` if left out.
         known: (r + 1, c + 1) bool, what a reader knows from elsewhere, so that nothing is hidden there.
 
     Raises:
@@ -72,7 +74,8 @@ def suppressed(
         dominance and protection intervals: Hundepool et al. (2012), Statistical Disclosure Control.
     """
     why, guarded = _first(table, readers, under, before)
-    told = np.zeros_like(table) if before is None else np.where(before <= table, before, 0)
+    most = before if told_ever is None else told_ever
+    told = np.zeros_like(table) if most is None else np.where(most <= table, most, 0)
     hidden = np.zeros(table.shape, dtype=bool)
     possible = (table > 0) & ~(hidden if known is None else known)
     for place in why:

@@ -12,7 +12,7 @@ from tests.summary.attack.given import given
 from tests.summary.attack.reader import Attack
 from tests.summary.attack.register import Register, register
 
-SOONER, LATER = "2024-09-30.1", "2024-12-31.1"
+SOONER, BETWEEN, LATER = "2024-09-30.1", "2024-10-31.1", "2024-12-31.1"
 REASONS = ("loosening, tibial", "infection", "instability", "wear, bearing surface", "stiffness", "breakage")
 SHARES = (0.4, 0.25, 0.15, 0.1, 0.07, 0.03)
 HOSPITALS = ("H001", "H002", "H003", "H004", "H005")
@@ -76,7 +76,7 @@ class Office:
     def __init__(self, store: Path, folder: Path) -> None:
         self.store, self.folder = store, folder
         self.registers: dict[str, Register] = {
-            cut: register(store, cut) for cut in (SOONER, LATER) if cut_path(store, cut).exists()
+            cut: register(store, cut) for cut in (SOONER, BETWEEN, LATER) if cut_path(store, cut).exists()
         }
         self.number = 0
 

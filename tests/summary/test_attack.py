@@ -8,17 +8,19 @@ intervals: Hundepool et al. (2012), Statistical Disclosure Control.
 
 import shutil
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from regdash.summary import disclosure, suppression, told_apart
+from regdash.summary.released import read_released
 from regdash.summary.sections import own_implant_page, own_reasons, public_risk
 from tests.cuts import Row, joint, make_cut, shoulder
 from tests.summary.attack.folder import Folder
 from tests.summary.attack.program import Program
-from tests.summary.attacked import LATER, SOONER, Office, two_cuts
+from tests.summary.attacked import BETWEEN, LATER, SOONER, Office, rows, two_cuts
 
 
 @pytest.fixture(scope="module")
@@ -61,6 +63,22 @@ def test_everybody_tells_no_small_count(office: Office, public: list[Folder]) ->
     assert found.breaches == []
 
 
+def test_a_quarter_told_three_times_tells_no_small_count(tmp_path: Path) -> None:
+    """What the first tells and the second withholds is what the third cannot be below."""
+    two_cuts(tmp_path / "store", 5, 1500)
+    last, end = rows(5, 1500), date(2024, 9, 30)
+    late = [n for n, row in enumerate(last) if date(2024, 7, 1) <= row["implanted_date"] <= end][1:2]
+    between = [row for n, row in enumerate(last) if row["implanted_date"] <= end and n not in late]
+    make_cut(tmp_path / "store", between, name=BETWEEN)
+    office = Office(tmp_path / "store", tmp_path)
+    first = office.gives("public", "2024Q3", SOONER)
+    second = office.gives("public", "2024Q3", BETWEEN, first)
+    third = office.gives("public", "2024Q3", LATER, second)
+    ever = read_released(second.path, ("knee",)).told_ever["knee"]
+    assert set(ever) > {cell for cell, number in read_released(second.path, ("knee",)).counts["knee"].items() if number}
+    assert office.attack([first, second, third]).breaches == []
+
+
 # Faults that are planted, each of which the reader must find.
 
 
@@ -73,7 +91,7 @@ def test_it_finds_that_nothing_is_withheld_beside_small_cells(office: Office, mo
 def test_it_finds_that_units_are_not_guarded_against(office: Office, monkeypatch: pytest.MonkeyPatch) -> None:
     suppressed = suppression.suppressed
     monkeypatch.setattr(
-        "regdash.summary.public_counts.suppressed", lambda table, readers, *more: suppressed(table, [], *more)
+        "regdash.summary.public_counts.suppressed", lambda table, _, *more, **told: suppressed(table, [], *more, **told)
     )
     folders = [office.gives("hospital:H001", "2024Q3", SOONER), office.gives("public", "2024Q3", SOONER)]
     assert [breach for breach in office.attack(folders).breaches if "operations" in breach.what]
