@@ -8,7 +8,8 @@ from regdash.output.people import Lines, closing, page, tabled, wrapped
 from regdash.output.record import Record, columns_of, record_of
 from regdash.output.sheets import LABEL, Withheld, groups_column, limits_heading
 from regdash.output.table import Column, labelled
-from regdash.output.wording import NONE, Limits, cohort_in_words, count, number, percent, with_limits
+from regdash.output.wording import NONE, Limits, cohort_in_words, count, number, percent, so_many, with_limits
+from regdash.reports.done_groups import SINCE
 from regdash.reports.done_model import (
     ActivityReport,
     ActivityRow,
@@ -18,6 +19,7 @@ from regdash.reports.done_model import (
     RevisionsReport,
     RevisionWorkRow,
 )
+from regdash.reports.wording import fields
 
 REASONS, WORK = "reasons", "work"  # the parts of an answer on revisions
 
@@ -201,7 +203,8 @@ def list_columns(report: RevisionListReport) -> list[Column]:
 
 
 def _opening(head: DoneHead, width: int) -> Lines:
-    by = f", by {' and '.join(map(str, head.by))}" if head.by else ""
+    names = [one.field.about if one == SINCE else str(one) for one in head.by]
+    by = f", by {fields(names)}" if names else ""
     title = f"{head.measure[:1].upper()}{head.measure[1:]}{by}"
     held = f"{count(head.held_revisions)} held back"
     unlinked = f"{count(head.unlinked)} of them without a primary here"
@@ -263,7 +266,7 @@ def _revisions_page(report: RevisionsReport, parts: Sequence[str], width: int) -
 @page.register
 def _(report: RevisionListReport, width: int) -> Lines:
     first, last = report.offset + 1, report.offset + len(report.rows)
-    none = f"None of {report.total:,} revisions."
+    none = f"None of {so_many(report.total, 'revision')}."
     which = f"Revisions {first:,} to {last:,} of {report.total:,}." if report.rows else none
     head = report.head
     lines = [*_opening(head, width), *tabled(list_columns(report), width), "", which]
