@@ -49,8 +49,8 @@ def explained(head: Head, withheld: list[str], also: list[tuple[str, str]], comm
 def explained_mortality(head: MortalityHead, withheld: list[str], command: str) -> list[tuple[str, str]]:
     """Explain mortality, paragraph by paragraph."""
     counts = (
-        f"{wording.count(head.operations)} operations on {wording.count(head.joints)} joints of "
-        f"{wording.count(head.patients)} patients, {wording.count(head.deaths)} followed by a death; "
+        f"{wording.so_many(head.operations, 'operation')} on {wording.so_many(head.joints, 'joint')} of "
+        f"{wording.so_many(head.patients, 'patient')}, {wording.count(head.deaths)} followed by a death; "
         f"data cut {head.cut}"
     )
     return [

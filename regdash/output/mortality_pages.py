@@ -7,7 +7,7 @@ from regdash.output.people import Lines, closing, page, tabled, wrapped
 from regdash.output.record import WITHHELD, Record, Row, columns_of, record_of
 from regdash.output.sheets import Withheld, groups_column, limits_heading
 from regdash.output.table import Column, labelled
-from regdash.output.wording import Limits, cohort_in_words, count, grouping_in_words, number, with_limits
+from regdash.output.wording import Limits, cohort_in_words, count, grouping_in_words, number, so_many, with_limits
 from regdash.reports.mortality import after
 from regdash.reports.mortality_model import MortalityHead, MortalityReport, MortalityRow
 
@@ -67,7 +67,7 @@ def _(report: MortalityReport, width: int) -> Lines:
 
 def denominators(head: MortalityHead, noun: str = "") -> str:
     """Say of which operations an answer is; `noun` where nothing before says what is counted."""
-    said = f"{count(head.operations)} {noun}in {count(head.patients)} patients, of {count(head.joints)} joints"
+    said = f"{count(head.operations)} {noun}in {so_many(head.patients, 'patient')}, of {so_many(head.joints, 'joint')}"
     median = head.median_follow_up
     followed = "" if median is None else f"; median follow-up {number(median, 1)} years"
     return f"{said}; {count(head.deaths)} followed by a death{followed}"

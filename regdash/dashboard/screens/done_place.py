@@ -31,11 +31,15 @@ class DonePlace(Place):
         head = self.done
         if head is None:
             return []
-        primaries = [] if head.primaries is None else [f"{wording.count(head.primaries)} primaries"]
+        primaries = (
+            []
+            if head.primaries is None
+            else [f"{wording.count(head.primaries)} primar{'y' if head.primaries == 1 else 'ies'}"]
+        )
         unlinked = f"{wording.count(head.unlinked)} without a primary here"
         return [
             *primaries,
-            f"{wording.count(head.revisions)} revisions, {unlinked}",
+            f"{wording.so_many(head.revisions, 'revision')}, {unlinked}",
             f"{wording.count(head.held_revisions)} held",
         ]
 

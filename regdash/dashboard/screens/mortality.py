@@ -128,9 +128,9 @@ class MortalityScreen(RiskScreen):
             return []
         head: MortalityHead = self.answer.head
         died = f"{wording.count(head.deaths)} followed by a death"
-        parts = [f"{wording.count(head.operations)} operations", died, f"deaths to {head.deaths_known_through}"]
+        parts = [wording.so_many(head.operations, "operation"), died, f"deaths to {head.deaths_known_through}"]
         if self.size.width >= WIDE:
-            parts[1:1] = [f"{wording.count(head.joints)} joints", f"{wording.count(head.patients)} patients"]
+            parts[1:1] = [wording.so_many(head.joints, "joint"), wording.so_many(head.patients, "patient")]
         return parts
 
     def _columns(self) -> tuple[Column, ...]:
