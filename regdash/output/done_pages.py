@@ -90,7 +90,7 @@ def change(value: float | None) -> str:
     """
     Write a change in per cent with its sign.
 
-    >>> change(0.0405), change(-0.5), change(0.0001), change(None)
+    >>> change(0.041), change(-0.5), change(0.0001), change(None)
     ('+4.1', '-50.0', '0.0', '–')
     """
     written = percent(value)
