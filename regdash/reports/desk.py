@@ -36,7 +36,7 @@ from regdash.reports.mortality_model import MortalityReport
 from regdash.reports.policy import Policy
 from regdash.reports.policy_file import read_policy
 from regdash.reports.rates import rates_report
-from regdash.reports.reasons import reasons_report
+from regdash.reports.reasons import reasons_report, weight_of
 from regdash.reports.records_desk import RecordsDesk
 from regdash.reports.risk import risk_report
 from regdash.reports.rows_desk import RowsDesk
@@ -190,7 +190,10 @@ class Desk(DoneDesk, RecordsDesk, RowsDesk, UnitsDesk, WrittenDesk):
         """Ask why joints are revised, as `reasons_report`."""
         with self._asking() as cut:
             apart = tuple(by) if beside is not None else by_joint(cut, cohort, by)
-            return noted(reasons_report(cut, self.policy, cohort, apart, years, detail, endpoint, beside), by)
+            asked = (cohort, tuple(apart), years, detail, endpoint, beside)
+            # Most of it is arithmetic, and two places of the dashboard ask the same.
+            found = cut.remembered.get(("reasons", *asked), lambda: reasons_report(cut, self.policy, *asked), weight_of)
+            return noted(found, by)
 
     def rates(
         self,

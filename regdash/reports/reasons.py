@@ -88,6 +88,11 @@ def assemble(counted: Counted, policy: Policy, years: float) -> ReasonsReport:
     return ReasonsReport(written, counted.groups, years, tuple(rows), tuple(curves))
 
 
+def weight_of(report: ReasonsReport) -> int:
+    """How many numbers are in its curves, for an answer that is remembered: as many as a count has rows of three."""
+    return sum(4 * len(curve.days) for _, curves in report.curves for curve in curves) // 3
+
+
 def _occurring(counted: Counted) -> list[list[int]]:
     """For each group the reasons, as outcomes, that occur among all groups of its joint: others the joint lacks."""
     place = next((n for n, grouping in enumerate(counted.by) if grouping.field.key == "joint"), None)

@@ -74,3 +74,17 @@ def test_incidence_is_withheld_where_too_few_are_left_and_the_counts_stay(tmp_pa
     assert (row.revisions, row.share, row.at_risk) == (1, 1.0, 30)
     assert (row.incidence, row.lower, row.upper) == (None, None, None)
     assert row.withheld == "fewer than 40 joints at risk"
+
+
+def test_the_same_question_is_worked_out_once_and_still_names_its_statements(random_desk: Desk) -> None:
+    random_desk.forget()
+    random_desk.take_asked_sql()
+    asked, told = [], []
+    for years in (10, 10, 5):
+        asked.append(random_desk.reasons(EVERYTHING, grouping.parse("class"), years=years))
+        told.append(random_desk.take_asked_sql())
+    assert asked[0] is asked[1]
+    assert asked[0].years != asked[2].years
+    assert told[0] == told[1] != ()
+    random_desk.forget()
+    assert random_desk.reasons(EVERYTHING, grouping.parse("class"), years=10) is not asked[0]
