@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from regdash.reports.own_joints import Own, OwnJoints
+from regdash.summary.told_times import told_times
 from regdash.vocabulary import NOT_RECORDED
 
 
@@ -19,6 +20,7 @@ class Limits:
     under: int  # counts from 1 up below this
     width: int  # of the interval of numbers that a small count can be, at the least
     units: int  # hospitals, and surgeons, that use what is told, at the least
+    times: tuple[float, ...] = ()  # years by which revisions of a class are told anywhere
 
 
 @dataclass
@@ -94,6 +96,8 @@ def choose(joints: OwnJoints, joint_class: str, limits: Limits) -> Chosen:
     for one in sorted(holds, key=lambda one: (-whole.number(holds[one]), one)):
         if not _is_large(whole, holds[one], limits) or not _all_apart(whole, holds, [*found.told, one], limits):
             continue
+        if not _hides_times(joints, joint_class, one, limits):
+            continue
         found.told.append(one)
         if _all_apart(whole, holds, [*found.paged, one], limits, is_page=True):
             found.paged.append(one)
@@ -104,6 +108,14 @@ def _is_large(whole: _Together, one: np.ndarray, limits: Limits) -> bool:
     """Whether an implant is told for itself: it, its revisions and those of all others of the class."""
     counts = whole.number(one), whole.revised(one), whole.revised(~one)
     return not any(0 < number < limits.under for number in counts) and not whole.is_few(one, limits)
+
+
+def _hides_times(joints: OwnJoints, joint_class: str, one: Own, limits: Limits) -> bool:
+    """Whether revisions of all follow-up, less those of its class since a time, do not tell those up to that time."""
+    within = joints.classes == joint_class
+    groups = joints.of(one) & within, within & ~joints.of(one)
+    own, others = ([joints.revised(of, time) for time in (*limits.times, None)] for of in groups)
+    return told_times(own, others, [False] * len(limits.times), limits.under, limits.width) is not None
 
 
 def _all_apart(

@@ -65,7 +65,8 @@ def _joint(asker: Asker, joint: str) -> Section | None:
 
 def _limits(asker: Asker) -> Limits:
     edition = asker.edition
-    return Limits(asker.others.withhold_counts_under, edition.protection_width, edition.least_hospitals)
+    times = tuple(sorted({*edition.years, edition.reason_years}))
+    return Limits(asker.others.withhold_counts_under, edition.protection_width, edition.least_hospitals, times)
 
 
 def _has_page(own: OwnJoints, chosen: dict[str, Chosen], row: ImplantRow) -> bool:
