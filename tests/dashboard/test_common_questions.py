@@ -71,8 +71,9 @@ READ: dict[int, tuple[read.Reader, ...]] = {
 }
 # What only writes a folder has a test of its own.
 WRITES = "summary"
-# Run by --slow alone, for what they take: four screens twice over, and the page of one implant again, as in 12.
-SLOW = (10, 13, 25)
+# Run by --slow alone, for what they take: four screens twice over (10), the page of one implant again, as in 12 (13,
+# 25), and places that tests of their own press as well (18, 23).
+SLOW = (10, 13, 18, 23, 25)
 
 
 def named(text: str, folder: Path) -> str:
