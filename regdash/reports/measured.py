@@ -13,9 +13,7 @@ from regdash.vocabulary import NOT_RECORDED
 
 VOLUME = "volume"
 TENTHS = 10  # in which the register holds decimal fields
-MEASURED = tuple(
-    field.key for field in fields.FIELDS.values() if field.kind in ("whole", "decimal") and not field.component
-)
+MEASURED = (VOLUME, "age", "bmi")  # sizes of heads are numbers too, but few, and none lies between them
 
 
 @dataclass(frozen=True)

@@ -168,7 +168,8 @@ class End:
 def _row(
     policy: Policy, end: End, found: HazardRatio | None, counts: tuple[int, int], is_hidden: bool, no_ratio: str | None
 ) -> SmoothRow:
-    reason = no_ratio or (policy.why_small(*counts) or BESIDE_SMALL if is_hidden else None)
+    small = (policy.why_small(*counts) or BESIDE_SMALL) if is_hidden else None
+    reason = "; ".join(filter(None, (no_ratio, small))) or None
     joints, revisions = (None, None) if is_hidden else counts
     if found is None or no_ratio:
         return SmoothRow(end.value, end.first, end.last, joints, revisions, None, None, None, reason)

@@ -198,7 +198,7 @@ def test_a_page_of_a_curve_keeps_to_its_width_and_names_its_reference(store, wid
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (("--over", "sex"), "sex is no number, along which a curve could run. It may be: head, age, bmi, volume."),
+        (("--over", "sex"), "sex is no number, along which a curve could run. It may be: volume, age, bmi."),
         (("--at", "ten"), "ten does not say values. Write numbers, as in 10,20,50."),
         (("--knots", "2"), "2 is not in the range 3<=x<=5."),
         (("--over", "age", "--reference", "8"), "The reference 8 lies outside"),

@@ -168,8 +168,9 @@ def test_what_lies_beyond_the_ends_has_joints_and_no_ratio_and_says_why(desk: De
     report = smooth(desk, "volume", "age", at=(10, 150))
     beyond = [row for row in report.rows if row.withheld]
     assert [row.value for row in beyond] == [None, 150]
-    assert beyond[0].withheld == f"under {report.low:g}, the 5th percentile, the curve would be straight by assumption alone"
-    assert beyond[1].withheld == f"over {report.high:g}, the 95th percentile, the curve would be straight by assumption alone"
+    straight = "the curve would be straight by assumption alone"
+    assert beyond[0].withheld == f"under {report.low:g}, the 5th percentile, {straight}"
+    assert beyond[1].withheld == f"over {report.high:g}, the 95th percentile, {straight}"
     assert all(row.hazard_ratio is row.lower is row.upper is None for row in beyond)
     assert any(f"Shown from {report.low:g} to {report.high:g}" in caution for caution in report.head.cautions)
 
@@ -201,10 +202,11 @@ def test_knots_are_three_where_two_of_four_would_fall_together(tmp_path: Path) -
         )
         for n, v in enumerate(volumes)
     ]
-    report = smooth(desk_of(tmp_path, rows), "volume", robust="none")
+    own = desk_of(tmp_path, rows)
+    report = smooth(own, "volume", robust="none")
     assert (report.knots, report.knot_percentiles) == ((5.0, 9.0, 20.0), (0.1, 0.5, 0.9))
     with pytest.raises(ModelError, match="Too many of these joints have one volume for a curve with 4 knots"):
-        smooth(desk_of(tmp_path, rows), "volume", knots=4)
+        smooth(own, "volume", knots=4)
 
 
 def test_a_curve_on_few_revisions_is_withheld_with_the_reason(desk: Desk) -> None:
@@ -224,13 +226,13 @@ def test_small_counts_are_withheld_with_another_beside_them(desk: Desk) -> None:
     assert set(small) <= set(hidden)
     assert len(hidden) >= 2
     assert sum(row.revisions or 0 for row in hidden) >= 12
-    assert all(row.withheld for row in report.rows if row.joints is None)
+    assert all("withheld" in (row.withheld or "") for row in report.rows if row.joints is None)
 
 
 @pytest.mark.parametrize(
     ("over", "more", "says"),
     [
-        ("sex", {}, "sex is no number, along which a curve could run. It may be: head, age, bmi, volume."),
+        ("sex", {}, "sex is no number, along which a curve could run. It may be: volume, age, bmi."),
         ("vloume", {}, "There is no field vloume, along which a curve could run. Nearest: volume."),
         ("age", {"reference": 12.0}, "The reference 12 lies outside"),
         ("age", {"reference": 70.5}, "70.5 is no age: it is whole"),
