@@ -34,6 +34,10 @@ class FilterError(RegdashError):
     """A filter word, field or value that is not known, or that may not be used here."""
 
 
+class NothingDoneError(FilterError):
+    """Dates are asked about in which nothing was done; the words are right."""
+
+
 class StoreError(RegdashError):
     """A store or data cut that is missing, held by somebody else, damaged or of another release."""
 

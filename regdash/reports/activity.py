@@ -8,7 +8,7 @@ from itertools import groupby
 import numpy as np
 
 from regdash.cohort import SAY_INSTEAD, Cohort
-from regdash.errors import FilterError
+from regdash.errors import FilterError, NothingDoneError
 from regdash.fields import FIELDS
 from regdash.grouping import MOST_GROUPS, Grouping
 from regdash.reports import done_wording as wording
@@ -126,7 +126,7 @@ def _shown(found: Counted, period: Period, dates: list[Range]) -> list[int]:
     List the periods between the first and the last with an operation, or those of them that the dates hold whole.
 
     Raises:
-        FilterError: the dates hold none whole.
+        NothingDoneError: the dates hold none whole.
     """
     numbers = [number for counts in found.values() for number in counts]
     every = list(range(min(numbers), max(numbers) + 1)) if numbers else []
@@ -136,7 +136,7 @@ def _shown(found: Counted, period: Period, dates: list[Range]) -> list[int]:
     if not shown and every:
         first, last = period.label(every[0], {}), period.label(every[-1], {})
         written = ",".join(one.text for one in dates)
-        raise FilterError(
+        raise NothingDoneError(
             f"{DONE} {written} holds no {period.field.key} of these operations whole; they were done from {first} to "
             f"{last}."
         )

@@ -1,14 +1,17 @@
 """Activity: primaries and revisions of the quarter, by class and year, and what the quarter's patients were like."""
 
+from collections.abc import Callable
+
 from regdash import grouping
 from regdash.cohort import Cohort
+from regdash.errors import NothingDoneError
 from regdash.figures.columns import column_figure
 from regdash.output.table import Column
 from regdash.output.wording import count, percent
 from regdash.reports.model import DescribeReport
 from regdash.summary.asker import Asker
 from regdash.summary.document import Block, Figure, Paragraph, Provenance, Section, Table
-from regdash.summary.sections.done_tables import operations_by_quarter, operations_by_year
+from regdash.summary.sections.done_tables import QUARTERS, YEARS, operations_by_quarter, operations_by_year
 from regdash.summary.sections.intake import linked_table
 from regdash.summary.sections.names import PLURALS, slug
 from regdash.summary.tables import describe_table, plain_record
@@ -95,7 +98,15 @@ def _done(asker: Asker, joint: str) -> list[Block]:
     """Count what was done by when it was done, where anything was."""
     if not asker.holds(asker.cohort(f"joint={joint}", "activity")):
         return []
-    return [operations_by_year(asker, joint), operations_by_quarter(asker, joint)]
+    asked = ((operations_by_year, f"{YEARS} years"), (operations_by_quarter, f"{QUARTERS} quarters"))
+    return [_latest(asker, joint, table, period) for table, period in asked]
+
+
+def _latest(asker: Asker, joint: str, table: Callable[[Asker, str], Table], period: str) -> Block:
+    try:
+        return table(asker, joint)
+    except NothingDoneError:
+        return Paragraph(f"Nothing was done in the last {period}.")
 
 
 def _beside(asker: Asker, joint: str, report: DescribeReport) -> Paragraph:
