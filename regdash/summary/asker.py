@@ -158,7 +158,7 @@ class Asker:
     @property
     def screening(self) -> dict[str, Any]:
         """What is said of the settings of screens."""
-        return self.desk.settings.facts
+        return self.recipient.settings_told(self.desk.settings.facts)
 
     @property
     def made_by(self) -> str:

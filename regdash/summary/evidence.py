@@ -39,7 +39,7 @@ from regdash.summary.sections import (
 from regdash.summary.sections import (
     reproduction as reproduced,
 )
-from regdash.summary.unit_asker import TOLD_OUTSIDE, UnitAsker, kind_of
+from regdash.summary.unit_asker import UnitAsker, kind_of
 
 EDITIONS = {COMMITTEE: EVIDENCE, MAKER: EVIDENCE_OUTSIDE}  # by who gets it
 STEM = "evidence"
@@ -162,15 +162,12 @@ def make_evidence(
     document = build_evidence(desk, edition, unit, cohort, reviews, earlier, told, recipient)
     files = files_of(document, edition, told)
     record = reproduction(desk, edition, quarter_of(desk.manifest), reviews, earlier, files, recipient)
-    return write(folder, files, record | _recorded(desk, unit, cohort, recipient)), document
+    return write(folder, files, record | _recorded(unit, cohort)), document
 
 
-def _recorded(desk: SignalsDesk, unit: Unit, cohort: Cohort, recipient: Recipient) -> dict[str, Any]:
+def _recorded(unit: Unit, cohort: Cohort) -> dict[str, Any]:
     """Say what is recorded of a pack beside what is of every document."""
-    told: dict[str, Any] = {EVIDENCE: {"unit": asdict(unit), "cohort": list(cohort.words)}}
-    if recipient.kind != COMMITTEE:
-        told["screening"] = {name: desk.settings.facts[name] for name in TOLD_OUTSIDE}
-    return told
+    return {EVIDENCE: {"unit": asdict(unit), "cohort": list(cohort.words)}}
 
 
 def unit_of(recorded: Any) -> tuple[Unit, Cohort]:

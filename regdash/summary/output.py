@@ -90,7 +90,7 @@ def reproduction(
         "cut": {"name": cut.cut, "content_hash": cut.content_hash, "hash_format": cut.hash_format},
         "earlier_cut": None if earlier is None else {"name": earlier.cut, "content_hash": earlier.content_hash},
         "policy": desk.policy.settings,
-        "screening": desk.settings.facts,
+        "screening": recipient.settings_told(desk.settings.facts),
         "reviews": reviews.facts,
         **_register(desk, edition, reviews),
         "software": software(),

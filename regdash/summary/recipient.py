@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from regdash.errors import SummaryError
 from regdash.suggest import nearest
@@ -11,6 +12,7 @@ COMMITTEE, PUBLIC = "committee", "public"
 HOSPITAL, SURGEON, MAKER = "hospital", "surgeon", "maker"
 WITH_CODE = (HOSPITAL, SURGEON, MAKER)
 KINDS = (COMMITTEE, *WITH_CODE, PUBLIC)
+TOLD_OUTSIDE = ("version", "hash")  # of settings of screens, which may name implants that are confirmed
 
 
 @dataclass(frozen=True)
@@ -22,6 +24,15 @@ class Recipient:
 
     def __str__(self) -> str:
         return f"{self.kind}:{self.code}" if self.code else self.kind
+
+    @property
+    def is_inside(self) -> bool:
+        """Whether what it gets stays in the office."""
+        return self.kind == COMMITTEE
+
+    def settings_told(self, facts: Mapping[str, Any]) -> dict[str, Any]:
+        """Say what it is told of settings of screens: outside the office, which they are and not what they hold."""
+        return dict(facts) if self.is_inside else {name: facts[name] for name in TOLD_OUTSIDE}
 
     @property
     def is_treating(self) -> bool:

@@ -3,7 +3,6 @@
 import shlex
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
 from regdash.cohort import Cohort
 from regdash.reports.model import ImplantReport
@@ -13,10 +12,8 @@ from regdash.signals.history_model import HistoryReport, HistoryRow
 from regdash.signals.model import ALL, CONSTRUCTS, IMPLANTS, LOOK_CLOSER, LOTS, SIZES, SignalRow, SignalsReport, Unit
 from regdash.summary.asker import AnyHead, Asker, years_text
 from regdash.summary.build import Told
-from regdash.summary.recipient import COMMITTEE
 from regdash.vocabulary import coded
 
-TOLD_OUTSIDE = ("version", "hash")  # of settings of screens, which may name other implants
 PIECES = {SIZES: "size", LOTS: "lot"}
 
 
@@ -70,7 +67,7 @@ class UnitAsker(Asker):
     @property
     def is_inside(self) -> bool:
         """Whether the pack stays in the office."""
-        return self.recipient.kind == COMMITTEE
+        return self.recipient.is_inside
 
     @property
     def made_by(self) -> str:
@@ -78,12 +75,6 @@ class UnitAsker(Asker):
         words = ("evidence", self.unit.code, *self.cohort_screened.words, "--role", self.unit.role)
         asked = f"regdash {shlex.join((*words, '--cut', self.cut.cut, '--for', self.recipient.kind))}"
         return f"{asked} --reviews-as-of {self.reviews.as_of} --out FOLDER"
-
-    @property
-    def screening(self) -> dict[str, Any]:
-        """What is said of the settings of screens: to who is not of the office no other implant that is confirmed."""
-        facts = self.desk.settings.facts
-        return facts if self.is_inside else {name: facts[name] for name in TOLD_OUTSIDE}
 
     @cached_property
     def signals(self) -> SignalsReport:

@@ -25,9 +25,8 @@ from regdash.summary.evidence import build_evidence, unit_of
 from regdash.summary.output import EDITION, FORMAT, REPRODUCTION, files_of, paths_in, software
 from regdash.summary.pinned import PinnedReviews, pinned
 from regdash.summary.quarter import read_quarter
-from regdash.summary.recipient import Recipient, read_recipient, withheld_under
+from regdash.summary.recipient import TOLD_OUTSIDE, Recipient, read_recipient, withheld_under
 from regdash.summary.released import released_of
-from regdash.summary.unit_asker import TOLD_OUTSIDE
 
 SAME, DIFFERS, GONE, ADDED, CHANGED = "same", "differs", "missing", "not of the summary", "changed since it was written"
 MOST_CELLS = 3  # of a table, told one by one

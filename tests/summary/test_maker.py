@@ -2,6 +2,7 @@
 
 import csv
 import re
+import shutil
 from datetime import date
 from pathlib import Path
 
@@ -79,3 +80,20 @@ def test_no_unit_and_no_other_maker_s_implant_is_named_in_any_file(store: Path, 
             text = path.read_text(encoding="utf-8")
             assert not re.findall(r"\b(?:H\d{3}|S\d{4}|K[FT]-009|M02)\b", text), path.name
     assert regdash("verify", folder, store=store).code == 0
+
+
+def test_no_setting_names_another_makers_implant(store: Path, tmp_path: Path) -> None:
+    """An implant that is confirmed stands in the settings of screens, of which a maker is told the hash alone."""
+    own = Path(shutil.copytree(store, tmp_path / "store"))
+    (own / "screening.toml").write_text('version = "2"\nconfirmed = ["KT-009"]\n', encoding="utf-8")
+    told = regdash("summary", "2024Q3", "--for", "maker:M01", "--out", tmp_path / "M01", store=own)
+    assert told.code == 0, told.stderr
+    inside = regdash("summary", "2024Q3", "--for", "committee", "--out", tmp_path / "office", store=own)
+    assert inside.code == 0, inside.stderr
+    assert "KT-009" in (tmp_path / "office" / "reproduction.json").read_text(encoding="utf-8")
+    written = [
+        path for path in (tmp_path / "M01").rglob("*") if path.suffix in (".json", ".html", ".md", ".txt", ".csv")
+    ]
+    assert len(written) > 5
+    assert not [path.name for path in written if "KT-009" in path.read_text(encoding="utf-8")]
+    assert regdash("verify", tmp_path / "M01", store=own).code == 0
