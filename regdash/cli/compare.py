@@ -60,9 +60,9 @@ def compare(
     Compare groups like for like: adjusted hazard ratios, log-rank and Gray's tests.
 
     \b
-      regdash compare --by class --adjust age,sex,asa --windows 1,5
+      regdash compare joint=knee --by class --adjust age,sex,asa --windows 1,5
       regdash compare class=partial --by bearing --reference fixed
-      regdash compare --by fixation --robust hospital
+      regdash compare joint=knee --by fixation --robust hospital
     """
     _refuse_no_groups("compare", by)
     held = () if adjust.strip().lower() in ("", NOTHING) else by_of(adjust)
@@ -93,8 +93,8 @@ def gap(
     Split the difference in risk between two groups into the reasons that add up to it.
 
     \b
-      regdash gap --by class --years 15
-      regdash gap class=partial --by bearing --view patient
+      regdash gap joint=knee --by class --years 15
+      regdash gap class=partial bearing=fixed,mobile --by bearing --view patient
     """
     _refuse_no_groups("gap", by)
     with asked.desk() as desk:

@@ -143,8 +143,8 @@ def risk(
       regdash risk age=50..59 --by class --reason infection --json
       regdash risk class=partial --by bearing --endpoint without-bearing-exchange
       regdash risk --by class --years 10 --difference --standardise age,sex
-      regdash risk --by femoral --years 10 --ceiling 5 --at-least 500
-      regdash risk --by class --years 10 --margin 20 --reference total
+      regdash risk joint=knee class=partial --by construct --years 10 --ceiling 20 --at-least 50
+      regdash risk joint=knee --by class --years 10 --margin 20 --reference total
       regdash risk --by class --years 10 --difference --cluster patient
       regdash risk --by class --missing-revisions 5 --missing-from worst:3
       regdash risk @young-men class=partial --beside "@young-men class=total"
