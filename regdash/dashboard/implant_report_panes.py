@@ -23,7 +23,7 @@ def _reasons(report: ImplantReport) -> Painted:
         Column("95 % limits", left=True),
         Column("others %", "others"),
         Column("95 % limits", left=True),
-        Column("revised", "revised"),
+        Column("ever", "revised"),  # over all follow-up
     )
     rows = [_reason_row(row, beside.get(row.reason)) for row in report.reasons.rows if row.group == own]
     return Painted(f"revised for each reason within {wording.years(report.reasons.years)}", columns, rows)

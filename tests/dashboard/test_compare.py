@@ -31,7 +31,7 @@ async def test_what_is_adjusted_for_is_chosen_from_the_list_or_typed_and_can_be_
         await on.press("4")
         assert on.asked("adjust") == ["age,sex"]
         await on.press("a")
-        assert "adjust for: fields that" in on.text
+        assert "adjust for, as in age" in on.text
         await on.type("asa,bm")
         await on.press("tab", "enter")
         assert on.asked("adjust")[-1] == "asa,bmi"

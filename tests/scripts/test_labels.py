@@ -16,6 +16,6 @@ def test_places_keys_columns_and_sentences_are_listed():
         "  key Tab: hospitals, surgeons",
         "  column: last 365 d",
         "  text: There is no earlier question.",
-        "  title: one SELECT  [Tab completes · Enter asks · ctrl+j new line · Escape leave]",
+        "  title: one SELECT  [Tab completes · Enter asks · ctrl+j new line · Escape leaves]",
     ):
         assert line in lines

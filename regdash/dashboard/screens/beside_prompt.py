@@ -11,7 +11,7 @@ class BesidePrompt(FilterPrompt):
     """Ask for a second filter; without words there is one cohort again."""
 
     heading = "beside it"
-    keys = "Tab takes · empty: none · Enter done · Escape leave"
+    keys = "Tab takes · empty: none · Enter done · Escape leaves"
 
     def __init__(self, desk: Questions, asked: Asked) -> None:
         super().__init__(desk, asked.beside or asked.cohort)

@@ -16,7 +16,7 @@ NO_GROUPS = "all"
 class GroupingPrompt(Prompt[tuple[Grouping, ...]]):
     """Ask how joints are grouped: one field, several with commas, bands as in age:10."""
 
-    heading = "group by: one field or several, bands as in age:10,sex"
+    heading = "group by, with bands as in age:10,sex"
     nothing, about_nothing = NO_GROUPS, "no groups: all joints together"
 
     def candidates(self, text: str) -> Sequence[Candidate]:
@@ -37,7 +37,7 @@ class GroupingPrompt(Prompt[tuple[Grouping, ...]]):
 class AdjustPrompt(GroupingPrompt):
     """Ask what is held alike where groups are compared."""
 
-    heading = "adjust for: fields that are held alike, as in age,sex,asa"
+    heading = "adjust for, as in age,sex,asa"
     nothing, about_nothing = "none", "groups as they are"
 
 

@@ -29,7 +29,7 @@ class RevisionPrompt(Prompt[str]):
     """Ask which revision of a joint is meant."""
 
     heading = "undo which revision's link?"
-    keys = "Tab takes · Enter done · Escape leaves it"
+    keys = "Tab takes · Enter done · Escape leaves"
 
     def __init__(self, revisions: Sequence[str]) -> None:
         super().__init__()

@@ -18,7 +18,7 @@ KEPT = "Kept. It counts from the next freeze on."
 class WhyPrompt(Prompt[str]):
     """Ask what a decision rests on."""
 
-    keys = "Enter decides · Escape leaves it"
+    keys = "Enter decides · Escape leaves"
 
     def __init__(self, heading: str) -> None:
         super().__init__()

@@ -31,7 +31,6 @@ class NamedPrompt(Prompt[Wanted]):
     """Ask for a name; `save` and `remove` before it change what has one."""
 
     heading = "named cohorts"
-    keys = "Tab takes the marked one · Enter done · Escape leave"
     takes_on_enter = False
 
     def __init__(self, desk: Questions, present: Cohort) -> None:

@@ -92,6 +92,11 @@ class ReasonsScreen(Place):
         found = {row.group: row.withheld for row in self.answer.rows if row.withheld} if self.answer else {}
         return [f"{group}: {why}" for group, why in found.items()]
 
+    def also(self) -> list[tuple[str, str]]:
+        """Tell which figures go on beyond the horizon."""
+        years = wording.years((self.asked or self.question).years)
+        return [("ever, share %", f"revisions over all follow-up, and their shares; % is of joints within {years}")]
+
     # Paint
 
     @property

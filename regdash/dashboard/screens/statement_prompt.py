@@ -50,7 +50,7 @@ class StatementPrompt(Prompt[str]):
     """Ask for one statement."""
 
     heading = "one SELECT"
-    keys = "Tab completes · Enter asks · ctrl+j new line · Escape leave"
+    keys = "Tab completes · Enter asks · ctrl+j new line · Escape leaves"
     takes_on_enter = True
 
     def __init__(self, text: str, relations: Sequence[Relation]) -> None:

@@ -33,7 +33,7 @@ class WritePrompt(Prompt[Written]):
     """Ask what is written out: a word alone copies, with a file name it is written there."""
 
     heading = "write out"
-    keys = "a word copies, with a file name it writes · Enter done · Esc leave"
+    keys = "a word copies, with a file it writes · Enter done · Escape leaves"
 
     def __init__(self, whats: Sequence[str], stem: str, command: str) -> None:
         super().__init__()

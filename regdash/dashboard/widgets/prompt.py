@@ -90,7 +90,7 @@ class Prompt(Laid[Answer | None], Generic[Answer]):
     Prompt #listed { height: auto; }
     """
     heading = ""
-    keys = "Tab takes the marked word · Enter done · Escape leave"
+    keys = "Tab takes · Enter done · Escape leaves"
     takes_on_enter = False  # whether Enter on a marked candidate only completes the text
 
     def __init__(self, text: str = "") -> None:
