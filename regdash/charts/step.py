@@ -185,7 +185,7 @@ def step_chart(
     lines[drawing.canvas_lines + 1].append("  days" if days else "  years")
     lines += at_risk_lines(counted, drawing, x_axis, width, what)
     for line in lines:
-        line.truncate(width, pad=True)
+        line.truncate(width, overflow="ellipsis", pad=True)
     return Text("\n", no_wrap=True).join(lines[:height])
 
 

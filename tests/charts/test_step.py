@@ -162,6 +162,16 @@ def test_a_long_name_is_cut_before_its_value_and_how_far_the_curve_goes():
     assert narrow.rstrip().endswith("… 4.6")
 
 
+def test_a_long_name_under_the_axis_ends_in_a_sign_that_it_is_cut():
+    whole = report()
+    name = "cemented, cruciate-retaining, patella resurfaced"
+    first = replace(whole.curves[0], group=name, at_risk=((0.0, 800),))
+    drawn = lines(risk_chart(replace(whole, curves=(first, *whole.curves[1:])), 80, 14))
+    at_risk = drawn.index("joints at risk".ljust(80))
+    assert drawn[at_risk + 1].startswith(" 800 ")
+    assert drawn[at_risk + 1].endswith("…")
+
+
 def test_names_beyond_the_lines_of_a_chart_are_counted_and_none_is_lost_silently():
     """Eight curves over six lines: seven names, the axis's line among them, and one that is counted."""
     first = report().curves[0]
