@@ -14,7 +14,7 @@ import pytest
 from regdash.cli import ending
 from tests.cli.asking import CHECKOUT, PROGRAM, process
 
-HEAVY = ("textual", "polars", "scipy", "duckdb", "numpy", "rich")
+HEAVY = ("textual", "polars", "scipy", "duckdb", "numpy", "plotext", "rich")
 ENDLESS = "select count(*) from range(1000000) a, range(1000000) b where (a.range * b.range) % 7 = 3"
 
 
@@ -57,7 +57,7 @@ with contextlib.suppress(SystemExit):
 """
     modules = loaded(statement)
     assert {"duckdb", "numpy"} <= modules
-    assert modules.isdisjoint({"textual", "polars", "scipy"})
+    assert modules.isdisjoint({"textual", "polars", "scipy", "plotext"})
 
 
 def test_a_reader_who_leaves_ends_the_program_quietly(store):

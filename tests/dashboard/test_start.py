@@ -17,11 +17,11 @@ def loaded_by(statement: str) -> set[str]:
     return set(done.stdout.split())
 
 
-@pytest.mark.parametrize("library", ["textual", "numpy", "duckdb", "polars", "scipy"])
+@pytest.mark.parametrize("library", ["textual", "numpy", "duckdb", "polars", "scipy", "plotext"])
 def test_the_package_itself_loads_no_library(library):
     assert library not in loaded_by("import regdash.dashboard")
 
 
-@pytest.mark.parametrize("library", ["duckdb", "polars", "scipy"])
+@pytest.mark.parametrize("library", ["duckdb", "polars", "scipy", "plotext"])
 def test_the_app_loads_what_answers_need_only_when_it_asks(library):
     assert library not in loaded_by("import regdash.dashboard.app")
