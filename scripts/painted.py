@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from terminal import Terminal
@@ -82,7 +83,7 @@ class Dashboard:
     def first_answers(self) -> list[Press]:
         """Go to each place for the first time, and wait until it has all its answers."""
         with self._open() as (terminal, _):
-            return [_press(terminal, name, key, _has_counts, SLOWEST_PLACE) for name, key in PLACES]
+            return [_press(terminal, name, key, partial(_is_answered, name), SLOWEST_PLACE) for name, key in PLACES]
 
     @contextmanager
     def _open(self) -> Iterator[tuple[Terminal, float]]:
@@ -133,9 +134,10 @@ def _answered(screen: str) -> bool:
     return COUNTING not in screen
 
 
-def _has_counts(screen: str) -> bool:
-    """Whether a place says what its answer rests on; one that has just been opened says nothing yet."""
-    return _answered(screen) and bool(screen.splitlines()[COUNTS_ON].strip())
+def _is_answered(place: str, screen: str) -> bool:
+    """Whether a place is in front and says what its answer rests on; one just opened says nothing yet."""
+    lines = screen.splitlines()
+    return _answered(screen) and place.upper() in lines[0] and bool(lines[COUNTS_ON].strip())
 
 
 def _press(
