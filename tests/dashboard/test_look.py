@@ -112,6 +112,22 @@ async def test_a_long_reason_for_withholding_pushes_no_limits_out_of_view():
         assert partial.rstrip().endswith("…")
 
 
+async def test_no_scale_stands_over_bars_that_are_withheld():
+    class Withholding(FakeDesk):
+        def reasons(self, *asked, **named):
+            report = super().reasons(*asked, **named)
+            withheld = {"incidence": None, "lower": None, "upper": None, "withheld": "fewer than 40 joints at risk"}
+            return replace(report, rows=tuple(replace(row, **withheld) for row in report.rows))
+
+    async with driven(desk=Withholding()) as driver:
+        await driver.press("3")
+        (head,) = (line for line in driver.lines if "95 % limits" in line)
+        assert head.split() == ["reason", "%", "95", "%", "limits", "ever", "share", "%"]
+    async with driven() as driver:
+        await driver.press("3")
+        assert re.search(r"limits +0 to \d+\.\d % +ever", driver.text)
+
+
 def luminance(rgb: tuple[int, int, int]) -> float:
     """WCAG 2.2, relative luminance."""
     linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in (part / 255 for part in rgb)]

@@ -51,7 +51,7 @@ def _columns(largest: float, limits: int, bar: int, letters: bool) -> tuple[Colu
         Column("reason", "reason", left=True, width=REASON_WIDTH + 2 * letters),
         Column("%", "incidence"),
         Column("95 % limits", left=True, width=limits),
-        Column(f"0 to {100 * largest:.1f} %", left=True, width=bar),
+        Column(f"0 to {100 * largest:.1f} %" if largest else "", left=True, width=bar),
         Column("ever", "revised"),
         Column("share %", "share"),
     )
