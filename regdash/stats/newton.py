@@ -7,12 +7,13 @@ import numpy as np
 
 from regdash.errors import ModelError
 from regdash.stats.partial_likelihood import PartialLikelihood, Point
+from regdash.stats.products import product
 
 STEP = 1e-10  # the last step, in log hazard between a covariate's lowest and highest value
 _SMALL = 1e-6  # a step that should shrink a hundredfold; where it does not, it is rounding
 _MOST = 40  # steps: a likelihood with a top needs less than 15
 _LONGEST = 10.0  # a step, as STEP; exp(10) is more than any ratio
-_FAR, _LOOSE = 12.0, 50.0  # log hazard, as STEP, and its standard error: where both are larger, there is no top
+_FAR, _LOOSE = 12.0, 50.0  # log hazard between two patterns, and its standard error: both larger, and there is no top
 _DEPENDENT = 1e-9  # share of a column's information that the columns before it leave
 
 
@@ -42,8 +43,7 @@ def maximise(likelihood: PartialLikelihood, start: np.ndarray, names: Sequence[s
         covariance = _inverse(information)
         if covariance is None:
             break
-        away = (np.abs(point.coef) * span > _FAR) & (np.sqrt(np.diag(covariance)) * span > _LOOSE)
-        if away.any():
+        if _is_away(likelihood, point, covariance):
             break
         step = covariance @ likelihood.score(point)
         length = float(np.max(np.abs(step) * span))
@@ -54,6 +54,20 @@ def maximise(likelihood: PartialLikelihood, start: np.ndarray, names: Sequence[s
             break
         point, last = further, length
     raise _no_top(point.coef * span, names)
+
+
+def _is_away(likelihood: PartialLikelihood, point: Point, covariance: np.ndarray) -> bool:
+    """
+    Whether the patterns of lowest and highest hazard are further apart than anything can be told of them.
+
+    Coefficients would not say: those of columns that go together, as the bends of a curve, are large and uncertain
+    one by one where the hazard is neither.
+    """
+    matrix, live = likelihood.columns.matrix, likelihood.live
+    reach = product(matrix, point.coef)
+    low, high = (reach, reach) if live is None else (np.where(live, reach, np.inf), np.where(live, reach, -np.inf))
+    apart = matrix[np.argmax(high)] - matrix[np.argmin(low)]
+    return bool(apart @ point.coef > _FAR and np.sqrt(apart @ covariance @ apart) > _LOOSE)
 
 
 def uphill(likelihood: PartialLikelihood, point: Point, step: np.ndarray) -> Point | None:

@@ -80,3 +80,44 @@ def test_knots_that_cannot_be_are_refused() -> None:
         spline_knots(np.array([1, 2]), np.array([0, 0]))
     with pytest.raises(ModelError, match="at least 3 knots that rise, not 50, 50, 60"):
         spline("age", np.arange(9), (50, 50, 60))
+
+
+@pytest.mark.parametrize(
+    ("data", "field", "event", "knots", "coef", "se", "loglik"),
+    [
+        (
+            "veteran",
+            "diagtime",
+            1,
+            4,
+            [0.08940445933875, -2.23708144699864, 3.51883581903740],
+            [0.1146930540002, 2.3552981793279, 3.6276889490153],
+            -504.0133640901,
+        ),
+        (
+            "lung",
+            "wt.loss",
+            2,
+            5,
+            [-0.06900896809481, 1.16636942885176, -2.28636470997049, 1.30578283667215],
+            [0.03311483304994, 0.69693232785316, 1.62173201931637, 1.44027282158322],
+            -677.3361753632,
+        ),
+    ],
+)
+def test_bends_that_are_uncertain_one_by_one_are_fitted_as_in_r(
+    data: str, field: str, event: int, knots: int, coef: list[float], se: list[float], loglik: float
+) -> None:
+    """
+    Coefficients of bends go together: large and uncertain each, where the curve is not. R 4.2.2, survival 3.5-3:
+
+        k <- quantile(x, percentiles of the knots); b <- the columns of `spline` (Harrell 2001, equation 2.25)
+        coxph(Surv(time, status == event) ~ b, control = coxph.control(eps = 1e-14, iter.max = 50))
+    """
+    rows = [row for row in rows_of(f"data_{data}") if row[field] != "NA"]
+    values = np.array([float(row[field]) for row in rows])
+    counts = counts_of_rows(column(rows, "time"), (column(rows, "status") == event).astype(np.int64))
+    fit = cox(counts, spline(field, values, spline_knots(values, knots=knots)))
+    assert_allclose(fit.coef, coef, rtol=1e-8)
+    assert_allclose(fit.se, se, rtol=1e-8)
+    assert fit.loglik == pytest.approx(loglik, rel=1e-11)
