@@ -126,5 +126,5 @@ def _heading(one: Named) -> str:
     if estimate is None:
         return f"{one.letter} {one.curve.group}: {'too few' if one.read_at is None else 'not reached'}"
     limits = "" if lower is None or upper is None else f" ({100 * lower:.1f} to {100 * upper:.1f})"
-    until = f" to {one.last:.1f} y" if one.read_at is None and one.last < one.horizon - 0.01 else ""
+    until = f" at {one.last:.1f} y" if one.read_at is None and one.last < one.horizon - 0.01 else ""
     return f"{one.letter} {one.curve.group} {100 * estimate:.1f}{limits}{until}"

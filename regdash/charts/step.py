@@ -222,7 +222,7 @@ def _end_label(one: Named, decimals: int = 1, room: int | None = None) -> str:
         said = ": too few"
     else:
         said = f" {100 * value:.{decimals}f}"
-        until = "" if one.last >= one.horizon - 0.01 else f" to {one.last:.1f} y"
+        until = "" if one.last >= one.horizon - 0.01 else f" at {one.last:.1f} y"
     if room is None or len(name + said + until) <= room:
         return f"{name}{said}{until}"
     if room - len(said + until) < SHORTEST_NAME:

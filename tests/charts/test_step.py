@@ -64,7 +64,7 @@ def test_a_curve_that_ends_early_says_how_far_it_goes():
     assert any("e age 80..: too few" in line for line in drawn)  # 39 joints: none of it may be drawn
     cut_off = replace(whole.curves[0], last_day=int(8.2 * 365.25))
     drawn = lines(risk_chart(replace(whole, curves=(cut_off, *whole.curves[1:])), 100, 20))
-    assert any("to 8.2 y" in line for line in drawn)
+    assert any("at 8.2 y" in line for line in drawn)
 
 
 def test_names_of_curves_that_end_together_stand_on_lines_of_their_own():
@@ -157,7 +157,7 @@ def test_a_long_name_is_cut_before_its_value_and_how_far_the_curve_goes():
     name = "cemented, cruciate-retaining, patella resurfaced"
     curves = (replace(whole.curves[0], group=name, last_day=4565), *whole.curves[1:])
     said = next(line for line in lines(risk_chart(replace(whole, curves=curves), 80, 14)) if " a cemen" in line)
-    assert said.rstrip().endswith("… 4.6 to 12.5 y")
+    assert said.rstrip().endswith("… 4.6 at 12.5 y")
     narrow = next(line for line in lines(risk_chart(replace(whole, curves=curves), 52, 14)) if " a cem" in line)
     assert narrow.rstrip().endswith("… 4.6")
 
