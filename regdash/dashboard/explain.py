@@ -154,4 +154,5 @@ def keys_of(place: Place) -> list[tuple[str, str]]:
         ("ctrl+p", "every command by name"),
         ("ctrl+l", "paint the screen anew, where something else wrote on it"),
     ]
-    return moving + own + always
+    named = {key for key, _ in own}
+    return [pair for pair in moving if pair[0] not in named] + own + always

@@ -283,6 +283,12 @@ async def test_help_names_every_key_of_the_place_and_the_ones_that_always_work()
             assert any(line.strip().startswith(key) for line in shown), key
 
 
+async def test_help_says_once_what_a_key_does_where_a_place_has_its_own_use_of_it():
+    async with driven() as on:
+        await on.press("1", "p", "question_mark")
+        assert [line.split(maxsplit=1)[1].strip() for line in on.lines if line.startswith(" Tab ")] == ["next group"]
+
+
 async def test_the_line_of_keys_fits_and_ends_with_the_key_that_lists_them_all():
     async with driven() as on:
         for place in "123456789":
