@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, TextIO
 import click
 
 from regdash.cli import words as completing
+from regdash.cli.family import Family
 from regdash.cli.options import Asked, CohortCommand, asking, cohort_of, filter_argument, form_options, store_option
 from regdash.cli.place import existing
 from regdash.cli.printing import Form, emit, say, show
@@ -21,7 +22,7 @@ NONE = "Nobody has saved any."
 note_option = click.option("--note", default="", metavar="TEXT", help="What it is for.")
 
 
-@click.group()
+@click.group(cls=Family)
 def cohorts() -> None:
     """
     Give filter words a name. The name, with @ before it, then stands for them wherever a filter is read.

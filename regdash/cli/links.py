@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from regdash.cli.audited import note_export
+from regdash.cli.family import Family
 from regdash.cli.options import cut_option, form_options, store_option
 from regdash.cli.place import to_read
 from regdash.cli.printing import Form, say, show
@@ -48,7 +49,7 @@ ACCEPT_IT = (
 )
 
 
-@click.group(invoke_without_command=True)
+@click.group(cls=Family, invoke_without_command=True)
 @click.option("--review", is_flag=True, help="List primaries that revisions without one could belong to.")
 @click.option("--unlinked", is_flag=True, help="Count revisions without a primary, by why they have none.")
 @click.option(

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from regdash.cli.family import Family
 from regdash.cli.options import Asked, Command, answering, cohort_of, filter_argument
 from regdash.vocabulary import KINDS
 
@@ -36,7 +37,7 @@ class RecordsCommand(click.Command):
             formatter.write_dl([(field.example, about.get(field.key, field.about)) for field in chosen])
 
 
-@click.group()
+@click.group(cls=Family)
 def quality() -> None:
     """Say how complete, how timely and how full the records are, and up to when each feed is complete."""
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from regdash.cli import words as completing
+from regdash.cli.family import Family
 from regdash.cli.options import Day, form_options, store_option
 from regdash.cli.place import existing
 from regdash.cli.printing import Form, show
@@ -31,7 +32,7 @@ on_option = click.option("--on", type=Day(), metavar="DATE", help="The day; toda
 lines_option = click.option("--up-to-line", "lines", type=click.IntRange(min=0), metavar="N", help=UP_TO)
 
 
-@click.group()
+@click.group(cls=Family)
 def requests() -> None:
     """
     Keep the register of requests: who asked for what, by when, and what became of it. Nobody is named in it.
@@ -46,7 +47,7 @@ def requests() -> None:
 
 
 @requests.command("add")
-@click.argument("kind", type=click.Choice(KINDS))
+@click.argument("kind", type=click.Choice(KINDS), metavar="KIND")
 @click.argument("what", metavar="TEXT")
 @click.option("--code", default="", metavar="CODE", help="Of who asked, as M03 or H012. Never a person's name.")
 @click.option("--received", type=Day(), metavar="DATE", help="The day on which it came; today if left out (UTC).")

@@ -7,6 +7,7 @@ import click
 from click.shell_completion import CompletionItem
 
 from regdash.cli import words as completing
+from regdash.cli.family import Family
 from regdash.cli.options import (
     Asked,
     CohortCommand,
@@ -56,7 +57,7 @@ kind_option = click.option(
 )
 
 
-@click.group()
+@click.group(cls=Family)
 def signals() -> None:
     """
     List the signals of a data cut and say what became of them. A signal starts a review and shows no cause.
@@ -182,7 +183,7 @@ def decided(period: str, without_codes: bool, reviews_as_of: date | None, store:
       regdash signals decided 2024Q4
       regdash signals decided 2024 --without-codes --csv
     """
-    from regdash.output.moves import listed_moves
+    from regdash.output.moves import listed_moves, on_a_page
     from regdash.signals.decided import moves
     from regdash.store.signal_reviews import reviews_known
     from regdash.values import period as days_of
@@ -191,7 +192,8 @@ def decided(period: str, without_codes: bool, reviews_as_of: date | None, store:
     known = reviews_known(existing(store), reviews_as_of)
     found = moves(known, first, last, not without_codes)
     facts = {"first": first.isoformat(), "last": last.isoformat(), "reviews": known.facts}
-    show(listed_moves(found, not without_codes, f" from {first} to {last}", **facts), form)
+    listing = listed_moves(found, not without_codes, f" from {first} to {last}", **facts)
+    show(on_a_page(listing) if form == "text" else listing, form)
 
 
 signals.add_command(history)

@@ -49,3 +49,10 @@ def test_an_example_with_a_word_that_there_is_not_would_be_seen(everything: Path
     said = regdash("risk", "--by", "femoral", store=everything)
     assert said.code == 1
     assert not re.search(LACKING, said.stderr)
+
+
+@pytest.mark.parametrize("family", ["links", "quality", "cohorts", "signals", "requests"])
+def test_what_a_command_does_is_said_in_a_whole_sentence(family: str) -> None:
+    said = regdash(family, "--help").stdout.partition("Commands:\n")[2]
+    assert said.strip()
+    assert "..." not in said

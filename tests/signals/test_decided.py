@@ -50,6 +50,8 @@ def test_the_command_lists_them_with_and_without_codes_and_as_of_a_day(store):
     assert [{**row, "code": one["code"]} for row, one in zip(bare, rows)] == rows
     early = regdash("signals", "decided", "2024", "--reviews-as-of", "2024-02-01", "--json", store=store).json
     assert [row["to"] for row in early["rows"]] == ["confirmed"]
-    assert "the minutes" not in regdash("signals", "decided", "2024", store=store).stdout
+    page = regdash("signals", "decided", "2024", store=store).stdout
+    assert page.split()[:4] == ["date", "code", "from", "to"]  # where a review moved to is never left out for width
+    assert "the minutes" not in page
     said = regdash("signals", "decided", "soon", store=store)
     assert (said.code, one_line(said)) == (1, "soon is not a date. Write 2015, 2015Q1, 2015-03 or 2015-03-31.")
