@@ -52,7 +52,7 @@ COMMANDS = {
     "extract": ("extract", "Make data for a request, with a dictionary and checksums."),
     "requests": ("requests", "Keep the register of what the office is asked for."),
     "evidence": ("evidence", "Write the evidence on one signal for the committee or a maker."),
-    "verify": ("summary", "Make a summary or an extract again, and say what differs."),
+    "verify": ("summary", "Make a summary, evidence or an extract again; say what differs."),
     "sql": ("sql", "Ask a data cut in SQL, read-only."),
     "completion": ("completion", "Print what makes a shell complete commands and filters."),
 }

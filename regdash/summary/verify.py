@@ -126,7 +126,7 @@ def _record(folder: Path) -> dict[str, Any]:
         if record["format"] != FORMAT or not known <= record.keys():
             raise KeyError
     except FileNotFoundError:
-        raise SummaryError(f"{folder} has no {REPRODUCTION}, so it is no folder of a summary or of evidence.") from None
+        raise SummaryError(f"{folder} has no {REPRODUCTION}, so it is no summary, evidence or extract.") from None
     except OSError as fault:
         raise SummaryError(f"{path} cannot be read: {fault.strerror or fault}") from None
     except (ValueError, KeyError, TypeError):
