@@ -6,6 +6,7 @@ from regdash.errors import ModelError
 from regdash.stats.chi_square import ChiSquareTest, chi_square_test
 from regdash.stats.cox import CoxFit, cox, scaled_likelihood
 from regdash.stats.newton import refuse_collinear
+from regdash.stats.partial_likelihood import PartialLikelihood
 
 
 def likelihood_ratio_test(fit: CoxFit, *terms: str) -> ChiSquareTest:
@@ -24,7 +25,7 @@ def likelihood_ratio_test(fit: CoxFit, *terms: str) -> ChiSquareTest:
     1.0465
     """
     out = fit.asked.places(*(terms or fit.asked.terms))
-    smaller = fit.loglik_null if out.all() else _without(fit, out).loglik
+    smaller = fit.loglik_null if out.all() else _loglik_without(fit, out)
     return chi_square_test(2 * (fit.loglik - smaller), int(out.sum()))
 
 
@@ -72,6 +73,15 @@ def score_test(fit: CoxFit, *terms: str) -> ChiSquareTest:
     refuse_collinear(information, design.names, scaled.likelihood.events)
     score = np.where(out, scaled.likelihood.score(point), 0.0)
     return chi_square_test(float(score @ np.linalg.solve(information, score)), int(out.sum()))
+
+
+def _loglik_without(fit: CoxFit, out: np.ndarray) -> float:
+    rest = fit.asked.only(~out)
+    if not set(rest.names) <= {left.name for left in fit.left_out}:
+        return _without(fit, out).loglik
+    null = fit.scaled.null  # what is left are levels without events: their joints are out of all comparisons
+    live = np.logical_not(rest.matrix.any(axis=1))
+    return PartialLikelihood(null.sets, null.columns, null.ties, null.offset, live).at(np.zeros(0)).loglik
 
 
 def _without(fit: CoxFit, out: np.ndarray) -> CoxFit:

@@ -244,6 +244,16 @@ def test_a_reference_without_events_is_refused_by_name() -> None:
         cox(three_levels((5, 0, 0)), LEVELS)
 
 
+def test_a_term_is_tested_beside_a_level_without_events_alone() -> None:
+    # R 4.2.2, survival 3.5-3: l$event <- l$status == 2 & l$sex == 1; twice the loglik of coxph(Surv(time, event) ~
+    # age + factor(sex), lung, control = coxph.control(eps = 1e-14, iter.max = 60)) less that without age.
+    rows = rows_of("data_lung")
+    event = (column(rows, "status") == 2) & (column(rows, "sex") == 1)
+    counts = counts_of_rows(column(rows, "time"), event.astype(np.int64))
+    design = linear("age", column(rows, "age")).beside(levels(rows, "sex", ("1", "2")))
+    assert likelihood_ratio_test(cox(counts, design), "age").statistic == pytest.approx(2.8942646829, rel=1e-9)
+
+
 def test_no_events_at_all_are_refused() -> None:
     with pytest.raises(ModelError, match="None of 60 joints has the event"):
         cox(three_levels((0, 0, 0)), LEVELS)
