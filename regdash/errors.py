@@ -86,5 +86,9 @@ class ModelError(RegdashError):
     """A model that these counts cannot answer: no events, one level only, collinear columns, no highest likelihood."""
 
 
+class NoTopError(ModelError):
+    """A likelihood that rises without end, so that some ratio has none."""
+
+
 class Cancelled(RegdashError):
     """The question was cancelled or overtaken by a newer one."""

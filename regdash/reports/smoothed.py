@@ -6,6 +6,7 @@ from functools import cached_property, partial
 
 import numpy as np
 
+from regdash.errors import ModelError, NoTopError
 from regdash.grouping import Grouping
 from regdash.reports import wording
 from regdash.reports.compared_tests import PROPORTIONALITY, made
@@ -42,8 +43,20 @@ class Smoothed:
 
     @cached_property
     def fit(self) -> CoxFit:
-        """The model."""
-        return cox(self.counts, self.design)
+        """
+        The model.
+
+        Raises:
+            ModelError: no revisions, fields that say the same, or a hazard that is endlessly far from the reference.
+        """
+        try:
+            return cox(self.counts, self.design)
+        except NoTopError as error:
+            beside = ", or adjust for less" if self.others else ""
+            raise ModelError(
+                f"There is no curve: the ratio to the reference has no end, as where all revisions are at few values "
+                f"of {self.key}. Take fewer knots{beside}, or widen the filter."
+            ) from error
 
     @cached_property
     def covariance(self) -> np.ndarray | None:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from regdash.errors import ModelError
+from regdash.errors import ModelError, NoTopError
 from regdash.stats.partial_likelihood import PartialLikelihood, Point
 from regdash.stats.products import product
 
@@ -33,7 +33,8 @@ def maximise(likelihood: PartialLikelihood, start: np.ndarray, names: Sequence[s
     top first, and its information is used while steps are long.
 
     Raises:
-        ModelError: collinear columns, or a likelihood that rises without end.
+        ModelError: collinear columns.
+        NoTopError: a likelihood that rises without end.
     """
     point, last, span = _near(likelihood, start, names), np.inf, np.ptp(likelihood.columns.matrix, axis=0)
     for number in range(_MOST):
@@ -145,10 +146,10 @@ def _inverse(information: np.ndarray) -> np.ndarray | None:
     return covariance if np.all(np.isfinite(covariance)) and np.all(np.diag(covariance) > 0) else None
 
 
-def _no_top(reach: np.ndarray, names: Sequence[str]) -> ModelError:
+def _no_top(reach: np.ndarray, names: Sequence[str]) -> NoTopError:
     far = np.abs(reach) >= max(_FAR / 2, float(np.abs(reach).max()) / 3)
     away = [name for name, is_far in zip(names, far, strict=True) if is_far] or list(names)
-    return ModelError(
+    return NoTopError(
         f"The likelihood rises without end as the coefficient of {_quoted(away)} grows: some of the values compared "
         "have no events. Merge levels or windows, choose another reference, or use Firth's penalty."
     )

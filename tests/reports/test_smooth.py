@@ -256,3 +256,10 @@ def test_joints_of_several_kinds_and_none_revised_are_refused(tmp_path: Path, de
         smooth(desk_of(tmp_path, rows), "age")
     with pytest.raises(ModelError, match="No joint is left to model: 40 have no bmi"):
         smooth(desk_of(tmp_path / "other", [row | {"bmi": None} for row in rows]), "bmi")
+
+
+def test_a_curve_without_end_is_refused_with_what_can_be_done(tmp_path: Path) -> None:
+    # The older, the sooner, without exception: no highest likelihood (Heinze & Schemper, Biometrics 2001;57:114-119).
+    rows = [joint(age=50 + n, days=4000 - 30 * n, ended="revised", reason="infection") for n in range(40)]
+    with pytest.raises(ModelError, match=r"There is no curve: the ratio to the reference has no end.*fewer knots"):
+        smooth(desk_of(tmp_path, rows), "age")
