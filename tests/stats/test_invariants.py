@@ -46,6 +46,8 @@ from regdash.stats.quantiles import times_to_risk
 from regdash.stats.reference_hazard import hazard_of, model_hazard, rates_of
 from regdash.stats.restricted_mean import mean_difference, mean_ratio, restricted_mean
 from regdash.stats.screened import screened_hazard_ratios
+from regdash.stats.spline import spline
+from regdash.stats.spline_ratios import bending_test, spline_ratios
 from regdash.stats.standardised_ratio import standardised_ratios
 from regdash.stats.standardised_risk import standardised_risk
 from regdash.stats.time_split import split_at
@@ -121,8 +123,15 @@ NAMES = ("H001", "H002", "H003")
 DESIGN: Design = categorical("hospital", UNIT, NAMES).beside(linear("age", LEVEL))
 
 
+KNOTS, AT = (0.0, 2.0, 5.0), np.array([1.0, 3.0, 6.0])  # of how much a pattern has of something
+
+
 def fitted(counts: PatternCounts) -> CoxFit:
     return cox(counts, DESIGN)
+
+
+def bent(counts: PatternCounts) -> CoxFit:
+    return cox(counts, spline("dose", np.arange(LONE + 1) % 7.0, KNOTS))
 
 
 def by_pattern(fit: CoxFit) -> np.ndarray:
@@ -146,6 +155,8 @@ MODELS: dict[str, Callable[[PatternCounts], Any]] = {  # what a stratum of one k
     "firth": lambda c: (firth(c, DESIGN).coef, firth(c, DESIGN).covariance),
     "robust_covariance": lambda c: by_pattern(fitted(c)),
     "likelihood_ratio_test": lambda c: likelihood_ratio_test(fitted(c), "hospital"),
+    "spline_ratios": lambda c: spline_ratios(bent(c), "dose", KNOTS, AT, 2.0),
+    "bending_test": lambda c: bending_test(bent(c), "dose", KNOTS),
     "wald_test": lambda c: wald_test(fitted(c), "hospital"),
     "score_test": lambda c: score_test(fitted(c), "hospital"),
     "proportionality": lambda c: proportionality(fitted(c), "identity"),
@@ -175,7 +186,7 @@ OF_FIGURES = {
     *("benjamini_hochberg", "benjamini_yekutieli", "cusum", "outcome_weights", "outcome_cusum", "mean_run"),
     *("cusum_limit", "poisson_log_ratio", "max_sprt_limit", "maximised_test", "wald_bounds", "sequential_test"),
     *("smallest_count", "spline", "spline_knots", "days_in", "years_in", "categorical", "linear", "interaction"),
-    *("rate_p_above", "events_p_above", "more_for", "order_statistic", "share_within"),
+    *("counted_quantiles", "rate_p_above", "events_p_above", "more_for", "order_statistic", "share_within"),
 }
 # Rows of joints, dates or patients in, or counts of which nobody enters late: their own tests shuffle and split them,
 # or find them equal to a function above.
@@ -198,7 +209,7 @@ STEPS = {
     *("at_risk_on", "checked_offset", "scaled_likelihood", "event_cells", "maximise", "uphill", "refuse_collinear"),
     *("product", "risk_sets", "thinned", "roots", "tops", "checked_units", "checked_observed"),
     *("window_ratios", "window_p", "window_of", "places_of", "room", "is_total"),
-    *("checked_ratio", "together"),
+    *("checked_ratio", "together", "wald_of_columns"),
 }
 
 joints = st.lists(st.tuples(st.integers(0, 3), st.integers(0, 6), st.integers(0, 3)), min_size=4, max_size=24)
