@@ -155,7 +155,7 @@ def test_what_cannot_be_answered_is_refused_in_one_line(words, code, message, st
 @pytest.mark.parametrize("command", ["compare", "gap"])
 def test_help_shows_examples_and_filter_words(command):
     page = regdash(command, "--help").stdout
-    assert f"regdash {command} --by class" in page
+    assert f"regdash {command} joint=knee --by class" in page
     assert "age=50..59" in page
 
 
