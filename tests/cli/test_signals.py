@@ -65,7 +65,7 @@ def test_the_page_names_cause_and_figures_and_prints_the_caution(cuts):
     page = regdash("signals", "list", "--since", EARLIER, store=cuts)
     said = " ".join(page.stdout.split())
     assert max(map(len, page.stdout.splitlines())) <= 79
-    assert f"since {EARLIER}: 3 first seen, 1 seen again, 2 not seen" in said
+    assert f"since {EARLIER}: of implants, in one window or more, 3 first seen, 1 seen again, 2 not seen" in said
     assert "KF-002, all seen again: new events. 14 to 15 revised (+1 new event)" in said
     assert "A signal starts a review and shows no cause" in said
     assert "tests made; of" in said
