@@ -24,9 +24,18 @@ class Act:
     details: dict[str, Any] = field(default_factory=dict)
 
 
+# What DuckDB says in a RuntimeError where Ctrl-C comes while it works on a statement.
+_STATEMENT_INTERRUPTED = "Query interrupted"
+
+
 def ended_by(fault: BaseException) -> str:
-    """Say how an act ended that raised."""
-    if isinstance(fault, (KeyboardInterrupt, Cancelled)):
+    """
+    Say how an act ended that raised.
+
+    >>> ended_by(KeyboardInterrupt()), ended_by(RuntimeError("Query interrupted")), ended_by(RuntimeError("no room"))
+    ('interrupted', 'interrupted', 'failed: RuntimeError')
+    """
+    if isinstance(fault, (KeyboardInterrupt, Cancelled)) or str(fault) == _STATEMENT_INTERRUPTED:
         return "interrupted"
     return f"refused: {fault}" if isinstance(fault, RegdashError) else f"failed: {type(fault).__name__}"
 
