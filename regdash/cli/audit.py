@@ -1,6 +1,7 @@
 """The command on the audit trail: who did what, when and why, and whether the trail is whole."""
 
 import json
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,8 +18,9 @@ if TYPE_CHECKING:
     from regdash.store.audit import AuditLine, Verdict
 
 SHOWN = 40  # lines that a person sees at once, the newest
-PAGE = ("line", "at", "who", "what", "subject", "outcome", "why")
-COLUMNS = (*PAGE, "account", "details", "previous_hash", "hash")
+PAGE = ("line", "at", "who", "what", "subject", "why")  # the subject says how an act ended that was not done
+COLUMNS = ("line", "at", "who", "what", "subject", "outcome", "why", "account", "details", "previous_hash", "hash")
+DONE = "done"
 NOTHING = "Nothing is written. If anything was, the trail and the hashes beside it are both gone."
 HASH_SHOWN = 16  # characters that a person sees, and may note down
 
@@ -100,9 +102,16 @@ def _trail(store: Path, since: date | None, what: str | None, limit: int | None,
     most = SHOWN if limit is None and form == "text" else limit
     shown = lines if most is None else lines[len(lines) - min(most, len(lines)) :]
     columns = PAGE if form == "text" else COLUMNS
-    rows = [_cells(line, columns, form) for line in shown]
+    told = [_with_its_end(line) for line in shown] if form == "text" else shown
+    rows = [_cells(line, columns, form) for line in told]
     remarks = (f"{len(shown):,} of {len(lines):,} lines, the newest last.",)
-    return Listing("audit trail", columns, rows, {"total": len(lines)}, remarks, wraps=("subject", "why", "outcome"))
+    return Listing("audit trail", columns, rows, {"total": len(lines)}, remarks, wraps=("subject", "why"))
+
+
+def _with_its_end(line: "AuditLine") -> "AuditLine":
+    """Say beside what an act was about how it ended, unless it was done: a page may have no room for a column."""
+    ended = (part for part in (line.subject, line.outcome) if part)
+    return line if line.outcome == DONE else replace(line, subject=": ".join(ended))
 
 
 def _cells(line: "AuditLine", columns: tuple[str, ...], form: Form) -> tuple[object, ...]:

@@ -71,6 +71,7 @@ def test_what_was_refused_is_written_down_with_its_reason(office):
     assert freezing["outcome"] == f"refused: {one_line(refused)}"
     assert freezing["subject"] == "through 2030-01-01"
     assert str(receiving["outcome"]).startswith("refused: ")
+    assert "through 2030-01-01: refused:" in " ".join(regdash("audit", store=office).stdout.split())
 
 
 def test_a_refusal_makes_no_store(tmp_path):
