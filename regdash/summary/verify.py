@@ -126,6 +126,8 @@ def _record(folder: Path) -> dict[str, Any]:
         if record["format"] != FORMAT or not known <= record.keys():
             raise KeyError
     except FileNotFoundError:
+        if not folder.exists():
+            raise SummaryError(f"There is no folder {folder}.") from None
         raise SummaryError(f"{folder} has no {REPRODUCTION}, so it is no summary, evidence or extract.") from None
     except OSError as fault:
         raise SummaryError(f"{path} cannot be read: {fault.strerror or fault}") from None

@@ -97,6 +97,13 @@ def test_a_damaged_record_is_refused_in_one_line(brief: Made, folder: Path, spoi
     assert len(said.stderr.splitlines()) == 1
 
 
+def test_a_folder_that_is_not_there_is_told_from_one_that_holds_no_summary(brief: Made, tmp_path: Path) -> None:
+    assert (
+        regdash("verify", tmp_path / "gone", store=brief.store).stderr == f"There is no folder {tmp_path / 'gone'}.\n"
+    )
+    assert "is no summary, evidence or extract." in regdash("verify", tmp_path, store=brief.store).stderr
+
+
 def test_a_summary_of_a_cut_that_is_gone_cannot_be_verified(brief: Made, folder: Path) -> None:
     record = json.loads((folder / REPRODUCTION).read_text())
     record["cut"]["name"] = "2020-12-31.1"
