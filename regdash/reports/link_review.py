@@ -24,7 +24,7 @@ METHOD = (
     "contests it, primaries are looked for by serial number, by a pseudonym that differs in one sign or in two "
     "neighbours that changed places, and on the other side. Likely and possible say what else the two have in common."
 )
-COUNTS_NOWHERE = "A revision without a primary is counted in no risk, so each of them makes risks look lower."
+COUNTS_NOWHERE = "A revision without a primary counts in no risk: each makes risks look lower."
 NEXT_FREEZE = "A decision counts from the next freeze on; until then figures are as they were."
 HELD_IS_FOR_ITS_HOSPITAL = "Where a record is held, its hospital must correct it, and nobody can accept the link."
 IS_HELD = "no: held until its hospital corrects it"

@@ -16,7 +16,7 @@ METHOD = (
     "own hospital and in its own year. A rule joins a revision to the primary of the same patient, joint and side; "
     "people decide on single links."
 )
-UNLINKED_COUNT_NOWHERE = "A revision without a primary is counted in no risk, so each of them makes risks look lower."
+UNLINKED_COUNT_NOWHERE = "A revision without a primary counts in no risk: each makes risks look lower."
 
 
 @dataclass(frozen=True)

@@ -57,6 +57,11 @@ def recent_left_out(days: int) -> str:
 
 
 def held_operations(said: str, count: int) -> str:
-    """Say how many operations were received and do not count."""
-    what = "operation is" if count == 1 else "operations are"
-    return f"{said} {what} held back in this cut and not among these: they were received and do not count yet."
+    """
+    Say how many operations were received and do not count.
+
+    >>> held_operations("1", 1)
+    '1 operation was received and held back: it is not among these.'
+    """
+    was, those = ("operation was", "it is") if count == 1 else ("operations were", "they are")
+    return f"{said} {was} received and held back: {those} not among these."
