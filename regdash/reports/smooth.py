@@ -64,7 +64,7 @@ def smooth_report(
     own = along(field, patterns, reference, knots)
     asked = smoothed(patterns, own)
     adjusted = wording.fields([covariate.key for covariate in asked.others])
-    why = policy.why_no_curve(patterns.revisions, len(own.knots) - 1)
+    why = policy.why_no_curve(patterns.revisions, len(own.knots) - 1) or _too_few_alike(patterns)
     tests = tested_rows(asked, adjusted, why)
     written = head(
         patterns.counted,
@@ -102,6 +102,12 @@ def _cluster(field: Measured, robust: str | None, held: Sequence[Grouping]) -> s
     return None if usual in [grouping.field.key for grouping in held] else usual
 
 
+def _too_few_alike(patterns: Patterns) -> str | None:
+    """Say why nothing is told by the scatter of so few: of 20, tests at 5 % see in a quarter what is not there."""
+    clusters = patterns.clusters
+    return None if clusters is None or clusters.size >= FEW else smooth_wording.few_alike(clusters.kind, FEW)
+
+
 def _refuse(patterns: Patterns, policy: Policy) -> None:
     if not patterns.joints:
         why = f": {patterns.lacking(policy)}" if patterns.left_out else ""
@@ -122,9 +128,6 @@ def _cautions(
     said += [smooth_wording.CHANGES] if changes is not None and changes < SMALL_P else []
     said += patterns.cautions(policy)
     said += _of_volume(asked) if key == VOLUME else []
-    clusters = patterns.clusters
-    if clusters is not None and clusters.size < FEW:
-        said.append(wording.few_clusters(clusters.size, clusters.kind, None, FEW, policy.said))
     said.append(smooth_wording.outside(own.low, own.high, SHOWN, key))
     return [*said, smooth_wording.NO_THRESHOLD, wording.RATIOS_CENSOR_DEATHS]
 

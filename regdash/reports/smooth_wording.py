@@ -95,3 +95,13 @@ def spline(scale: str, knots: Sequence[float], percentiles: Sequence[float]) -> 
 
 def _ordinal(share: float) -> str:
     return f"{100 * share:g}th"
+
+
+def few_alike(kind: str, enough: int) -> str:
+    """
+    Say why limits by the scatter of so few are not told.
+
+    >>> few_alike("surgeon", 30)
+    'fewer than 30 surgeons, by whose scatter limits are made'
+    """
+    return f"fewer than {enough} {kind}s, by whose scatter limits are made"

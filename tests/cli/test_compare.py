@@ -188,11 +188,11 @@ def test_a_curve_in_json_has_rows_tests_and_every_point_and_in_csv_its_rows(stor
 @pytest.mark.parametrize("width", [79, 120])
 def test_a_page_of_a_curve_keeps_to_its_width_and_names_its_reference(store, width, monkeypatch):
     monkeypatch.setattr("regdash.cli.printing.page_width", lambda: width)
-    said = regdash("smooth", "--over", "age", "--reference", "65", "--robust", "hospital", store=store)
+    said = regdash("smooth", "--over", "age", "--reference", "65", "--robust", "patient", store=store)
     assert max(map(len, said.stdout.splitlines())) <= width
     assert "1, the reference" in said.stdout
     assert "knots     " in said.stdout
-    assert "by the scatter of hospitals" in " ".join(said.stdout.split())
+    assert "by the scatter of patients" in " ".join(said.stdout.split())
 
 
 @pytest.mark.parametrize(

@@ -217,6 +217,15 @@ def test_a_curve_on_few_revisions_is_withheld_with_the_reason(desk: Desk) -> Non
     assert all(row.p is None and row.withheld for row in report.tests)
 
 
+def test_nothing_is_told_by_the_scatter_of_few_hospitals(desk: Desk) -> None:
+    """Fewer than 30 give limits too narrow (Cameron & Miller 2015, J Hum Resour 50:317-372)."""
+    report = smooth(desk, "age", robust="hospital")
+    assert 1 < (report.clusters or 0) < 30
+    assert {row.withheld for row in report.rows} == {"fewer than 30 hospitals, by whose scatter limits are made"}
+    assert not len(report.curve.values)
+    assert all(row.p is None and row.withheld for row in report.tests)
+
+
 def test_small_counts_are_withheld_with_another_beside_them(desk: Desk) -> None:
     report = Desk(desk._store, policy=Policy(withhold_counts_under=12)).smooth(EVERYTHING, "age", ())
     whole = smooth(desk, "age")
