@@ -166,7 +166,25 @@ def show_life(code: str | None, kind: str | None, store: Path | None, form: Form
     place = existing(store)
     known = [one for one in reviews_known(place) if kind in (None, one.unit.kind)]
     taken = [one for one in known if code is None or one.unit.code.casefold() == code.casefold()]
+    if code is not None and not taken:
+        _refuse_unknown(place, code)
     show(decisions_of(taken, read_policy(place), code), form)
+
+
+def _refuse_unknown(place: Path, code: str) -> None:
+    """Refuse a code that the newest data cut lacks: that nobody decided anything on a typing error would reassure."""
+    from regdash.errors import ReviewError
+    from regdash.signals.desk import SignalsDesk
+    from regdash.suggest import nearest
+
+    desk = SignalsDesk(place)
+    try:
+        known, cut = [*desk.known["implant"], *desk.known["construct"]], desk.manifest.cut
+    finally:
+        desk.close()
+    implant = code.split()[0]  # of a size or lot, which is written behind it
+    if implant.casefold() not in {one.casefold() for one in known}:
+        raise ReviewError(f"There is no implant or construct {implant} in data cut {cut}. {nearest(implant, known)}")
 
 
 @signals.command("decided")

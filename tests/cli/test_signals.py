@@ -124,6 +124,14 @@ def test_what_cannot_be_decided_is_refused_in_one_line(office, words, code, told
     assert "Nobody has decided anything" in regdash("signals", "show", store=office).stdout
 
 
+def test_a_code_with_a_typing_error_is_not_told_as_one_without_decisions(office):
+    said = regdash("signals", "show", "KF-0002", store=office)
+    assert said.code == 1
+    assert "There is no implant or construct KF-0002 in data cut" in one_line(said)
+    known = regdash("signals", "show", "kf-002", store=office)
+    assert (known.code, "Nobody has decided anything on kf-002" in known.stdout) == (0, True)
+
+
 def test_states_are_completed(cuts):
     asked = {"_REGDASH_COMPLETE": "bash_complete", "COMP_WORDS": "regdash signals decide KF-002 un", "COMP_CWORD": "4"}
     found = CliRunner().invoke(cli, [], env=asked | {"REGDASH_STORE": str(cuts)}, prog_name="regdash").output
