@@ -142,10 +142,12 @@ def answer(request: str, given: Path | None, note: str, on: date | None, store: 
       regdash requests answer R012 --with extracts/R012
       regdash requests answer R014 --note "no figure of one patient is told; see everybody's edition"
     """
-    from regdash.store.checksums import checksum_of
+    from regdash.store.checksums import checksum_of, refuse_changed
     from regdash.store.requests import answer_request
 
     place = existing(store)
+    if given:
+        refuse_changed(given.expanduser())
     name = given.expanduser().absolute().name if given else ""
     checksum = checksum_of(given.expanduser()) if given else ""
     _show_one(place, answer_request(place, request, on or _today(), note, name, checksum), form)

@@ -1,10 +1,13 @@
 """One checksum over a file, or over all files of a folder, so that what went out can be told from anything else."""
 
 import hashlib
+import json
 from collections.abc import Mapping
 from pathlib import Path
 
 from regdash.errors import WriteError
+
+RECORD = "reproduction.json"  # in a folder that the program wrote, with the checksums of its files
 
 
 def sums_text(files: Mapping[str, str]) -> str:
@@ -33,6 +36,25 @@ def checksum_of(path: Path) -> str:
     if not files:
         raise WriteError(f"{path} is no file and no folder with files.")
     return hashlib.sha256(sums_text(files).encode()).hexdigest()
+
+
+def refuse_changed(folder: Path) -> None:
+    """
+    Refuse a folder that the program wrote and somebody changed since, by the checksums that it holds.
+
+    Raises:
+        WriteError: a file of it is not as it was written, or is missing.
+    """
+    try:
+        sums = json.loads((folder / RECORD).read_text(encoding="utf-8")).get("files")
+    except (OSError, ValueError, AttributeError):
+        return  # no folder of ours: nothing is known of what it held
+    for name, written in sums.items() if isinstance(sums, dict) else ():
+        path = folder / name
+        if not path.is_file() or _sha256(path) != written:
+            raise WriteError(
+                f"{path} is not as it was written. See regdash verify {folder}, and make it again before it goes out."
+            )
 
 
 def _sha256(path: Path) -> str:

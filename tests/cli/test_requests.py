@@ -1,5 +1,6 @@
 """The register of requests at the command line: written down, answered with a checksum, listed, counted by quarter."""
 
+import json
 from pathlib import Path
 
 import pytest
@@ -33,6 +34,23 @@ def test_a_request_is_written_down_answered_and_closed(store, tmp_path):
     ]
     page = regdash("requests", "show", "R001", store=store).stdout
     assert "R001, asked by: maker M03; closed, due 2024-07-20, first answered after 11\ndays." in page
+
+
+def test_no_request_is_answered_with_a_folder_that_was_changed(store, tmp_path):
+    """A folder of ours says what its files were; of any other nothing is known, and its checksum is kept."""
+    regdash("requests", "add", "maker", "our knees by year", "--code", "M03", store=store)
+    folder = tmp_path / "extract"
+    folder.mkdir()
+    (folder / "data.csv").write_bytes(b"a\r\n1\r\n")
+    record = {"files": {"data.csv": checksum_of(folder / "data.csv")}}
+    (folder / "reproduction.json").write_text(json.dumps(record), encoding="utf-8")
+    (folder / "data.csv").write_bytes(b"a\r\n2\r\n")
+    said = regdash("requests", "answer", "R001", "--with", folder, store=store)
+    assert said.code == 1
+    assert "data.csv is not as it was written" in one_line(said)
+    assert regdash("requests", "list", "--json", store=store).json["rows"][0]["state"] == "open"
+    (folder / "data.csv").write_bytes(b"a\r\n1\r\n")
+    assert regdash("requests", "answer", "R001", "--with", folder, store=store).code == 0
 
 
 def test_a_past_day_shows_what_had_happened_by_then(store):
