@@ -72,8 +72,8 @@ def paragraphs(review: SignalReview, policy: Policy) -> list[tuple[str, str]]:
 
 def _figures(said: dict[str, Any]) -> str:
     """Say the figures, the cut and the settings of a decision."""
-    cohort = f" of {said['cohort']}" if said["cohort"] else ""
-    cut = f"data cut {said['cut']}{cohort}, settings {said['settings_version']} ({said['settings_hash']})"
+    cohort = said["cohort"] or "every joint"
+    cut = f"data cut {said['cut']} of {cohort}, settings {said['settings_version']} ({said['settings_hash']})"
     if not said["figures_of"]:
         return f"{cut}; the screen had nothing of it"
     (ratio,) = with_limits([(said["hazard_ratio"], said["lower"], said["upper"])], 2)
