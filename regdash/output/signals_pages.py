@@ -83,7 +83,8 @@ def _compared(report: SignalsReport) -> list[tuple[str, str]]:
     if not report.earlier:
         return []
     said = ", ".join(f"{number or 0:,} {what.replace('_', ' ')}" for what, number in _seen(report).items())
-    return [("since", f"{report.earlier}: of {report.kind}, in one window or more, {said}")]  # the table has a row a window
+    # The table has a row a window.
+    return [("since", f"{report.earlier}: of {report.kind}, in one window or more, {said}")]
 
 
 def signal_columns(rows: Sequence[SignalRow], kind: str, level: float, notes: Withheld) -> list[Column]:
