@@ -139,6 +139,7 @@ def test_rows_add_up_and_order_does_not_matter_in_many_registers(seed):
     check_that_order_does_not_matter(seed)
 
 
+@pytest.mark.slow  # two stores; any order is tried beside it
 def test_four_submissions_at_once_and_one_by_one_backwards_give_the_same_cut(tmp_path):
     """A revision before its primary, a catalogue after its components, a death after an operation it holds."""
     register = SmallRegister(tmp_path / "in")

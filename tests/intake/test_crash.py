@@ -176,6 +176,7 @@ def test_a_receive_killed_at_a_hundred_moments_leaves_the_store_as_it_was_or_com
     assert_any_moment_will_do(taken, tmp_path, moments=100, seed=5)
 
 
+@pytest.mark.slow  # many kills; those of a later receive stay
 def test_a_first_receive_killed_at_any_moment_can_be_begun_again(taken, tmp_path):
     rng = random.Random(6)
     seconds = run_to_the_end(WHOLE, tmp_path / "whole", taken.first)

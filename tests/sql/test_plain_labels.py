@@ -23,6 +23,7 @@ def is_plain(connection: duckdb.DuckDBPyConnection, label: str) -> bool:
     return bool(connection.execute("select label_is_plain(?)", [label]).fetchall()[0][0])
 
 
+@pytest.mark.slow  # many labels
 @given(st.lists(labels(), min_size=1, max_size=20))
 def test_nothing_is_wrong_with_a_plain_label(connection, made):
     for label in made:

@@ -109,6 +109,7 @@ def check_that_any_moment_will_do(tmp_path: Path, moments: int, seed: int) -> No
     assert not list(cuts.glob(".making-*"))
 
 
+@pytest.mark.slow  # many kills; one in the middle stays
 def test_a_freeze_killed_at_any_moment_leaves_whole_cuts_alone(tmp_path):
     check_that_any_moment_will_do(tmp_path, moments=6, seed=4)
 
