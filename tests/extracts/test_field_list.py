@@ -1,5 +1,7 @@
 """Field lists: those that come with the program, a store's own, and what a list cannot say, in one line each."""
 
+import re
+
 import pytest
 
 from regdash import vocabulary
@@ -85,13 +87,22 @@ def test_a_list_that_is_not_there_is_named_with_those_that_are(tmp_path):
         read_list(tmp_path, "research")
 
 
+def refusal(words: str) -> str | None:
+    """What is said against a filter; None where it is taken."""
+    try:
+        refuse_finer(a_list(), parse(words))
+    except ExtractError as refused:
+        return str(refused)
+    return None
+
+
 @pytest.mark.parametrize(
     "words",
     ["age=50..69", "age=90..", "age!=..49", "implanted=2015", "implanted=..2014", "implanted=2015-01-01..2016-12-31"]
     + ["bmi=25..30.5", "bmi=not-recorded", "diagnosis=tumour", "sex=male", "asa=III", "construct=KF-001/KT-001"],
 )
 def test_a_filter_of_whole_groups_is_taken(words):
-    refuse_finer(a_list(), parse(words))
+    assert refusal(words) is None
 
 
 @pytest.mark.parametrize(
@@ -101,8 +112,7 @@ def test_a_filter_of_whole_groups_is_taken(words):
 )
 def test_a_filter_that_would_tell_more_than_the_list_is_refused(words):
     """The page of an extract says its filter: a day, an age or a hospital there would be told of every row."""
-    with pytest.raises(ExtractError, match=r"finer than|No extract tells|tells no lots"):
-        refuse_finer(a_list(), parse(words))
+    assert re.search(r"finer than|No extract tells|tells no lots", refusal(words) or "")
 
 
 def test_a_field_that_the_list_leaves_out_cannot_choose_rows():
