@@ -37,8 +37,6 @@ def exit_code(work: Callable[[], Any]) -> int:
         code = INTERRUPTED if _interrupted else _refused(fault)
         if code is None:
             raise
-    if code == INTERRUPTED:
-        signal.signal(signal.SIGINT, signal.SIG_IGN)  # a second Ctrl-C would break into the cleaning up
     return code if isinstance(code, int) else DONE
 
 
@@ -54,6 +52,7 @@ def _watch_for_interrupt() -> None:
 def _interrupt(number: int, frame: FrameType | None) -> None:
     global _interrupted
     _interrupted = True
+    signal.signal(number, signal.SIG_IGN)  # a second Ctrl-C would break into the cleaning up, which then never ends
     raise KeyboardInterrupt
 
 

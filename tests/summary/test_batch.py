@@ -1,11 +1,14 @@
 """All hospitals' editions in one run: as one by one, taken up where a run was ended, nothing overwritten."""
 
 import shutil
+import signal
+import time
 from pathlib import Path
 
 import pytest
 
-from tests.cli.asking import one_line, regdash
+from tests.cli.asking import one_line, process, regdash
+from tests.cli.test_processes import until
 from tests.summary.made import Made
 
 QUICK = """
@@ -60,3 +63,25 @@ def test_a_run_makes_each_folder_and_goes_on_where_it_was_ended(made: Made, stor
     assert spoilt.code == 1
     assert "H001 holds something else" in one_line(spoilt)
     assert (out / "H001" / "summary.txt").read_text() == "changed"
+
+
+def test_two_interrupts_end_a_run_and_what_is_done_stays(made: Made, tmp_path: Path) -> None:
+    """A second Ctrl-C came into the end of the pool once, which then waited for ever."""
+    out = tmp_path / "all"
+    child = process(
+        *("summary", "2024Q3", "--for", "all-surgeons", "--out", out, "--store", made.store),
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
+    )
+    until(lambda: out.is_dir() and any(not path.name.startswith(".") for path in out.iterdir()))
+    for _ in range(2):
+        child.send_signal(signal.SIGINT)
+        time.sleep(0.3)
+    try:
+        _, stderr = child.communicate(timeout=60)
+    finally:
+        child.kill()
+    assert (child.returncode, "Traceback" in stderr) == (130, False)
+    names = sorted(path.name for path in out.iterdir())
+    assert names
+    assert not [name for name in names if name.startswith(".")]
+    assert all((out / name / "reproduction.json").is_file() for name in names)
