@@ -14,7 +14,24 @@ from regdash.dashboard.asked import Asked
 from regdash.dashboard.widgets.grid import Grid
 from tests.dashboard.fake_desk import FakeDesk
 
-NAMES = {"@": "at", " ": "space", "=": "equals_sign", ",": "comma", ":": "colon", ".": "full_stop", "-": "minus"}
+NAMES = {
+    "@": "at",
+    " ": "space",
+    "=": "equals_sign",
+    ",": "comma",
+    ":": "colon",
+    ".": "full_stop",
+    "-": "minus",
+    "/": "slash",
+    "_": "underscore",
+    "+": "plus",
+    "?": "question_mark",
+    "[": "left_square_bracket",
+    "]": "right_square_bracket",
+}
+SIGNS = {name: sign for sign, name in NAMES.items()}
+ROUNDS = 4  # a message that is worked off may send another; none of ours goes on for longer
+FRAME = 1 / 50  # what waits for the next painting, as going to the end does, has then been done
 
 
 class Driver:
@@ -26,23 +43,29 @@ class Driver:
     async def press(self, *keys: str) -> None:
         """Press keys and wait for the answers."""
         for key in keys:
-            await self.pilot.press(key)
+            self._send(key)
             await self.settled()
 
     async def type(self, text: str) -> None:
-        """Type a text."""
-        await self.pilot.press(*(NAMES.get(sign, sign) for sign in text))
+        """Type a text: all keys in one go, as over a slow line."""
+        for sign in text:
+            self._send(sign)
         await self.settled()
 
     async def enter(self, text: str) -> None:
-        """Put a text in the place of what a prompt holds, and enter it: all keys in one go, as over a slow line."""
+        """Put a text in the place of what a prompt holds, and enter it, all in one go."""
+        self._send("ctrl+u")
+        for sign in text:
+            self._send(sign)
+        await self.press("enter")
+
+    def _send(self, key: str) -> None:
+        """Send a key, by its sign or by its name, as the terminal's driver does."""
         driver = self.app._driver
         assert driver is not None
-        for key, character in [("ctrl+u", None), *((NAMES.get(sign, sign), sign) for sign in text), ("enter", None)]:
-            event = Key(key, character)
-            event.set_sender(self.app)
-            driver.send_message(event)
-        await self.settled()
+        event = Key(NAMES.get(key, key), SIGNS.get(key) or (key if len(key) == 1 else None))
+        event.set_sender(self.app)
+        driver.send_message(event)
 
     async def settled(self) -> None:
         """Wait until nothing is asked any more and everything is painted."""
@@ -51,12 +74,14 @@ class Driver:
     async def until(self, so: Callable[[], bool], seconds: float = 10.0) -> None:
         """Wait until something is so."""
         gives_up = asyncio.get_running_loop().time() + seconds
-        for _ in range(2):
-            await self.pilot.pause()
+        for _ in range(ROUNDS):
+            await self.pilot.pause(0)
         while not so():
             assert asyncio.get_running_loop().time() < gives_up, "It never became so:\n" + self.text
             await self.pilot.pause(0.01)
-        await self.pilot.pause()
+        await asyncio.sleep(FRAME)
+        for _ in range(ROUNDS):
+            await self.pilot.pause(0)
 
     @property
     def running(self) -> bool:

@@ -73,7 +73,7 @@ READ: dict[int, tuple[read.Reader, ...]] = {
 WRITES = "summary"
 # Run by --slow alone, for what they take: four screens twice over (10), the page of one implant again, as in 12 (13,
 # 25), places that tests of their own press as well (8, 18, 23), and those that ask as others do (4, 6, 7, 20, 21, 22).
-SLOW = (4, 6, 7, 8, 10, 13, 18, 20, 21, 22, 23, 25)
+SLOW = (4, 6, 7, 8, 10, 11, 12, 13, 16, 18, 19, 20, 21, 22, 23, 24, 25)
 
 
 def named(text: str, folder: Path) -> str:

@@ -211,6 +211,7 @@ async def test_unusual_figures_of_units_are_questions_and_lead_to_the_hospital()
         assert "› H001" in on.lines[0]
 
 
+@pytest.mark.slow  # each list anew
 async def test_every_list_names_the_command_that_gives_the_same():
     said = ["held --rule date-unreadable", "held --hospital H001", "submission_files"]
     said += ["quality feeds", "links --by joint,hospital", "links --review"]

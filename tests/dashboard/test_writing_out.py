@@ -10,10 +10,7 @@ from tests.dashboard.driving import Driver, driven
 async def write(on: Driver, text: str) -> str:
     """Choose what is written out, and give what was said of it."""
     await on.press("w")
-    for sign in text:
-        await on.pilot.press(
-            {" ": "space", "/": "slash", ".": "full_stop", "-": "minus", "_": "underscore"}.get(sign, sign)
-        )
+    await on.type(text)
     await on.press("enter")
     return on.lines[-2].strip()
 

@@ -167,6 +167,7 @@ def assert_any_moment_will_do(taken: Taken, tmp_path: Path, moments: int, seed: 
     assert_it_is_complete(store, taken)
 
 
+@pytest.mark.slow  # a store a moment; three set moments are tried beside it
 def test_a_receive_killed_at_any_moment_leaves_the_store_as_it_was_or_complete(taken, tmp_path):
     assert_any_moment_will_do(taken, tmp_path, moments=5, seed=4)
 
@@ -216,7 +217,7 @@ def with_room_for(limit: int, store: Path, what: object) -> list[str]:
     return said.stdout.splitlines()
 
 
-@pytest.mark.parametrize("share", [0.001, 0.8, 0.99])
+@pytest.mark.parametrize("share", [0.001, *(pytest.param(share, marks=pytest.mark.slow) for share in (0.8, 0.99))])
 def test_a_receive_that_finds_no_room_says_so_in_one_line_and_the_store_is_as_it_was(share, taken, tmp_path):
     store = taken.begun(tmp_path)
     size, needed = ((place / "registry.duckdb").stat().st_size for place in (taken.store, taken.whole))

@@ -96,7 +96,7 @@ def cut_of(store, folder):
     return freeze(store, date(2006, 12, 31))
 
 
-@pytest.mark.parametrize("typed", [False, True], ids=["as text", "typed"])
+@pytest.mark.parametrize("typed", [pytest.param(False, marks=pytest.mark.slow), True], ids=["as text", "typed"])
 def test_the_same_rows_give_the_same_cut_from_csv_and_from_parquet(typed, once, sent, tmp_path):
     folder, by_csv = once
     by_parquet = cut_of(tmp_path / "other", in_parquet(sent, tmp_path / "parquet", typed))

@@ -179,7 +179,7 @@ def test_what_is_asked_must_be_there_and_known_at_implantation(moved):
         moved.changes("2005-12-31.1", parse("ended=died", outcomes=True))
 
 
-@pytest.fixture(scope="module", params=(3, 11))
+@pytest.fixture(scope="module", params=(3, pytest.param(11, marks=pytest.mark.slow)))
 def random_cuts(request, tmp_path_factory) -> tuple[Desk, Desk]:
     folder = tmp_path_factory.mktemp("random")
     draw_register(folder / "in", seed=request.param, joints=90)

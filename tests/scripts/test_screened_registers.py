@@ -38,6 +38,7 @@ def register() -> ScreenedRegister:
     return ScreenedRegister.of(simulate_several(JOINTS, SEED, prior=True))
 
 
+@pytest.mark.slow  # of a study that is run by hand
 @pytest.mark.parametrize("kind", [IMPLANTS, SIZES])
 def test_a_screen_of_the_pools_is_that_of_the_cut(desk: SignalsDesk, register: ScreenedRegister, kind: str) -> None:
     of_cut = desk.screen(kind, Cohort())

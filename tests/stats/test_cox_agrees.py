@@ -100,7 +100,6 @@ def both_roads(counts: PatternCounts) -> list[Any]:
 
 
 @given(some_joints, some_ties)
-@settings(max_examples=200)
 def test_a_fit_is_where_the_plain_score_is_0_and_is_refused_only_where_there_is_none(
     joints: list[Joint], ties: Ties
 ) -> None:

@@ -117,6 +117,7 @@ def rules_found(whole: dict[str, Rows]) -> Counter[str]:
     return Counter(rule for (row,) in whole["findings"] for rule in re.findall(r"'([a-z]+(?:-[a-z]+)+)'", row))
 
 
+@pytest.mark.slow  # beside the random orders
 def test_a_part_and_what_stood_before_are_the_whole(tmp_path, parts_kept):
     found: Counter[str] = Counter()
     for step in steps(tmp_path / "in"):

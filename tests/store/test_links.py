@@ -131,6 +131,7 @@ def test_an_undone_link_can_be_accepted_again_and_every_decision_is_kept(store, 
     ]
 
 
+@pytest.mark.slow  # four cuts
 def test_a_past_cut_is_made_again_with_the_decisions_of_its_day(store, monkeypatch):
     without = find_cut(store)
     on(monkeypatch, "2012-05-01")

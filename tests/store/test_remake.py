@@ -4,6 +4,8 @@ A cut of the past can be made again from what was known then, whatever came in s
 
 from datetime import date
 
+import pytest
+
 from regdash.intake.receive import receive
 from regdash.store.freeze import freeze
 from tests.intake.small_register import SmallRegister, primary, revision
@@ -11,6 +13,7 @@ from tests.intake.small_register import SmallRegister, primary, revision
 THROUGH, THEN = date(2005, 12, 31), date(2006, 1, 31)
 
 
+@pytest.mark.slow  # a receive and a cut a quarter
 def test_a_cut_as_known_then_is_the_cut_made_then(tmp_path):
     register = SmallRegister(tmp_path / "in")
     first = [

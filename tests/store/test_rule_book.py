@@ -75,6 +75,7 @@ def test_a_new_rule_judges_what_comes_after_it_and_says_what_else_it_would_hold(
     assert not_entered(tmp_path / "store") == 0
 
 
+@pytest.mark.slow  # three receives and cuts
 def test_it_judges_all_rows_once_it_is_applied_and_older_cuts_stay_as_they_were(register, with_rule, tmp_path):
     store = tmp_path / "store"
     before = freeze(store, date(2004, 12, 31))

@@ -65,6 +65,7 @@ def test_a_run_makes_each_folder_and_goes_on_where_it_was_ended(made: Made, stor
     assert (out / "H001" / "summary.txt").read_text() == "changed"
 
 
+@pytest.mark.slow  # a run of many folders
 def test_two_interrupts_end_a_run_and_what_is_done_stays(made: Made, tmp_path: Path) -> None:
     """A second Ctrl-C came into the end of the pool once, which then waited for ever."""
     out = tmp_path / "all"

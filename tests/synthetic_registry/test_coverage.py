@@ -99,6 +99,7 @@ def check_nominal(seen: Iterable[Look], truth: str, least: int) -> dict[tuple[st
     return {key: sum(found) / len(found) for key, found in asked.items()}
 
 
+@pytest.mark.slow  # many lives
 def test_limits_hold_the_estimators_own_limit_when_the_same_joints_live_again() -> None:
     """400 lives of one register's joints: what varies is chance alone."""
     register = simulate(14_000, seed=1)
