@@ -29,11 +29,11 @@ def pytest_command(slow: bool, arguments: list[str]) -> tuple[str, ...]:
     """
     The tests, on one process more than there are cores, four at most; --slow lifts the default choice.
 
-    One more, since tests of the dashboard and of other processes wait as often as they work. A file's tests stay
-    together, so that what they share is made once.
+    One more, since tests of the dashboard and of other processes wait as often as they work. `tests/conftest.py` says
+    which tests stay together, so that what they share is made once.
     """
     workers = str(min((os.cpu_count() or 1) + 1, 4))
-    return ("pytest", "-n", workers, "--dist", "loadfile", *(("-m", "") if slow else ()), *arguments)
+    return ("pytest", "-n", workers, "--dist", "loadgroup", *(("-m", "") if slow else ()), *arguments)
 
 
 def passes(name: str, command: tuple[str, ...]) -> bool:

@@ -31,7 +31,6 @@ NAMES = {
 }
 SIGNS = {name: sign for sign, name in NAMES.items()}
 ROUNDS = 4  # a message that is worked off may send another; none of ours goes on for longer
-FRAME = 1 / 50  # what waits for the next painting, as going to the end does, has then been done
 
 
 class Driver:
@@ -79,7 +78,7 @@ class Driver:
         while not so():
             assert asyncio.get_running_loop().time() < gives_up, "It never became so:\n" + self.text
             await self.pilot.pause(0.01)
-        await asyncio.sleep(FRAME)
+        await self.pilot.pause()  # until nothing is worked on: going to the end, say, waits for the next painting
         for _ in range(ROUNDS):
             await self.pilot.pause(0)
 

@@ -126,6 +126,7 @@ def check_that_order_does_not_matter(seed: int) -> None:
         assert cuts[0] == cuts[1]
 
 
+@pytest.mark.slow  # two stores of a random register
 @settings(max_examples=1)
 @given(seed=st.integers(0, 1_000_000))
 def test_rows_add_up_and_the_order_of_submissions_does_not_matter(seed):

@@ -93,6 +93,7 @@ def test_bad_rows_alone_are_rejected_held_or_warned_of_and_the_others_are_taken_
     assert all(file.accepted + file.held >= 2 and file.received == 3 for file in operations)
 
 
+@pytest.mark.slow  # many submissions
 def test_of_many_fuzzed_submissions_each_is_refused_by_itself_or_accounted_for(tmp_path):
     """Whatever the fuzzer did to some, the store is as if they had never been named."""
     codes = hospitals(FUZZED)

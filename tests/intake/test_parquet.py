@@ -113,6 +113,7 @@ def test_one_table_of_a_submission_may_be_parquet_and_the_others_csv(once, sent,
     assert cut_of(tmp_path / "other", sent).content_hash == once[1]
 
 
+@pytest.mark.slow  # four stores
 def test_numbers_of_patients_become_the_same_pseudonyms_from_parquet(sent, tmp_path):
     for path in sent.rglob("envelope.json"):
         said = json.loads(path.read_text())

@@ -216,6 +216,7 @@ def test_a_number_stands_nowhere_once_it_was_taken_in(tmp_path):
     assert key.read_bytes().strip() not in stored + printed
 
 
+@pytest.mark.slow  # two receives and a cut
 def test_a_joint_of_a_keyed_patient_is_told_by_its_id(tmp_path):
     register_of_numbers(tmp_path / "in", "shared")
     store = tmp_path / "store"

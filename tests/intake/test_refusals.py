@@ -61,6 +61,7 @@ def test_a_faulty_submission_and_the_later_ones_of_its_sender_stay_out_and_all_o
     assert adds_up(receipt)
 
 
+@pytest.mark.slow  # two stores
 def test_once_corrected_the_store_is_as_if_nothing_had_been_wrong(inbox, tmp_path):
     good = spoil(inbox, "H001-0002")
     receive(tmp_path / "store", [inbox])
@@ -202,6 +203,7 @@ def test_a_file_that_changes_between_its_check_and_its_load_is_refused_and_nothi
     assert state_of(store) == before
 
 
+@pytest.mark.slow  # four receives
 def test_a_number_that_is_missing_among_a_senders_is_warned_about_until_it_has_come(inbox, tmp_path):
     store = tmp_path / "store"
     (inbox / "H001-0002").rename(tmp_path / "late")

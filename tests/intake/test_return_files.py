@@ -145,6 +145,7 @@ def test_a_guarded_cell_is_no_formula_and_is_read_back_as_it_was(cell):
     assert not guarded(cell).startswith(tuple("=+-@\t\r"))
 
 
+@pytest.mark.slow  # three receives
 def test_a_hospital_with_numbers_of_its_own_corrects_under_pseudonyms_and_its_patient_stays_the_same(tmp_path):
     key = tmp_path / "key"
     new_key(key)

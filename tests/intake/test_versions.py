@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import duckdb
+import pytest
 
 from regdash.intake.receive import Receipt, receive
 from tests.intake.small_register import SmallRegister, component, primary, revision, total_knee
@@ -86,6 +87,7 @@ def test_the_higher_sequence_wins_though_it_was_received_first(tmp_path):
     ]
 
 
+@pytest.mark.slow  # three receives
 def test_a_late_version_in_between_makes_the_one_after_it_a_correction(tmp_path):
     register = begun(tmp_path)
     first = register.operations("2005-01-15", [primary("H001-0000001", 1, "2004-12-01", bmi="28.5")], sequence=1)
@@ -134,6 +136,7 @@ def test_a_rejected_row_is_no_longer_listed_once_its_record_came_in_well_formed(
     assert rows_of(tmp_path / "store", "from held_rows") == []
 
 
+@pytest.mark.slow  # three receives
 def test_a_held_component_is_counted_once_the_catalogue_knows_it(tmp_path):
     register = begun(tmp_path)
     row = primary("H001-0000001", 1, "2004-12-01")

@@ -273,6 +273,7 @@ def test_the_command_prints_a_page_json_and_csv(moved):
     assert [row["figure"] for row in listed] == [row["figure"] for row in told["rows"]]
 
 
+@pytest.mark.slow  # two cuts of a random register
 def test_what_another_catalogue_says_of_a_joint_is_a_change_of_definition(tmp_path):
     register, store = SmallRegister(tmp_path / "in"), tmp_path / "store"
     receive(store, [register.catalogue(), register.units(), send(register, "2006-01-15", [first(1), first(2)])])

@@ -39,6 +39,7 @@ def test_the_cut_answers_the_programs_own_questions(made):
     assert report.rows[0].revisions == (drawn.revised & fixed & (drawn.days <= 5 * 365.25)).sum()
 
 
+@pytest.mark.slow  # all that the bench measures
 @pytest.mark.parametrize("question", ["net_risk", "cox"])
 def test_ours_and_lifelines_agree_on_the_benchs_joints(made, question):
     cut = Cut(made / "store")

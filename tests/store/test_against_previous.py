@@ -72,6 +72,7 @@ def test_the_first_cut_has_nothing_to_be_compared_with(office):
     assert office[2].compared == {}
 
 
+@pytest.mark.slow  # two cuts
 def test_a_cut_that_loses_nothing_says_what_it_was_compared_with(office):
     register, store, first = office
     receive(store, [send(register, "2007-01-15", [], [revision("H001-0000106", 6, "2006-01-01")])])
@@ -98,6 +99,7 @@ def test_three_points_are_allowed_and_not_more():
     assert Compared("x", 0, 0, 5, 0).reasons == []
 
 
+@pytest.mark.slow  # two cuts
 def test_a_counted_record_that_a_later_death_holds_back_is_gone_with_no_correction(office):
     register, store, _ = office
     receive(store, [register.deaths("2007-01-15", {1: "2004-06-01"})])
@@ -120,6 +122,7 @@ def test_a_correction_accounts_for_a_record_that_is_gone(office):
     assert second.compared["linked"] == [4, 4]
 
 
+@pytest.mark.slow  # two cuts
 def test_a_cut_of_the_past_is_compared_with_what_was_known_by_then(office):
     register, store, first = office
     receive(store, [send(register, "2007-01-15", [], [revision("H001-0000199", 99, "2006-01-01")])])
@@ -128,6 +131,7 @@ def test_a_cut_of_the_past_is_compared_with_what_was_known_by_then(office):
     assert again.compared["previous"] == first.cut
 
 
+@pytest.mark.slow  # two cuts
 def test_a_missing_file_of_the_cut_before_is_told(office):
     _, store, first = office
     cut_path(store, first.cut).unlink()

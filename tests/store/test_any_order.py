@@ -96,6 +96,7 @@ def test_three_joints_in_any_order_and_all_again_give_the_same_cut_with_correcti
     assert freeze(store, THROUGH).content_hash == expected.content_hash
 
 
+@pytest.mark.slow  # a cut for each
 def test_corrections_and_decisions_each_change_the_cut(at_once, cuts, tmp_path):
     """The test above cannot pass because nothing of it reaches the hash."""
     made = [path.parent for path in (at_once / "in").rglob("envelope.json")]

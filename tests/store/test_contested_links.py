@@ -64,6 +64,7 @@ def test_a_held_primary_of_the_joint_contests_later_revisions_unless_a_lot_decid
     assert find_cut(contested).revisions == 1
 
 
+@pytest.mark.slow  # two cuts
 def test_of_two_primaries_of_a_joint_the_counted_one_can_be_accepted(contested, monkeypatch):
     on(monkeypatch, "2012-05-01")
     with pytest.raises(LinkError, match="no primary H001-0000002 that counts"):

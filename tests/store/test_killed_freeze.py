@@ -33,6 +33,7 @@ freeze(Path(sys.argv[1]), date(2004, 12, 31), progress=stop)
 """
 
 
+@pytest.mark.slow  # a process is killed
 def test_a_killed_freeze_leaves_no_cut_and_the_next_one_clears_up(tmp_path):
     register = SmallRegister(tmp_path / "in")
     register.catalogue()

@@ -30,6 +30,7 @@ def sent_by(folder: Path, day: date) -> list[Path]:
     return [path for path, told in envelopes.items() if told["received_date"] <= day.isoformat()]
 
 
+@pytest.mark.slow  # a store of what had been sent by then
 @pytest.mark.parametrize("day", [THEN[0], *(pytest.param(day, marks=pytest.mark.slow) for day in THEN[1:])])
 def test_a_cut_as_known_on_a_day_is_that_of_what_had_been_sent(everything, tmp_path, day):
     through = date(day.year, day.month, 1)

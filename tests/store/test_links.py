@@ -147,6 +147,7 @@ def test_a_past_cut_is_made_again_with_the_decisions_of_its_day(store, monkeypat
     assert len({m.content_hash for m in again}) == 3
 
 
+@pytest.mark.slow  # two stores
 def test_equal_decisions_and_equal_data_make_an_equal_cut(store, monkeypatch):
     on(monkeypatch, "2012-05-01")
     accept(store, NEAR, "H001-0000002", "one digit")
@@ -201,6 +202,7 @@ def test_shares_add_up_however_they_are_counted(store):
         assert (sum(s.revisions for s in shares), sum(s.linked for s in shares)) == (5, 1)
 
 
+@pytest.mark.slow  # three cuts
 def test_two_stages_of_a_hip_are_one_episode_once_a_person_joined_the_second(tmp_path, monkeypatch):
     register = SmallRegister(tmp_path / "in")
     register.catalogue()

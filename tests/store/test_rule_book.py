@@ -89,6 +89,7 @@ def test_it_judges_all_rows_once_it_is_applied_and_older_cuts_stay_as_they_were(
     assert (again.content_hash, again.rule_set, again.joints) == (before.content_hash, before.rule_set, 2)
 
 
+@pytest.mark.slow  # three receives
 def test_a_changed_rule_leaves_what_the_old_one_held(register, with_rule, tmp_path):
     store = tmp_path / "store"
     with_rule(NO_SUNDAYS)
@@ -103,6 +104,7 @@ def test_a_changed_rule_leaves_what_the_old_one_held(register, with_rule, tmp_pa
     assert held(store) == {("H001-2", "operated-on-a-sunday", 2), ("H001-3", "operated-on-a-sunday", 2)}
 
 
+@pytest.mark.slow  # three receives
 def test_a_rule_that_is_left_out_goes_on_for_what_it_judged(register, with_rule, tmp_path):
     store = tmp_path / "store"
     register.operations(SECOND, [revision("H001-3", 9, MONDAY) | {"surgeon_id": "S0404"}])

@@ -76,6 +76,7 @@ def test_a_rule_on_what_is_no_longer_worked_out_is_refused():
     refuse_unknown_relations({"operation_facts": [OLD], "unit_figures": [OLD], "read_wards": [OLD]})
 
 
+@pytest.mark.slow  # five receives
 def test_a_store_with_such_a_rule_takes_in_again_once_the_rules_are_applied(tmp_path: Path):
     store, register = tmp_path / "store", SmallRegister(tmp_path / "in")
     register.catalogue()

@@ -89,6 +89,7 @@ def test_the_limit_counts_day_by_day_what_each_joint_may_do() -> None:
     assert np.abs(curve.mean_risk[:6000] - means).max() < 2e-5
 
 
+@pytest.mark.slow  # two ways of counting
 def test_counting_every_eighth_week_is_as_good_as_every_day() -> None:
     register = simulate(5_000, seed=1)
     for rough, exact in zip(register.curves("bearing"), register.curves("bearing", step=1)):

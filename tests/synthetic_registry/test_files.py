@@ -49,6 +49,7 @@ LISTS = {
 }
 
 
+@pytest.mark.slow  # the register three times
 def test_the_same_seed_gives_the_same_bytes_on_any_number_of_threads(tmp_path: Path) -> None:
     make(tmp_path / "one" / "register", 1_500, seed=9, through=SHORT)
     environment = {**os.environ, "POLARS_MAX_THREADS": "1", "PYTHONHASHSEED": "7", "OMP_NUM_THREADS": "1"}
