@@ -282,7 +282,7 @@ def measure(folder: Path, joints: int, alone: Callable[[Path], Iterator[Line]] |
     drawn, times = folder / "store", math.ceil(joints / MOST_DRAWN)
     store = folder / f"store-{times}-times" if times > 1 else drawn
     made = () if drawn.exists() else (whole_way(folder, joints // times),)
-    larger = () if store.exists() else (several_times(drawn, times, store),)
+    larger = () if times == 1 or store.exists() else (several_times(drawn, times, store),)
     parts = (alone,) if alone else (questions, screens, processes, dashboard)
     for lines in (*made, *larger, *(part(store) for part in parts)):
         for line in lines:

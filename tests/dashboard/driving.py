@@ -78,9 +78,11 @@ class Driver:
         while not so():
             assert asyncio.get_running_loop().time() < gives_up, "It never became so:\n" + self.text
             await self.pilot.pause(0.01)
-        await self.pilot.pause()  # until nothing is worked on: going to the end, say, waits for the next painting
+        # What goes to an end waits for the next painting, which a busy machine puts off.
+        await self.pilot.wait_for_scheduled_animations()
         for _ in range(ROUNDS):
             await self.pilot.pause(0)
+        await self.pilot.pause()
 
     @property
     def running(self) -> bool:

@@ -1,5 +1,7 @@
 """Two cohorts side by side by keys: both are groups, each opens as itself, and undo takes the second away."""
 
+import pytest
+
 from tests.dashboard.driving import Driver, driven
 
 
@@ -61,6 +63,7 @@ async def test_grouping_takes_the_second_cohort_away():
         assert "by age" in on.lines[1]
 
 
+@pytest.mark.slow  # every place
 async def test_places_of_one_cohort_say_that_the_second_is_not_used():
     async with driven() as on:
         await put_beside(on)

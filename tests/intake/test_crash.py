@@ -99,6 +99,7 @@ def test_a_receive_killed_in_the_middle_leaves_the_store_as_it_was(stage, taken,
     assert everything_in(store) == taken.before
 
 
+@pytest.mark.slow  # a process is killed
 def test_a_receive_after_one_that_was_killed_takes_all_in(taken, tmp_path):
     store = taken.begun(tmp_path)
     kill_in_the_middle(store, taken.second, "checking and linking")
@@ -106,6 +107,7 @@ def test_a_receive_after_one_that_was_killed_takes_all_in(taken, tmp_path):
     assert_it_is_complete(store, taken)
 
 
+@pytest.mark.slow  # a process is killed
 def test_the_first_receive_killed_in_the_middle_leaves_a_store_that_can_be_begun_again(taken, tmp_path):
     store = tmp_path / "store"
     kill_in_the_middle(store, taken.first, "taking in rows")

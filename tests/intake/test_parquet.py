@@ -104,6 +104,7 @@ def test_the_same_rows_give_the_same_cut_from_csv_and_from_parquet(typed, once, 
     assert receive(folder / "store", [tmp_path / "parquet"]).new_submissions == 0
 
 
+@pytest.mark.slow  # two stores
 def test_one_table_of_a_submission_may_be_parquet_and_the_others_csv(once, sent, tmp_path):
     in_parquet(sent, tmp_path / "parquet", typed=True)
     shutil.copy(tmp_path / "parquet" / "H001-0001" / "components.parquet", sent / "H001-0001")

@@ -72,6 +72,7 @@ def test_once_corrected_the_store_is_as_if_nothing_had_been_wrong(inbox, tmp_pat
     assert listed(tmp_path / "store") == listed(tmp_path / "at_once")
 
 
+@pytest.mark.slow  # three receives
 def test_what_was_taken_in_before_does_not_wait(inbox, tmp_path):
     receive(tmp_path / "store", [inbox / "H001-0003", inbox / "units-0001"])
     spoil(inbox, "H001-0002")

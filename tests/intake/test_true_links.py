@@ -93,7 +93,6 @@ def ends(outcomes: list[Row]) -> Counter[str]:
     return counts
 
 
-@pytest.mark.slow  # a whole register with dirt
 def test_right_rows_are_linked_right_in_each_joint(taken_in):
     assert {joint for joint, _, _ in right_rows(taken_in[1])} == {"knee", "hip", "shoulder"}
     counts = ends(taken_in[1])

@@ -114,6 +114,7 @@ def test_a_rejected_correction_leaves_the_version_before_it_standing(tmp_path):
     assert versions(tmp_path / "store") == [(1, 28.5, "2005-01-15", None, False)]
 
 
+@pytest.mark.slow  # three receives
 def test_a_held_row_is_no_longer_listed_once_it_is_corrected(tmp_path):
     register = begun(tmp_path)
     first = register.operations("2005-01-15", [primary("H001-0000001", 1, "2004-12-01", side="")])

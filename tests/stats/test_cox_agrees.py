@@ -240,7 +240,6 @@ def numbers_in(result: Any) -> list[float]:
 
 
 @given(some_joints, some_ties)
-@settings(max_examples=60)
 def test_no_result_holds_a_number_that_is_none(joints: list[Joint], ties: Ties) -> None:
     counts, design = counts_of_joints(joints)
     try:

@@ -114,6 +114,7 @@ def test_a_counted_record_that_a_later_death_holds_back_is_gone_with_no_correcti
     assert sum(made.compared["vanished"].values()) == 1
 
 
+@pytest.mark.slow  # two cuts
 def test_a_correction_accounts_for_a_record_that_is_gone(office):
     register, store, _ = office
     receive(store, [send(register, "2007-01-15", [], [revision("H001-0000101", 1, "2005-01-01", side="")])])

@@ -43,6 +43,7 @@ def test_a_cut_as_known_on_a_day_is_that_of_what_had_been_sent(everything, tmp_p
     assert then.joints > 0
 
 
+@pytest.mark.slow  # beside the one before
 def test_what_came_since_changes_the_cut(everything):
     day = THEN[1]
     now = freeze(everything / "store", date(2007, 8, 1), because="compared elsewhere")

@@ -160,6 +160,7 @@ def same(manifest: Manifest) -> dict:
     return {key: value for key, value in told.items() if key not in ("cut", "compared")}
 
 
+@pytest.mark.slow  # two cuts
 def test_a_decision_that_the_records_contradict_later_is_not_applied(store, tmp_path, monkeypatch):
     on(monkeypatch, "2012-05-01")
     accept(store, SWAPPED, "H001-0000003", "two digits swapped")

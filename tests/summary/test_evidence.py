@@ -91,6 +91,7 @@ def test_the_front_says_what_it_is_and_that_a_signal_is_no_proof(packed: Packed)
     assert (row["state"], row["why"], row["decided_by"]) == ("under review", WHY, "person 1")
 
 
+@pytest.mark.slow  # two processes; that of a summary is tried by default
 def test_another_process_day_time_zone_and_locale_write_the_same_bytes(
     packed: Packed, tmp_path: Path, tmp_path_factory: pytest.TempPathFactory
 ) -> None:

@@ -65,11 +65,13 @@ def test_the_same_seed_gives_the_same_bytes_on_any_number_of_threads(tmp_path: P
     assert [name for name in one if one[name] != two[name]] == []
 
 
+@pytest.mark.slow  # two registers
 def test_another_seed_gives_another_register(tmp_path: Path) -> None:
     made = [Files(make(tmp_path / str(seed), 1_000, seed=seed, through=SHORT)) for seed in (1, 2)]
     assert not set(made[0].operations["patient_id"]) & set(made[1].operations["patient_id"])
 
 
+@pytest.mark.slow  # two registers
 def test_leaving_the_dirt_out_does_not_change_the_truth(tmp_path: Path) -> None:
     made = [Files(make(tmp_path / str(clean), 1_000, seed=4, clean=clean, through=SHORT)) for clean in (True, False)]
     clean, dirty = (files.key("joints").drop("patient_id") for files in made)
