@@ -46,6 +46,7 @@ class Asking(LeftOnce[None]):
         self.counting = False
         self.stopped = False  # the reader cancelled the question under way
         self.refused = False  # the painted answer is not that of the question
+        self.refusal = ""  # and why
         self._painted = threading.Event()  # the answer of this generation is on the screen
 
     # What a subclass says
@@ -104,6 +105,7 @@ class Asking(LeftOnce[None]):
             return
         self.generation += 1
         self.stopped = self.refused = False
+        self.refusal = ""
         self._painted.clear()
         self.wanted = self.question
         desk.cancel()
@@ -137,9 +139,9 @@ class Asking(LeftOnce[None]):
         if isinstance(message.answer, Cancelled):
             self._cancelled()
         elif isinstance(message.answer, RegdashError):
-            self.refused = True
+            self.refused, self.refusal = True, str(message.answer)
             self.say_counts()
-            self.say(str(message.answer))
+            self.say(self.refusal)
         elif message.more:
             self.asked_sql = tuple(dict.fromkeys((*self.asked_sql, *message.asked_sql)))
             self.paint_more(message.answer)

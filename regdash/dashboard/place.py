@@ -30,6 +30,7 @@ KEY_NAMES = {"slash": "/", "question_mark": "?", "right_square_bracket": "[ ]", 
 FILTER = " filter  "
 NOT_USED = ("  second cohort not used here", "  second not used")  # said where two stand side by side elsewhere
 SHORTEST_FILTER = 12  # columns of the filter that give way to a second cohort last
+ALL_OF_IT = "… x: all of it"  # after a sentence that does not fit
 WIDE = 150  # columns from which a second pane stands beside the first
 TALL = 40  # lines from which there is room for a second chart or list under the first
 
@@ -187,7 +188,8 @@ class Place(Choosing):
     def say_counts(self) -> None:
         """Write the denominators of the painted answer, and whether a newer one is on its way."""
         said = f" {self.counts_of()}{' · '.join(self.counted())}"
-        mark = Text("counting… " if self.counting else "old figures, u goes back " if self.refused else "", "bold")
+        refused = "not answered, x says why " if self.answer is None else "old figures, u goes back "
+        mark = Text("counting… " if self.counting else refused if self.refused else "", "bold")
         if not mark and not self._cut_above:
             mark = Text(self._cut_within(self.size.width - cell_len(said) - 2))
         self.query_one("#counts", Line).say(said, mark)
@@ -217,12 +219,15 @@ class Place(Choosing):
             sentence = head.cautions[0]
             if rest and len(sentence) > self.size.width - 2:
                 sentence = f"{sentence.partition(':')[0].rstrip('.')}. x: all cautions"
+        room = self.size.width - 2
+        if sentence and sentence == self.refusal and len(sentence) > room:
+            sentence = f"{sentence[: room - len(ALL_OF_IT)].rstrip()}{ALL_OF_IT}"
         self.query_one("#note", Line).say(f" {sentence}")
 
     def is_there(self) -> bool:
         """Whether there is an answer to work with; else say that it is on its way."""
         if self.answer is None:
-            self.say("Still counting: the key works once the answer is there.")
+            self.say(self.refusal or "Still counting: the key works once the answer is there.")
         return self.answer is not None
 
     def say_keys(self) -> None:
@@ -324,7 +329,11 @@ class Place(Choosing):
         """Explain the figures."""
         from regdash.dashboard.explain import explained
 
-        if self.is_there() and (head := self.head()):
+        if self.refusal:
+            about = "what is painted answers the question before" if self.answer is not None else "nothing is painted"
+            said = [("not answered", self.refusal), ("figures", about), ("command", self.command())]
+            self.app.push_screen(Reading("explain", said))
+        elif self.is_there() and (head := self.head()):
             self.read_explained(explained(head, self.withheld(), self.also(), self.command()))
 
     def read_explained(self, paragraphs: list[tuple[str, str]]) -> None:

@@ -12,7 +12,7 @@ import numpy as np
 
 from regdash import endpoints, grouping
 from regdash.cohort import Cohort
-from regdash.errors import Cancelled, FilterError
+from regdash.errors import Cancelled, FilterError, ModelError
 from regdash.grouping import Grouping
 from regdash.reports.model import (
     IMPLANT_VIEW,
@@ -106,6 +106,7 @@ class FakeDesk(
         self.cut = cut
         self.asked: list[tuple[str, Any]] = []
         self.endpoints: list[tuple[str, str]] = []
+        self.uncompared = ""  # why no groups can be compared
         self.slow: set[str] = set()  # filters whose risk is thought about until it is answered or cancelled
         self.deaf: set[str] = set()  # slow ones that do not hear that they are cancelled
         self.thinking: dict[str, Thinking] = {}
@@ -198,6 +199,8 @@ class FakeDesk(
         groups = groups_of(cohort, by)
         if len(groups) < 2:
             raise FilterError("A comparison needs groups. Group by a field, as in class.")
+        if self.uncompared:
+            raise ModelError(self.uncompared)
         spans = [(0.0, None), *zip((0.0, *windows), (*windows, None))]
         rows = [ratio_row(group.label, groups[0].label, n, span) for n, group in numbered(groups)[1:] for span in spans]
         return CompareReport(

@@ -150,3 +150,33 @@ async def test_the_palette_offers_the_difference_where_there_is_one():
         await on.press("3")
         offered = [text for _, text in Commands(on.app.screen)._found()]
         assert any("difference between two groups" in text for text in offered)
+
+
+async def test_why_a_question_was_not_answered_is_read_in_full_on_one_key_however_long_it_is():
+    why = (
+        "All joints that can be compared are of one group (partial), and a comparison needs two. "
+        "Group by another field, or widen the filter."
+    )
+    async with driven() as on:
+        on.desk.uncompared = why
+        await on.press("4")
+        assert "not answered, x says why" in on.lines[2]
+        assert on.lines[-2].strip().endswith("… x: all of it")
+        await on.press("x")
+        said = " ".join(on.text.split())
+        assert f"not answered {' '.join(why.split()[:8])}" in said
+        assert "widen the filter." in said
+        assert "nothing is painted" in said
+        await on.press("escape")
+        on.desk.uncompared = ""
+        await on.press("g")
+        await on.type("age")
+        await on.press("enter")
+        assert "not answered" not in on.text
+        on.desk.uncompared = why
+        await on.press("a")
+        await on.type("sex")
+        await on.press("enter")
+        assert "old figures, u goes back" in on.lines[2]
+        await on.press("x")
+        assert "what is painted answers the question before" in " ".join(on.text.split())
