@@ -352,8 +352,15 @@ def _empty_cut(lists: Lists) -> bytes:
         return path.read_bytes()
 
 
+_COLUMNS: dict[str, list[str]] = {}  # of the tables of a cut, which are the same in each
+
+
 def _append(connection: duckdb.DuckDBPyConnection, table: str, rows: list[Row]) -> None:
-    columns = [column[0] for column in connection.execute(f"describe {table}").fetchall()]
+    if not rows:
+        return
+    if table not in _COLUMNS:
+        _COLUMNS[table] = [column[0] for column in connection.execute(f"describe {table}").fetchall()]
+    columns = _COLUMNS[table]
     with connection.appender(table) as appender:
         for row in rows:
             appender.append_row(*(row[column] for column in columns))
