@@ -188,7 +188,8 @@ class Place(Choosing):
     def say_counts(self) -> None:
         """Write the denominators of the painted answer, and whether a newer one is on its way."""
         said = f" {self.counts_of()}{' · '.join(self.counted())}"
-        refused = "not answered, x says why " if self.answer is None else "old figures, u goes back "
+        nothing = "not answered, x says why " if self.refusal else "not answered "
+        refused = nothing if self.answer is None else "old figures, u goes back "
         mark = Text("counting… " if self.counting else refused if self.refused else "", "bold")
         if not mark and not self._cut_above:
             mark = Text(self._cut_within(self.size.width - cell_len(said) - 2))
@@ -326,14 +327,19 @@ class Place(Choosing):
     # Read
 
     def action_explain(self) -> None:
-        """Explain the figures."""
+        """Explain the figures, or why there are none of this question."""
+        if not self.refusal:
+            self.explain_answer()
+            return
+        about = "what is painted answers the question before" if self.answer is not None else "nothing is painted"
+        said = [("not answered", self.refusal), ("figures", about), ("command", self.command())]
+        self.app.push_screen(Reading("explain", said))
+
+    def explain_answer(self) -> None:
+        """Explain the painted figures."""
         from regdash.dashboard.explain import explained
 
-        if self.refusal:
-            about = "what is painted answers the question before" if self.answer is not None else "nothing is painted"
-            said = [("not answered", self.refusal), ("figures", about), ("command", self.command())]
-            self.app.push_screen(Reading("explain", said))
-        elif self.is_there() and (head := self.head()):
+        if self.is_there() and (head := self.head()):
             self.read_explained(explained(head, self.withheld(), self.also(), self.command()))
 
     def read_explained(self, paragraphs: list[tuple[str, str]]) -> None:

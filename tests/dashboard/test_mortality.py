@@ -8,6 +8,7 @@ import pytest
 from regdash.cohort import parse
 from regdash.dashboard.app import Dashboard, opener
 from regdash.dashboard.asked import Asked
+from regdash.errors import ModelError
 from tests.cli.asking import regdash
 from tests.cuts import make_cut, random_joints
 from tests.dashboard.driving import Driver, driven
@@ -129,3 +130,20 @@ async def test_a_real_desk_paints_what_the_command_line_says(tmp_path: Path, ste
         wanted = f"{row['at_risk']:,} {row['deaths']:,} " + "{:.2f} {:.2f} to {:.2f}".format(*figures)
         (line,) = [line for line in table if re.search(rf"[ab] {row['group']} ", line)]
         assert " ".join(line.split()).endswith(wanted)
+
+
+async def test_why_a_place_with_an_explanation_of_its_own_was_not_answered_is_read_in_full():
+    why = (
+        "Deaths are complete to no day these operations are followed to, so nothing can be said. Ask again later."
+    )
+
+    def refused(*about: object, **more: object) -> None:
+        raise ModelError(why)
+
+    async with driven("class=total") as on:
+        on.desk.mortality = refused
+        await on.press("m")
+        assert "not answered, x says why" in on.lines[2]
+        assert on.lines[-2].strip().endswith("x: all of it")
+        await on.press("x")
+        assert "Ask again later." in on.text

@@ -121,7 +121,7 @@ class ChangesScreen(Place):
         """Split the figure under the cursor."""
         self._paint_split()
 
-    def action_explain(self) -> None:
+    def explain_answer(self) -> None:
         """Explain the split."""
         if self.answer is None:
             return

@@ -128,7 +128,7 @@ class CorrectionsScreen(Place):
             trail = (*self.trail, f"{self.answer.before} to {self.cut}")
             self.app.push_screen(ChangesScreen(self.answer.before, trail))
 
-    def action_explain(self) -> None:
+    def explain_answer(self) -> None:
         """Explain the log."""
         from regdash.dashboard.explain import explained_rows
 

@@ -209,7 +209,7 @@ class CutsScreen(Place):
         if cut is not None:
             self.app.push_screen(CorrectionsScreen(cut.cut, (f"corrections in {cut.cut}",)))
 
-    def action_explain(self) -> None:
+    def explain_answer(self) -> None:
         """Explain the list."""
         self.read_explained([*EXPLAINED])
 

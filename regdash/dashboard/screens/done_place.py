@@ -47,7 +47,7 @@ class DonePlace(Place):
         """Neither horizon nor view matters here."""
         return "by date of the operation"
 
-    def action_explain(self) -> None:
+    def explain_answer(self) -> None:
         """Explain the figures."""
         head = self.done
         if head is None:

@@ -140,7 +140,7 @@ class FoundRowsScreen(Place):
         message.grid.cursor = 0
         self.ask()
 
-    def action_explain(self) -> None:
+    def explain_answer(self) -> None:
         """Explain the list."""
         from regdash.dashboard.explain import explained_rows
 

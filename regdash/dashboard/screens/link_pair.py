@@ -132,7 +132,7 @@ class LinkPairScreen(LinkDeciding):
             below.wanted = None
         super().action_back()
 
-    def action_explain(self) -> None:
+    def explain_answer(self) -> None:
         """Explain the two records and the decision."""
         from regdash.cohort import Cohort
         from regdash.dashboard.explain import explained_rows

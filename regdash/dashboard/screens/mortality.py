@@ -192,7 +192,7 @@ class MortalityScreen(RiskScreen):
 
         await self.app.push_screen(HorizonPrompt(), done)
 
-    def action_explain(self) -> None:
+    def explain_answer(self) -> None:
         """Explain the figures."""
         if self.answer is not None:
             self.read_explained(explained_mortality(self.answer.head, self.withheld(), self.command()))

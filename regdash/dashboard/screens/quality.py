@@ -228,7 +228,7 @@ class QualityScreen(Place):
         elif isinstance(value, Opens) and value.hospital and not self.trail:
             self.app.push_screen(QualityScreen((f"hospital={value.hospital}",), (value.hospital,), self.pane))
 
-    def action_explain(self) -> None:
+    def explain_answer(self) -> None:
         """Explain the list in front."""
         from regdash.dashboard.explain import explained_rows
 
