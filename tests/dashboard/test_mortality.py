@@ -133,9 +133,7 @@ async def test_a_real_desk_paints_what_the_command_line_says(tmp_path: Path, ste
 
 
 async def test_why_a_place_with_an_explanation_of_its_own_was_not_answered_is_read_in_full():
-    why = (
-        "Deaths are complete to no day these operations are followed to, so nothing can be said. Ask again later."
-    )
+    why = "Deaths are complete to no day these operations are followed to, so nothing can be said. Ask again later."
 
     def refused(*about: object, **more: object) -> None:
         raise ModelError(why)
